@@ -1,0 +1,294 @@
+"""A plausible reflectance spectrum for a colour, and back.
+
+Of all spectra with a given XYZ the smoothest is taken: R = lo + (hi - lo) /
+(1 + exp(-z)) with the least sum of squared first differences of z. That is the
+idea of Burns 2020 (Color Res. Appl. 45, "least hyperbolic tangent slope
+squared") with the bounds of paint in place of 0 and 1.
+
+Newton's method on the Lagrange conditions; each step is a tridiagonal system
+with three multipliers, solved for many colours at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from showthrough.colour.lights import FloatArray, weights, white_point
+from showthrough.colour.space import lab_to_lch, lab_to_xyz, lch_to_lab, xyz_to_lab
+from showthrough.errors import OutOfRangeError
+
+PAINT_BOUNDS = (0.01, 0.93)
+"""Least and greatest reflectance (specular excluded) of an opaque paint film."""
+
+SURFACE_BOUNDS = (0.005, 0.95)
+"""The same for anything that may be painted over."""
+
+NEAR_NEUTRAL_CHROMA = 12.0
+"""Up to this C*ab a colour that is too light or too dark is moved, not refused."""
+
+MAX_LIGHTNESS_MOVE = 5.0
+"""How far a colour of more chroma than that may be moved along L*."""
+
+SPECULAR = 0.04
+"""Mirror reflection of a paint surface, n = 1.5 (Fresnel), part of a specular-included reading."""
+
+_TOLERANCE = 1e-9
+_MAX_STEP = 3.0
+_MAX_Z = 14.0
+_RIDGE = 1e-7
+_CHUNK = 2048
+
+
+def spectrum_to_xyz(
+    reflectance: ArrayLike, illuminant: str = "D65", observer: int = 2
+) -> FloatArray:
+    """XYZ (white Y = 100) of reflectances, shape (..., 31) -> (..., 3).
+
+    Source: ASTM E308.
+    """
+    return np.asarray(reflectance, dtype=float) @ weights(illuminant, observer)
+
+
+def spectrum_to_lab(
+    reflectance: ArrayLike, illuminant: str = "D65", observer: int = 2
+) -> FloatArray:
+    """CIELAB of reflectances, shape (..., 31) -> (..., 3). Source: ASTM E308."""
+    return xyz_to_lab(
+        spectrum_to_xyz(reflectance, illuminant, observer), white_point(illuminant, observer)
+    )
+
+
+def _solve_step(
+    diagonal: FloatArray, rhs: FloatArray
+) -> FloatArray:
+    """Solve the tridiagonal systems (off-diagonals -1) in place, many at once.
+
+    diagonal: shape (bands, n), overwritten. rhs: shape (bands, k, n), overwritten
+    with the solution. No pivoting: the caller checks the outcome.
+    """
+    bands = diagonal.shape[0]
+    inverse = np.empty_like(diagonal)
+    np.divide(1.0, diagonal[0], out=inverse[0])
+    for i in range(1, bands):
+        np.divide(1.0, diagonal[i] - inverse[i - 1], out=inverse[i])
+        rhs[i] += rhs[i - 1] * inverse[i - 1]
+    rhs[-1] *= inverse[-1]
+    for i in range(bands - 2, -1, -1):
+        rhs[i] += rhs[i + 1]
+        rhs[i] *= inverse[i]
+    return rhs
+
+
+def _smoothest(
+    target: FloatArray,
+    weight: FloatArray,
+    bounds: tuple[float, float],
+    z: FloatArray,
+    multipliers: FloatArray,
+    steps: int,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Newton from a start; shapes: target (3, n), weight (31, 3), z (31, n).
+
+    Returns z, multipliers (3, n) and whether each has met its target.
+    """
+    low, high = bounds
+    span = high - low
+    bands, n = z.shape
+    scale = weight.sum()
+    done = np.zeros(n, dtype=bool)
+    active = np.arange(n)
+    z, multipliers = z.copy(), multipliers.copy()
+    za, ma, ta = z, multipliers, target
+    for _ in range(steps):
+        share = 1.0 / (1.0 + np.exp(-za))
+        slope = span * share * (1.0 - share)
+        miss = ta - weight.T @ (low + span * share)
+        pull = weight @ ma
+        gap = np.diff(za, axis=0)
+        gradient = slope * pull
+        gradient[:-1] += gap
+        gradient[1:] -= gap
+        met = (np.abs(miss).max(axis=0) < _TOLERANCE * scale) & (
+            np.abs(gradient).max(axis=0) < 1e-6
+        )
+        if met.any():
+            z[:, active[met]] = za[:, met]
+            multipliers[:, active[met]] = ma[:, met]
+            done[active[met]] = True
+            keep = ~met
+            active = active[keep]
+            if active.size == 0:
+                break
+            za, ma, ta = za[:, keep], ma[:, keep], ta[:, keep]
+            share, slope, miss = share[:, keep], slope[:, keep], miss[:, keep]
+            pull, gradient = pull[:, keep], gradient[:, keep]
+        diagonal = np.full_like(za, 2.0 + _RIDGE)
+        diagonal[0] = diagonal[-1] = 1.0 + _RIDGE
+        diagonal -= slope * (1.0 - 2.0 * share) * pull
+        rhs = np.empty((bands, 4, za.shape[1]))
+        jacobian = slope[:, None, :] * weight[:, :, None]
+        rhs[:, :3] = jacobian
+        rhs[:, 3] = gradient
+        _solve_step(diagonal, rhs)
+        # Schur complement of the three multipliers.
+        small = np.einsum("bin,bjn->nij", jacobian, rhs)
+        with np.errstate(all="ignore"):
+            delta = _solve_3(small[:, :, :3], (miss.T - small[:, :, 3]))
+        step = rhs[:, 3] + np.einsum("bin,ni->bn", rhs[:, :3], delta)
+        largest = np.abs(step).max(axis=0)
+        damp = np.minimum(1.0, _MAX_STEP / np.maximum(largest, 1e-300))
+        damp = np.where(np.isfinite(damp), damp, 0.0)
+        step = np.where(np.isfinite(step), step, 0.0)
+        delta = np.where(np.isfinite(delta), delta, 0.0)
+        za = np.clip(za + damp * step, -2 * _MAX_Z, 2 * _MAX_Z)
+        ma = ma + damp * delta.T
+    return z, multipliers, done
+
+
+def _solve_3(matrix: FloatArray, rhs: FloatArray) -> FloatArray:
+    """Solve many 3x3 systems by Cramer's rule: quicker than LAPACK one by one."""
+    a, b, c = matrix[:, 0], matrix[:, 1], matrix[:, 2]
+    minors = np.stack([np.cross(b, c), np.cross(c, a), np.cross(a, b)], axis=2)
+    det = (a * minors[:, :, 0]).sum(axis=1)
+    return np.einsum("nij,nj->ni", minors, rhs) / det[:, None]
+
+
+@dataclass(frozen=True, slots=True)
+class RecoveredSpectra:
+    """Spectra found for colours; arrays over the n colours asked for."""
+
+    reflectance: FloatArray
+    """Reflectance, shape (n, 31), specular excluded; NaN where not reachable."""
+    lab: FloatArray
+    """The colour that the spectrum has, in the reading's own light, shape (n, 3)."""
+    moved: FloatArray
+    """How far L* was moved to reach a possible colour, shape (n,); mostly 0."""
+    reachable: np.ndarray
+    """Whether the colour is one that can be, moved or not, shape (n,)."""
+
+
+def _attempt(
+    lab: FloatArray, weight: FloatArray, white: FloatArray, bounds: tuple[float, float]
+) -> tuple[FloatArray, np.ndarray]:
+    """Spectra (n, 31) for exactly these colours, and which were found."""
+    xyz = lab_to_xyz(lab, white).T
+    n = xyz.shape[1]
+    low, high = bounds
+    reflectance = np.full((n, 31), np.nan)
+    found = np.zeros(n, dtype=bool)
+    inside = (xyz[1] > 100.0 * low) & (xyz[1] < 100.0 * high) & (xyz > 0.0).all(axis=0)
+    index = np.flatnonzero(inside)
+    for start in range(0, index.size, _CHUNK):
+        part = index[start : start + _CHUNK]
+        target = xyz[:, part]
+        share = np.clip((target[1] / 100.0 - low) / (high - low), 1e-4, 1.0 - 1e-4)
+        z = np.repeat(np.log(share / (1.0 - share))[None], 31, axis=0)
+        multipliers = np.zeros((3, part.size))
+        z, multipliers, done = _smoothest(target, weight, bounds, z, multipliers, 20)
+        done &= np.abs(z).max(axis=0) <= _MAX_Z
+        found[part] = done
+        spread = low + (high - low) / (1.0 + np.exp(-z))
+        reflectance[part] = np.where(done, spread, np.nan).T
+    return reflectance, found
+
+
+def recover_spectra(
+    lab: ArrayLike,
+    bounds: tuple[float, float] = PAINT_BOUNDS,
+    illuminant: str = "D65",
+    observer: int = 2,
+    *,
+    specular_included: bool = False,
+) -> RecoveredSpectra:
+    """The smoothest reflectance spectrum of each colour.
+
+    A colour lighter or darker than anything can be is moved along L* to the
+    nearest colour that can: near-neutrals (C*ab <= 12) as far as it takes,
+    others by at most 5 L*. What is still out of reach has ``reachable`` False.
+
+    Args:
+        lab: CIELAB in the reading's own light, shape (n, 3), finite.
+        bounds: least and greatest reflectance, ``PAINT_BOUNDS`` or ``SURFACE_BOUNDS``.
+        illuminant: light of the reading, a name in ``lights()``.
+        observer: 2 or 10.
+        specular_included: the reading holds the surface's mirror reflection
+            (0.04 in every band); the spectrum returned does not.
+
+    Raises:
+        OutOfRangeError: ``lab`` holds a value that is not finite.
+
+    Source:
+        The idea of Burns 2020, with bounds; 0.04 is the Fresnel reflection of n = 1.5.
+    """
+    lab = np.atleast_2d(np.asarray(lab, dtype=float))
+    if not np.isfinite(lab).all():
+        raise OutOfRangeError.at("lab", lab.tolist(), "a colour must be finite numbers")
+    weight, white = weights(illuminant, observer), white_point(illuminant, observer)
+    mirror = SPECULAR if specular_included else 0.0
+    span = (bounds[0] + mirror, bounds[1] + mirror)
+    reflectance, found = _attempt(lab, weight, white, span)
+    modelled = lab.copy()
+    lost = np.flatnonzero(~found)
+    if lost.size:
+        shifted, spectra, ok = _move_lightness(lab[lost], weight, white, span)
+        modelled[lost] = shifted
+        reflectance[lost] = spectra
+        found[lost] = ok
+    return RecoveredSpectra(
+        reflectance - mirror, modelled, modelled[:, 0] - lab[:, 0], found
+    )
+
+
+def _move_lightness(
+    lab: FloatArray, weight: FloatArray, white: FloatArray, bounds: tuple[float, float]
+) -> tuple[FloatArray, FloatArray, np.ndarray]:
+    """Bisect along L* for the nearest possible colour of the same a* and b*."""
+    chroma = np.hypot(lab[:, 1], lab[:, 2])
+    wanted = lab[:, 0]
+    reach = np.where(chroma <= NEAR_NEUTRAL_CHROMA, np.inf, MAX_LIGHTNESS_MOVE)
+    anchor = np.clip(50.0, wanted - reach, wanted + reach)
+    good = lab.copy()
+    good[:, 0] = anchor
+    spectra, ok = _attempt(good, weight, white, bounds)
+    far, near = wanted.copy(), anchor.copy()
+    index = np.flatnonzero(ok)
+    for _ in range(20):
+        if index.size == 0:
+            break
+        middle = 0.5 * (far[index] + near[index])
+        trial = good[index]
+        trial[:, 0] = middle
+        found, fits = _attempt(trial, weight, white, bounds)
+        hit = index[fits]
+        near[hit] = middle[fits]
+        spectra[hit] = found[fits]
+        far[index[~fits]] = middle[~fits]
+        index = index[np.abs(far[index] - near[index]) > 1e-3]
+    good[:, 0] = np.where(ok, near, wanted)
+    return good, spectra, ok
+
+
+def reachable_chroma(
+    lab: ArrayLike,
+    bounds: tuple[float, float] = PAINT_BOUNDS,
+    illuminant: str = "D65",
+    observer: int = 2,
+) -> float:
+    """Greatest C*ab that can be at the lightness and hue of one colour, shape (3,).
+
+    Source: bisection on ``recover_spectra``; to 0.1.
+    """
+    lch = lab_to_lch(lab)
+    weight, white = weights(illuminant, observer), white_point(illuminant, observer)
+    low, high = 0.0, 200.0
+    while high - low > 0.1:
+        middle = 0.5 * (low + high)
+        trial = lch_to_lab([lch[0], middle, lch[2]])[None]
+        if _attempt(trial, weight, white, bounds)[1][0]:
+            low = middle
+        else:
+            high = middle
+    return low

@@ -1,0 +1,136 @@
+"""Every error the project raises on purpose.
+
+    ShowthroughError                 base of all; has a stable ``code``
+    └── InputError (ValueError)      one or more things in the input are wrong
+        ├── OutOfRangeError          a number is outside what physics or paint allows
+        ├── NotationError            a colour text or file cannot be read
+        ├── ImageError               a picture cannot be used
+        └── IllConditionedError      a measurement cannot carry the wanted answer
+
+An error holds *problems*: one for each field, so that a whole form can be
+mended in one go. The core knows nothing of HTTP status or exit codes; each
+edge maps these classes once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from typing import Any, Self
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong: where, what was given, and what would work."""
+
+    field: str
+    value: str
+    message: str
+    code: str = "invalid"
+
+    def __str__(self) -> str:
+        """Field first, so that a list of problems can be scanned."""
+        where = f"{self.field}: " if self.field else ""
+        return f"{where}{self.message}"
+
+    def within(self, prefix: str) -> Problem:
+        """The same problem seen from an enclosing object called ``prefix``."""
+        if not prefix:
+            return self
+        joint = "" if not self.field or self.field.startswith("[") else "."
+        return replace(self, field=f"{prefix}{joint}{self.field}")
+
+    def as_dict(self) -> dict[str, str]:
+        """The body that the service sends for one problem."""
+        return {
+            "field": self.field,
+            "value": self.value,
+            "message": self.message,
+            "code": self.code,
+        }
+
+
+def shown(value: Any, limit: int = 60) -> str:
+    """A value as it may be repeated in a message: short, on one line."""
+    text = value if isinstance(value, str) else repr(value)
+    text = " ".join(text.split())
+    return text if len(text) <= limit else text[: limit - 1] + "…"
+
+
+class ShowthroughError(Exception):
+    """Base of every error raised on purpose."""
+
+    code = "error"
+
+
+class InputError(ShowthroughError, ValueError):
+    """Something in the input is wrong; ``problems`` lists all of it."""
+
+    code = "invalid_input"
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        """Collect the problems; there must be at least one."""
+        self.problems: tuple[Problem, ...] = tuple(problems)
+        if not self.problems:
+            msg = "an InputError needs at least one problem"
+            raise AssertionError(msg)
+        super().__init__("; ".join(str(p) for p in self.problems))
+
+    @classmethod
+    def at(cls, field: str, value: Any, message: str, code: str | None = None) -> Self:
+        """An error with a single problem."""
+        return cls([Problem(field, shown(value), message, code or cls.code)])
+
+    def within(self, prefix: str) -> Self:
+        """The same error seen from an enclosing object called ``prefix``."""
+        return type(self)(p.within(prefix) for p in self.problems)
+
+
+class OutOfRangeError(InputError):
+    """A number is outside what physics or paint allows."""
+
+    code = "out_of_range"
+
+
+class NotationError(InputError):
+    """A colour text, spectrum or colour file cannot be read."""
+
+    code = "notation"
+
+
+class ImageError(InputError):
+    """A picture cannot be read, or cannot carry the wanted measurement."""
+
+    code = "image"
+
+
+class IllConditionedError(InputError):
+    """A measurement was read, but it cannot carry the wanted answer."""
+
+    code = "ill_conditioned"
+
+
+class ProblemList:
+    """Collects problems and raises once, with all of them."""
+
+    def __init__(self) -> None:
+        """Start with nothing wrong."""
+        self.problems: list[Problem] = []
+
+    def add(self, field: str, value: Any, message: str, code: str = "invalid") -> None:
+        """Note one problem."""
+        self.problems.append(Problem(field, shown(value), message, code))
+
+    @contextmanager
+    def collecting(self, prefix: str = "") -> Iterator[None]:
+        """Note the problems of any InputError raised inside, and go on."""
+        try:
+            yield
+        except InputError as error:
+            self.problems.extend(p.within(prefix) for p in error.problems)
+
+    def raise_if_any(self) -> None:
+        """Raise one InputError if anything was noted."""
+        if self.problems:
+            raise InputError(self.problems)
