@@ -150,7 +150,7 @@ def _hue_word(lightness: float, chroma: float, hue: float) -> str:
             return "pink"
         if 30.0 <= hue < 44.0 and lightness < 45.0 and chroma < 35.0:
             return "red-brown"
-    if word in {"orange", "yellow"} and lightness < 72.0 and chroma < 0.75 * lightness:
+    if word in {"orange", "yellow"} and lightness < 72.0 and chroma < 18.0 + 0.3 * lightness:
         if word == "orange":
             return "brown"
         # A dark yellow looks brown on its red side and green on its green side.
