@@ -1,0 +1,1 @@
+"""What a colour is: notation, spectrum, difference, lights."""

@@ -65,7 +65,9 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike) -> FloatArray:
     total = full1 + full2
     apart = np.abs(full1 - full2) > np.pi
     mean_h = 0.5 * np.where(
-        apart & ~grey, np.where(total < 2.0 * np.pi, total + 2.0 * np.pi, total - 2.0 * np.pi), total
+        apart & ~grey,
+        np.where(total < 2.0 * np.pi, total + 2.0 * np.pi, total - 2.0 * np.pi),
+        total,
     )
     mean_h = np.where(grey, total, mean_h)
     mean_l = 0.5 * (l1 + l2)
@@ -94,7 +96,7 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike) -> FloatArray:
     mean_c_7 = _pow7(mean_c)
     r_t = -2.0 * np.sqrt(mean_c_7 / (mean_c_7 + _25_POW_7)) * np.sin(angle)
 
-    # (22)
+    # Equation (22): the three parts and their interplay in the blues.
     x_l, x_c, x_h = d_l / s_l, d_c / s_c, d_h / s_h
     return np.sqrt(np.maximum(x_l * x_l + x_c * x_c + x_h * x_h + r_t * x_c * x_h, 0.0))
 

@@ -54,9 +54,7 @@ def lights() -> tuple[str, ...]:
     return tuple(dict.fromkeys(name for name, _ in _table()))
 
 
-def weights(
-    illuminant: str = DEFAULT_ILLUMINANT, observer: int = DEFAULT_OBSERVER
-) -> FloatArray:
+def weights(illuminant: str = DEFAULT_ILLUMINANT, observer: int = DEFAULT_OBSERVER) -> FloatArray:
     """Tristimulus weights of a light and an observer.
 
     Args:

@@ -26,9 +26,7 @@ def _srgb_matrix() -> FloatArray:
     white to the rounded white of the standard (less than 0.02 %), so that a
     grey in hex is a grey in CIELAB.
     """
-    xyz = np.column_stack(
-        [_SRGB_PRIMARIES, 1.0 - _SRGB_PRIMARIES.sum(axis=1)]
-    ).T
+    xyz = np.column_stack([_SRGB_PRIMARIES, 1.0 - _SRGB_PRIMARIES.sum(axis=1)]).T
     x, y = _SRGB_WHITE
     white = np.array([x / y, 1.0, (1.0 - x - y) / y])
     matrix = 100.0 * xyz * np.linalg.solve(xyz, white)
@@ -88,9 +86,7 @@ def lch_to_lab(lch: ArrayLike) -> FloatArray:
     """CIELAB from L*, C*ab and hue angle in degrees."""
     lch = np.asarray(lch, dtype=float)
     hue = np.radians(lch[..., 2])
-    return np.stack(
-        [lch[..., 0], lch[..., 1] * np.cos(hue), lch[..., 1] * np.sin(hue)], axis=-1
-    )
+    return np.stack([lch[..., 0], lch[..., 1] * np.cos(hue), lch[..., 1] * np.sin(hue)], axis=-1)
 
 
 def srgb_to_linear(rgb: ArrayLike) -> FloatArray:

@@ -61,9 +61,7 @@ def spectrum_to_lab(
     )
 
 
-def _solve_step(
-    diagonal: FloatArray, rhs: FloatArray
-) -> FloatArray:
+def _solve_step(diagonal: FloatArray, rhs: FloatArray) -> FloatArray:
     """Solve the tridiagonal systems (off-diagonals -1) in place, many at once.
 
     diagonal: shape (bands, n), overwritten. rhs: shape (bands, k, n), overwritten
@@ -188,7 +186,7 @@ def _attempt(
         z = np.repeat(np.log(share / (1.0 - share))[None], 31, axis=0)
         multipliers = np.zeros((3, part.size))
         z, multipliers, done = _smoothest(target, weight, bounds, z, multipliers, 20)
-        done &= np.abs(z).max(axis=0) <= _MAX_Z
+        done = done & (np.abs(z).max(axis=0) <= _MAX_Z)
         found[part] = done
         spread = low + (high - low) / (1.0 + np.exp(-z))
         reflectance[part] = np.where(done, spread, np.nan).T
@@ -237,9 +235,7 @@ def recover_spectra(
         modelled[lost] = shifted
         reflectance[lost] = spectra
         found[lost] = ok
-    return RecoveredSpectra(
-        reflectance - mirror, modelled, modelled[:, 0] - lab[:, 0], found
-    )
+    return RecoveredSpectra(reflectance - mirror, modelled, modelled[:, 0] - lab[:, 0], found)
 
 
 def _move_lightness(

@@ -1,0 +1,1 @@
+"""What paint does: optics, hiding power, film build, undercoats."""

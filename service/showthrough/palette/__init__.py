@@ -1,0 +1,1 @@
+"""What sits beside a colour: harmony and hardware finishes."""

@@ -1,0 +1,1 @@
+"""What a photograph can tell: the only room that reads pictures."""

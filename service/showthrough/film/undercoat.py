@@ -1,0 +1,195 @@
+"""Which coat goes under: neutral greys, white and tints, each as a real film.
+
+Every candidate is laid as one coat over every patch and the topcoat's critical film
+is found over the outcome. Nothing is looked up: the best grey follows from the two
+colours, and may be far from the topcoat's own lightness.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from showthrough.colour.lights import FloatArray, weights
+from showthrough.colour.munsell import luminance_of_value
+from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
+from showthrough.film.hiding import BUDGET_PER_UM, constants_from_colour
+from showthrough.film.opacity import full_colour_thickness
+from showthrough.film.optics import film_reflectance, infinite_reflectance, outside_reflectance
+
+GREY_VALUES: FloatArray = np.arange(2.0, 9.51, 0.25)
+"""Munsell values searched."""
+
+TINT_PARTS: tuple[float, ...] = (0.15, 0.3, 0.5, 0.75)
+"""Part of the topcoat in a mixed tint, by volume of dry paint."""
+
+TINT_WHITES: FloatArray = np.linspace(0.0, 1.0, 9) ** 0.5
+"""Part of white in the rest of the mix; the remainder is black."""
+
+UNDERCOAT_SOLIDS = 0.40
+UNDERCOAT_WET_UM = 90.0
+"""One brushed coat of undercoat (from memory)."""
+
+_WHITE_LAB = (96.0, -0.5, 2.0)
+_BLACK_LAB = (18.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Candidates:
+    """Undercoat paints as arrays over m candidates."""
+
+    absorption: FloatArray
+    """K per band, 1/µm, shape (m, 31)."""
+    scattering: FloatArray
+    """S per band, 1/µm, shape (m, 31)."""
+    lab: FloatArray
+    """Colour of the opaque coat, shape (m, 3)."""
+    kind: tuple[str, ...]
+    """grey, white, tint or owned."""
+    value: tuple[float | None, ...]
+    """Munsell value of a grey."""
+    parts: tuple[tuple[float, float, float] | None, ...]
+    """Topcoat, white and black of a tint, as parts of 1."""
+
+    def __len__(self) -> int:
+        """How many candidates there are."""
+        return len(self.kind)
+
+
+@cache
+def _white_and_black() -> tuple[tuple[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]:
+    spectra = recover_spectra([_WHITE_LAB, _BLACK_LAB]).reflectance
+    k, s = constants_from_colour(spectra, BUDGET_PER_UM)
+    return (k[0], s[0]), (k[1], s[1])
+
+
+@cache
+def _greys() -> tuple[FloatArray, FloatArray, FloatArray]:
+    reflectance = np.repeat(luminance_of_value(GREY_VALUES)[:, None] / 100.0, 31, axis=1)
+    k, s = constants_from_colour(reflectance, BUDGET_PER_UM)
+    return k, s, spectrum_to_lab(reflectance)
+
+
+def opaque_lab(absorption: FloatArray, scattering: FloatArray) -> FloatArray:
+    """Colour of an opaque film, shape (..., 31) -> (..., 3), CIELAB D65/2."""
+    return spectrum_to_lab(outside_reflectance(infinite_reflectance(absorption, scattering)))
+
+
+def usual_candidates(absorption: FloatArray, scattering: FloatArray) -> Candidates:
+    """Greys on the Munsell value scale, white, and tints mixed from the topcoat.
+
+    Args:
+        absorption: K of the topcoat, shape (31,).
+        scattering: S of the topcoat, shape (31,).
+
+    Returns:
+        31 greys, one white and 36 tints; a tint's K and S are the sums of its parts'
+        (two-constant theory: Duncan 1940).
+    """
+    (kw, sw), (kb, sb) = _white_and_black()
+    grey_k, grey_s, grey_lab = _greys()
+    mixes = [
+        (part, (1.0 - part) * float(white), (1.0 - part) * (1.0 - float(white)))
+        for part in TINT_PARTS
+        for white in TINT_WHITES
+    ]
+    share = np.array(mixes)
+    tint_k = share @ np.stack([absorption, kw, kb])
+    tint_s = share @ np.stack([scattering, sw, sb])
+    white_lab = np.array([_WHITE_LAB])
+    kinds: tuple[str, ...] = (
+        *(("grey",) * len(GREY_VALUES)),
+        "white",
+        *(("tint",) * len(mixes)),
+    )
+    return Candidates(
+        np.concatenate([grey_k, kw[None], tint_k]),
+        np.concatenate([grey_s, sw[None], tint_s]),
+        np.concatenate([grey_lab, white_lab, opaque_lab(tint_k, tint_s)]),
+        kinds,
+        (*(float(v) for v in GREY_VALUES), None, *(None for _ in mixes)),
+        (*(None for _ in GREY_VALUES), None, *mixes),
+    )
+
+
+def owned_candidates(reflectance: FloatArray, budget_per_um: FloatArray) -> Candidates:
+    """Undercoats that the painter has, by colour, shape (m, 31), each with its S0, (m,)."""
+    k, s = constants_from_colour(reflectance, 1.0)
+    scale = np.asarray(budget_per_um, dtype=float)[:, None]
+    m = len(reflectance)
+    kinds: tuple[str, ...] = ("owned",) * m
+    return Candidates(
+        k * scale, s * scale, spectrum_to_lab(reflectance), kinds, (None,) * m, (None,) * m
+    )
+
+
+def joined(first: Candidates, second: Candidates) -> Candidates:
+    """Both lists as one."""
+    return Candidates(
+        np.concatenate([first.absorption, second.absorption]),
+        np.concatenate([first.scattering, second.scattering]),
+        np.concatenate([first.lab, second.lab]),
+        first.kind + second.kind,
+        first.value + second.value,
+        first.parts + second.parts,
+    )
+
+
+def grounds_under(
+    candidates: Candidates, grounds: FloatArray, dry_film_um: FloatArray
+) -> FloatArray:
+    """The grounds as the topcoat meets them after one undercoat.
+
+    Args:
+        candidates: m undercoats.
+        grounds: reflectance inside of p patches, shape (p, 31).
+        dry_film_um: film of each undercoat over each patch, µm, shape (m, p) or
+            anything that broadcasts to it.
+
+    Returns:
+        Reflectance inside, shape (m, p, 31).
+    """
+    film = np.broadcast_to(np.asarray(dry_film_um, float), (len(candidates), len(grounds)))
+    return film_reflectance(
+        candidates.absorption[:, None],
+        candidates.scattering[:, None],
+        film[..., None],
+        grounds[None],
+    )
+
+
+def critical_over(
+    absorption: FloatArray, scattering: FloatArray, chip_lab: FloatArray, grounds: FloatArray
+) -> FloatArray:
+    """Critical film of one topcoat over many grounds, shape (..., 31) -> (...), µm."""
+    flat = grounds.reshape(-1, grounds.shape[-1])
+    n = len(flat)
+    found = full_colour_thickness(
+        np.broadcast_to(absorption, (n, 31)),
+        np.broadcast_to(scattering, (n, 31)),
+        flat,
+        np.broadcast_to(chip_lab, (n, 3)),
+    )
+    return found.reshape(grounds.shape[:-1])
+
+
+def closed_grey(absorption: FloatArray, scattering: FloatArray) -> float:
+    """L* of the grey that suits a topcoat, by a closed rule.
+
+    The best grey matches the topcoat where the topcoat is transparent: its reflectance
+    inside is the mean of the topcoat's with the weight exp(-2 b) ybar, b = sqrt(K/S (K/S + 2)).
+
+    Args:
+        absorption: K per band, shape (31,).
+        scattering: S per band, shape (31,).
+
+    Source:
+        Own rule, computed; a test compares it with the search.
+    """
+    ratio = absorption / scattering
+    weight = np.exp(-2.0 * np.sqrt(ratio * (ratio + 2.0))) * weights()[:, 1]
+    seen = outside_reflectance(infinite_reflectance(absorption, scattering))
+    grey = float((weight * seen).sum() / weight.sum())
+    return float(spectrum_to_lab(np.full(31, grey))[0])
