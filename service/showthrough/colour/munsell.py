@@ -1,9 +1,7 @@
 """Munsell notation: value and luminance, neutrals, and hues.
 
-Value and neutrals are reckoned here. Chromatic notations need the renotation
-tables, which colour-science holds; it is imported only when one is met, since
-importing it costs most of a second. Colours are XYZ under illuminant C and the
-2 degree observer, white Y = 100.
+Value and neutrals are reckoned here; hues need the tables behind ``renotation``.
+Colours are XYZ under illuminant C and the 2 degree observer, white Y = 100.
 
 Source: ASTM D1535 for value and luminance; the Munsell renotation (Newhall,
 Nickerson, Judd 1943) as held by colour-science for hues.
@@ -12,16 +10,12 @@ Nickerson, Judd 1943) as held by colour-science for hues.
 from __future__ import annotations
 
 import re
-import warnings
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
-from threading import Lock
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from showthrough.colour import renotation
 from showthrough.colour.lights import FloatArray, white_point
 from showthrough.errors import NotationError, OutOfRangeError, shown
 
@@ -221,25 +215,23 @@ def munsell_to_xyz(colour: MunsellColour) -> FloatArray:
             given,
             f"{given} is {OUTSIDE}: hues are tabulated for value 1 up to, not including, 10",
         )
-    with _renotation() as munsell:
-        code = munsell.MUNSELL_HUE_LETTER_CODES[colour.family]
-        steps = (np.floor(colour.value), np.ceil(colour.value))
-        most = min(
-            float(munsell.maximum_chroma_from_renotation([colour.hue, min(step, 9.0), code]))
-            for step in steps
+    step = renotation.Step(_circle(colour), colour.value, colour.chroma)
+    found = renotation.chromaticity(step)
+    if found is None:
+        most = renotation.greatest_chroma(step)
+        raise NotationError.at(
+            "",
+            given,
+            f"{given} is {OUTSIDE}: at this hue and value the chroma goes to about {most:g}",
         )
-        try:
-            x, y, _ = munsell.munsell_colour_to_xyY(
-                f"{colour.hue:g}{colour.family} {colour.value:g}/{colour.chroma:g}"
-            )
-        except (ValueError, AssertionError, RuntimeError) as error:
-            raise NotationError.at(
-                "",
-                given,
-                f"{given} is {OUTSIDE}: at this hue and value the chroma goes to about {most:g}",
-            ) from error
+    x, y = found
     xyz = np.array([x / y, 1.0, (1.0 - x - y) / y]) * luminance
     return np.asarray(xyz * white / _TABLE_WHITE)
+
+
+def _circle(colour: MunsellColour) -> float:
+    """Place of a hue on the circle of 100 steps; 5R is 5, 10R is 10, 5YR is 15."""
+    return 10.0 * HUE_FAMILIES.index(colour.family) + colour.hue
 
 
 def xyz_to_munsell(xyz: ArrayLike) -> str:
@@ -261,37 +253,18 @@ def xyz_to_munsell(xyz: ArrayLike) -> str:
     root = np.cbrt(xyz / white)
     if np.abs(root - root[1]).max() < 5e-4:
         return str(MunsellColour(0.0, "N", value, 0.0))
+    if not 0.95 <= value < 10.0:  # what prints as 1 counts as 1
+        return OUTSIDE
     tabled = xyz * _TABLE_WHITE / white
     x, y, _ = tabled / tabled.sum()
-    with _renotation() as munsell:
-        try:
-            hue, step, chroma, code = munsell.xyY_to_munsell_specification(
-                [x, y, luminance / 100.0]
-            )
-        except (ValueError, AssertionError, RuntimeError, IndexError):
-            return OUTSIDE
-    if not np.isfinite(step):
+    chroma = 500.0 * (root[0] - root[1]), 200.0 * (root[1] - root[2])
+    found = renotation.step_of_chromaticity(float(x), float(y), max(value, 1.0), chroma)
+    if found is None:
         return OUTSIDE
-    if not np.isfinite(chroma) or round(float(chroma), 1) == 0.0:
+    if round(found.chroma, 1) == 0.0:
         return str(MunsellColour(0.0, "N", value, 0.0))
-    family = {int(v): k for k, v in munsell.MUNSELL_HUE_LETTER_CODES.items()}[int(code)]
-    place = round(float(hue), 1)
-    if place == 0.0:
-        place, family = 10.0, HUE_FAMILIES[HUE_FAMILIES.index(family) - 1]
-    return str(MunsellColour(place, family, value, float(chroma)))
-
-
-_lock = Lock()
-
-
-@contextmanager
-def _renotation() -> Iterator[Any]:
-    """The renotation of colour-science, without its warnings.
-
-    The list of warning filters belongs to the whole process, hence the lock.
-    """
-    with _lock, warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        from colour.notation import munsell  # noqa: PLC0415 - costs most of a second
-
-        yield munsell
+    # 0YR is written 10R, so that the printed place runs from 0.1 to 10.
+    place = round(found.circle % 100.0, 1) or 100.0
+    family = int(np.ceil(place / 10.0)) - 1
+    hue = MunsellColour(place - 10.0 * family, HUE_FAMILIES[family], value, found.chroma)
+    return str(hue)
