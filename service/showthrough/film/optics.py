@@ -101,8 +101,8 @@ def infinite_reflectance(absorption: ArrayLike, scattering: ArrayLike) -> FloatA
         OutOfRangeError: a value is out of range or not finite.
 
     Source:
-        Kubelka and Munk 1931. Written as 1/(a + b), which keeps its digits for
-        dark films where a - b does not.
+        Kubelka and Munk 1931. Written as S/(K + S + root), which keeps its digits for
+        dark films, where a - b does not, and does not overflow.
 
     Example:
         >>> float(infinite_reflectance(0.5, 1.0).round(3))
@@ -110,8 +110,12 @@ def infinite_reflectance(absorption: ArrayLike, scattering: ArrayLike) -> FloatA
     """
     k = checked("absorption", absorption, 0.0)
     s = checked("scattering", scattering, np.nextafter(0.0, 1.0))
-    ratio = k / s
-    return 1.0 / (1.0 + ratio + np.sqrt(ratio * (ratio + 2.0)))
+    return s / (k + s + _rate(k, s))
+
+
+def _rate(k: FloatArray, s: FloatArray) -> FloatArray:
+    """B S = sqrt(K (K + 2 S)), 1/µm: how fast light fades; no square overflows."""
+    return np.sqrt(k) * np.sqrt(k + 2.0 * s)
 
 
 def film_reflectance(
@@ -122,7 +126,7 @@ def film_reflectance(
     Args:
         absorption: K, 1/µm, >= 0.
         scattering: S, 1/µm, >= 0.
-        thickness_um: X, dry film, µm, >= 0 (infinite allowed where S > 0).
+        thickness_um: X, dry film, µm, >= 0 (infinite allowed).
         ground: reflectance of the ground as the film meets it, 0 to 1.
             All four are broadcast together.
 
@@ -137,7 +141,9 @@ def film_reflectance(
         absorption-free film; no thickness overflows (b coth is taken through tanh).
 
     Source:
-        Kubelka 1948, with numerator and denominator multiplied by SX.
+        Kubelka 1948, with numerator and denominator multiplied by SX and their terms
+        gathered so that none but f - KX is a difference; that one is lost only
+        where it is too small to matter.
     """
     k = checked("absorption", absorption, 0.0)
     s = checked("scattering", scattering, 0.0)
@@ -146,12 +152,16 @@ def film_reflectance(
     k, s, x, rg = np.broadcast_arrays(k, s, x, rg)
     endless = np.isinf(x)
     x = np.where(endless, 0.0, x)
-    decay = np.sqrt(k * (k + 2.0 * s)) * x
+    decay = _rate(k, s) * x
     with np.errstate(invalid="ignore", divide="ignore"):
         f = np.where(decay > 0.0, decay / np.tanh(decay), 1.0)
-    out = (s * x - rg * ((k + s) * x - f)) / ((k + s - rg * s) * x + f)
+    open_ = (1.0 - rg) * s * x
+    out = (open_ + rg * (f - k * x)) / (open_ + k * x + f)
     if endless.any():
-        out = np.where(endless, infinite_reflectance(k, np.maximum(s, 1e-300)), out)
+        inert = (k == 0.0) & (s == 0.0)
+        with np.errstate(invalid="ignore"):
+            deep = np.where(inert, rg, s / (k + s + _rate(k, s)))
+        out = np.where(endless, deep, out)
     return np.clip(out, 0.0, 1.0)
 
 
@@ -165,13 +175,15 @@ def film_transmittance(
     k = checked("absorption", absorption, 0.0)
     s = checked("scattering", scattering, 0.0)
     x = checked("thickness_um", thickness_um, 0.0)
-    decay = np.sqrt(k * (k + 2.0 * s)) * x
+    endless = np.isinf(x)
+    x = np.where(endless, 0.0, x)
+    decay = _rate(k, s) * x
     fade = np.exp(-decay)
     # b / sinh(bSX) and b coth(bSX), both times SX, in falling exponentials.
     with np.errstate(invalid="ignore", divide="ignore"):
         sink = np.where(decay > 0.0, 2.0 * decay * fade / -np.expm1(-2.0 * decay), 1.0)
         f = np.where(decay > 0.0, decay / np.tanh(decay), 1.0)
-    return sink / ((k + s) * x + f)
+    return np.where(endless & (k + s > 0.0), 0.0, sink / ((k + s) * x + f))
 
 
 def contrast_ratio(
@@ -192,9 +204,13 @@ def contrast_ratio(
         white: reflectance of the white ground inside; ISO 6504-1 warns that it
             must be measured, 0.80 is its example.
 
+    Returns:
+        The ratio; 1 where both are black, since nothing is left to tell them apart.
+
     Source:
         ISO 6504-1, ASTM D2805 (without surface correction).
     """
     over_black = film_reflectance(absorption, scattering, thickness_um, black)
     over_white = film_reflectance(absorption, scattering, thickness_um, white)
-    return over_black / over_white
+    dark = (over_black == 0.0) & (over_white == 0.0)
+    return np.where(dark, 1.0, over_black / np.where(dark, 1.0, over_white))
