@@ -60,6 +60,8 @@ class Reading:
     """Whether the surface's mirror reflection is part of the reading."""
     text: str = ""
     """What the user wrote."""
+    notes: tuple[str, ...] = ()
+    """Sentences on how the reading was understood; they pass into the colour's notes."""
 
     def __post_init__(self) -> None:
         """Check every part and keep plain tuples of floats."""
@@ -138,7 +140,7 @@ def colours_of(
     bounds: Bounds | Sequence[Bounds] = PAINT_BOUNDS,
     names: Sequence[str] | None = None,
 ) -> list[Colour]:
-    """The colours of many readings, one vectorised recovery for each light and bounds.
+    """The colours of many readings, one vectorised recovery for each light.
 
     Args:
         readings: what was read, n of them.
@@ -155,28 +157,29 @@ def colours_of(
     keys = list(zip(readings, each, strict=True))
     known = _remembered(keys)
     problems: list[Problem] = []
-    groups: dict[tuple[str, int, bool, Bounds], list[int]] = {}
+    groups: dict[tuple[str, int, bool], list[int]] = {}
     for i, (reading, span) in enumerate(keys):
         if known[i] is not None:
             continue
         if reading.reflectance is not None:
             known[i] = _measured_colour(reading, reading.reflectance, span)
             continue
-        light = (reading.illuminant, reading.observer, reading.specular_included, span)
+        light = (reading.illuminant, reading.observer, reading.specular_included)
         groups.setdefault(light, []).append(i)
-    for (illuminant, observer, specular, span), members in groups.items():
+    for (illuminant, observer, specular), members in groups.items():
         lab = np.array([readings[i].lab for i in members])
-        found = recover_spectra(lab, span, illuminant, observer, specular_included=specular)
+        limits = np.array([each[i] for i in members])
+        found = recover_spectra(lab, limits, illuminant, observer, specular_included=specular)
         daylight = spectrum_to_lab(found.reflectance)
         for row, i in enumerate(members):
             if not found.reachable[row]:
                 name = names[i] if names is not None else f"[{i}]"
                 bounded = len(problems) < _BOUNDS_SOUGHT
-                problems.append(_out_of_reach(readings[i], span, name, bounded=bounded))
+                problems.append(_out_of_reach(readings[i], each[i], name, bounded=bounded))
                 continue
             known[i] = _recovered_colour(
                 readings[i],
-                span,
+                each[i],
                 found.reflectance[row],
                 daylight[row],
                 float(found.moved[row]),
@@ -212,7 +215,7 @@ def _measured_colour(reading: Reading, bands: tuple[float, ...], span: Bounds) -
         _frozen(spectrum_to_lab(clipped)),
         reading.text,
         measured=True,
-        notes=clip_notes(reading.label, span, values),
+        notes=reading.notes + clip_notes(reading.label, span, values),
     )
 
 
@@ -225,7 +228,7 @@ def _recovered_colour(
         _frozen(lab),
         reading.text,
         measured=False,
-        notes=move_notes(reading.label, span, moved, lab),
+        notes=reading.notes + move_notes(reading.label, span, moved, lab),
     )
 
 
