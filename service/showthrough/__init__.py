@@ -1,1 +1,67 @@
-"""Showthrough: how many coats a colour needs over a surface, and what goes under and beside it."""
+"""Showthrough: how many coats a colour needs over a surface, and what goes under and beside it.
+
+The names below are the library. Each is imported when it is first used, so that
+``import showthrough`` itself costs next to nothing.
+
+Example:
+    >>> from showthrough import predict
+    >>> answer = predict({
+    ...     "topcoat": {"colour": "lab(66 -24 55)", "volume_solids": 0.38},
+    ...     "surface": [{"colour": "lab(38 12 20)"}],
+    ...     "application": {"tool": "spray", "wet_film_um": 45},
+    ... })
+    >>> answer.coats.likely
+    4
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+
+_HOME = {
+    "Colour": "showthrough.colour.reading",
+    "InputError": "showthrough.errors",
+    "Prediction": "showthrough.jobs.result",
+    "Reading": "showthrough.colour.reading",
+    "ShowthroughError": "showthrough.errors",
+    "ciede2000": "showthrough.colour.difference",
+    "colour_of": "showthrough.colour.reading",
+    "format_colour": "showthrough.colour.notation",
+    "parse_colour": "showthrough.colour.notation",
+    "predict": "showthrough.jobs.predict",
+    "predict_file": "showthrough.jobs.predict",
+}
+
+__all__ = [*sorted(_HOME)]
+
+if TYPE_CHECKING:
+    from showthrough.colour.difference import ciede2000 as ciede2000
+    from showthrough.colour.notation import format_colour as format_colour
+    from showthrough.colour.notation import parse_colour as parse_colour
+    from showthrough.colour.reading import Colour as Colour
+    from showthrough.colour.reading import Reading as Reading
+    from showthrough.colour.reading import colour_of as colour_of
+    from showthrough.errors import InputError as InputError
+    from showthrough.errors import ShowthroughError as ShowthroughError
+    from showthrough.jobs.predict import predict as predict
+    from showthrough.jobs.predict import predict_file as predict_file
+    from showthrough.jobs.result import Prediction as Prediction
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public name when it is first used."""
+    home = _HOME.get(name)
+    if home is None:
+        message = f"module 'showthrough' has no attribute {name!r}"
+        raise AttributeError(message)
+    value = getattr(import_module(home), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    """The public names."""
+    return [*__all__, "__version__"]

@@ -127,8 +127,13 @@ def lab_to_srgb(lab: ArrayLike) -> FloatArray:
 
 def hex_of_lab(lab: ArrayLike) -> str:
     """The hex text of one CIELAB colour, shape (3,), clipped to what a screen shows."""
-    red, green, blue = np.rint(255.0 * lab_to_srgb(lab)).astype(int)
-    return f"#{red:02x}{green:02x}{blue:02x}"
+    return hexes_of_labs(lab)[0]
+
+
+def hexes_of_labs(lab: ArrayLike) -> list[str]:
+    """The hex texts of CIELAB colours, shape (..., 3), flattened in order."""
+    rgb = np.rint(255.0 * lab_to_srgb(lab)).astype(int).reshape(-1, 3)
+    return [f"#{r:02x}{g:02x}{b:02x}" for r, g, b in rgb.tolist()]
 
 
 def in_srgb(lab: ArrayLike, slack: float = 1e-3) -> bool:

@@ -83,16 +83,16 @@ def _solve_step(diagonal: FloatArray, rhs: FloatArray) -> FloatArray:
 def _smoothest(
     target: FloatArray,
     weight: FloatArray,
-    bounds: tuple[float, float],
+    low: FloatArray,
+    high: FloatArray,
     z: FloatArray,
     multipliers: FloatArray,
     steps: int,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Newton from a start; shapes: target (3, n), weight (31, 3), z (31, n).
+    """Newton from a start; shapes: target (3, n), weight (31, 3), low and high (n,), z (31, n).
 
     Returns z, multipliers (3, n) and whether each has met its target.
     """
-    low, high = bounds
     span = high - low
     bands, n = z.shape
     scale = weight.sum()
@@ -121,6 +121,7 @@ def _smoothest(
             if active.size == 0:
                 break
             za, ma, ta = za[:, keep], ma[:, keep], ta[:, keep]
+            low, span = low[keep], span[keep]
             share, slope, miss = share[:, keep], slope[:, keep], miss[:, keep]
             pull, gradient = pull[:, keep], gradient[:, keep]
         diagonal = np.full_like(za, 2.0 + _RIDGE)
@@ -148,10 +149,21 @@ def _smoothest(
 
 def _solve_3(matrix: FloatArray, rhs: FloatArray) -> FloatArray:
     """Solve many 3x3 systems by Cramer's rule: quicker than LAPACK one by one."""
-    a, b, c = matrix[:, 0], matrix[:, 1], matrix[:, 2]
-    minors = np.stack([np.cross(b, c), np.cross(c, a), np.cross(a, b)], axis=2)
-    det = (a * minors[:, :, 0]).sum(axis=1)
-    return np.einsum("nij,nj->ni", minors, rhs) / det[:, None]
+    m = matrix.transpose(1, 2, 0)
+    a, b, c = m[0], m[1], m[2]
+    minors = (_cross(b, c), _cross(c, a), _cross(a, b))
+    det = a[0] * minors[0][0] + a[1] * minors[0][1] + a[2] * minors[0][2]
+    first, second, third = rhs.T
+    rows = [minors[0][i] * first + minors[1][i] * second + minors[2][i] * third for i in range(3)]
+    return np.stack(rows, axis=1) / det[:, None]
+
+
+def _cross(u: FloatArray, v: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    return (
+        u[1] * v[2] - u[2] * v[1],
+        u[2] * v[0] - u[0] * v[2],
+        u[0] * v[1] - u[1] * v[0],
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,33 +181,33 @@ class RecoveredSpectra:
 
 
 def _attempt(
-    lab: FloatArray, weight: FloatArray, white: FloatArray, bounds: tuple[float, float]
+    lab: FloatArray, weight: FloatArray, white: FloatArray, bounds: FloatArray
 ) -> tuple[FloatArray, np.ndarray]:
-    """Spectra (n, 31) for exactly these colours, and which were found."""
+    """Spectra (n, 31) for exactly these colours within bounds (n, 2), and which were found."""
     xyz = lab_to_xyz(lab, white).T
     n = xyz.shape[1]
-    low, high = bounds
+    low, high = bounds[:, 0], bounds[:, 1]
     reflectance = np.full((n, 31), np.nan)
     found = np.zeros(n, dtype=bool)
     inside = (xyz[1] > 100.0 * low) & (xyz[1] < 100.0 * high) & (xyz > 0.0).all(axis=0)
     index = np.flatnonzero(inside)
     for start in range(0, index.size, _CHUNK):
         part = index[start : start + _CHUNK]
-        target = xyz[:, part]
-        share = np.clip((target[1] / 100.0 - low) / (high - low), 1e-4, 1.0 - 1e-4)
+        target, least, most = xyz[:, part], low[part], high[part]
+        share = np.clip((target[1] / 100.0 - least) / (most - least), 1e-4, 1.0 - 1e-4)
         z = np.repeat(np.log(share / (1.0 - share))[None], 31, axis=0)
         multipliers = np.zeros((3, part.size))
-        z, multipliers, done = _smoothest(target, weight, bounds, z, multipliers, 20)
+        z, multipliers, done = _smoothest(target, weight, least, most, z, multipliers, 20)
         done = done & (np.abs(z).max(axis=0) <= _MAX_Z)
         found[part] = done
-        spread = low + (high - low) / (1.0 + np.exp(-z))
+        spread = least + (most - least) / (1.0 + np.exp(-z))
         reflectance[part] = np.where(done, spread, np.nan).T
     return reflectance, found
 
 
 def recover_spectra(
     lab: ArrayLike,
-    bounds: tuple[float, float] = PAINT_BOUNDS,
+    bounds: ArrayLike = PAINT_BOUNDS,
     illuminant: str = "D65",
     observer: int = 2,
     *,
@@ -209,7 +221,8 @@ def recover_spectra(
 
     Args:
         lab: CIELAB in the reading's own light, shape (n, 3), finite.
-        bounds: least and greatest reflectance, ``PAINT_BOUNDS`` or ``SURFACE_BOUNDS``.
+        bounds: least and greatest reflectance, ``PAINT_BOUNDS`` or ``SURFACE_BOUNDS``, or
+            one such pair for each colour, shape (n, 2).
         illuminant: light of the reading, a name in ``lights()``.
         observer: 2 or 10.
         specular_included: the reading holds the surface's mirror reflection
@@ -226,12 +239,12 @@ def recover_spectra(
         raise OutOfRangeError.at("lab", lab.tolist(), "a colour must be finite numbers")
     weight, white = weights(illuminant, observer), white_point(illuminant, observer)
     mirror = SPECULAR if specular_included else 0.0
-    span = (bounds[0] + mirror, bounds[1] + mirror)
+    span = np.broadcast_to(np.asarray(bounds, dtype=float), (len(lab), 2)) + mirror
     reflectance, found = _attempt(lab, weight, white, span)
     modelled = lab.copy()
     lost = np.flatnonzero(~found)
     if lost.size:
-        shifted, spectra, ok = _move_lightness(lab[lost], weight, white, span)
+        shifted, spectra, ok = _move_lightness(lab[lost], weight, white, span[lost])
         modelled[lost] = shifted
         reflectance[lost] = spectra
         found[lost] = ok
@@ -239,7 +252,7 @@ def recover_spectra(
 
 
 def _move_lightness(
-    lab: FloatArray, weight: FloatArray, white: FloatArray, bounds: tuple[float, float]
+    lab: FloatArray, weight: FloatArray, white: FloatArray, bounds: FloatArray
 ) -> tuple[FloatArray, FloatArray, np.ndarray]:
     """Bisect along L* for the nearest possible colour of the same a* and b*."""
     chroma = np.hypot(lab[:, 1], lab[:, 2])
@@ -257,7 +270,7 @@ def _move_lightness(
         middle = 0.5 * (far[index] + near[index])
         trial = good[index]
         trial[:, 0] = middle
-        found, fits = _attempt(trial, weight, white, bounds)
+        found, fits = _attempt(trial, weight, white, bounds[index])
         hit = index[fits]
         near[hit] = middle[fits]
         spectra[hit] = found[fits]
@@ -279,11 +292,12 @@ def reachable_chroma(
     """
     lch = lab_to_lch(lab)
     weight, white = weights(illuminant, observer), white_point(illuminant, observer)
+    limits = np.array([bounds])
     low, high = 0.0, 200.0
     while high - low > 0.1:
         middle = 0.5 * (low + high)
         trial = lch_to_lab([lch[0], middle, lch[2]])[None]
-        if _attempt(trial, weight, white, bounds)[1][0]:
+        if _attempt(trial, weight, white, limits)[1][0]:
             low = middle
         else:
             high = middle

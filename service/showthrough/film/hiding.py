@@ -102,6 +102,33 @@ def paint_from_colour(
     return Paint(k, s, spread, evidence)
 
 
+def check_label(
+    contrast_ratio: float, spreading_rate_m2_l: float, volume_solids: float = 0.38
+) -> None:
+    """Raise InputError for figures that no label has, all at once."""
+    wrong = ProblemList()
+    if not 0.5 <= contrast_ratio < 1.0:
+        wrong.add(
+            "contrast_ratio",
+            contrast_ratio,
+            f"a label's contrast ratio is at least 0.5 and below 1, not {contrast_ratio:g};"
+            " 98 % is 0.98",
+        )
+    if not 0.5 <= spreading_rate_m2_l <= 40.0:
+        wrong.add(
+            "spreading_rate_m2_l",
+            spreading_rate_m2_l,
+            f"a spreading rate is between 0.5 and 40 m2 per litre, not {spreading_rate_m2_l:g}",
+        )
+    if not 0.05 <= volume_solids <= 1.0:
+        wrong.add(
+            "volume_solids",
+            volume_solids,
+            f"volume solids lie between 0.05 and 1, not {volume_solids:g}; 38 % is 0.38",
+        )
+    wrong.raise_if_any()
+
+
 def label_budget_per_um(
     contrast_ratio: float,
     spreading_rate_m2_l: float,
@@ -129,27 +156,7 @@ def label_budget_per_um(
     Source:
         ISO 6504-3 and ASTM D2805 (what the ratio is); EU 2014/312 (the base is tested).
     """
-    wrong = ProblemList()
-    if not 0.5 <= contrast_ratio < 1.0:
-        wrong.add(
-            "contrast_ratio",
-            contrast_ratio,
-            f"a label's contrast ratio is at least 0.5 and below 1, not {contrast_ratio:g};"
-            " 98 % is 0.98",
-        )
-    if not 0.5 <= spreading_rate_m2_l <= 40.0:
-        wrong.add(
-            "spreading_rate_m2_l",
-            spreading_rate_m2_l,
-            f"a spreading rate is between 0.5 and 40 m2 per litre, not {spreading_rate_m2_l:g}",
-        )
-    if not 0.05 <= volume_solids <= 1.0:
-        wrong.add(
-            "volume_solids",
-            volume_solids,
-            f"volume solids lie between 0.05 and 1, not {volume_solids:g}; 38 % is 0.38",
-        )
-    wrong.raise_if_any()
+    check_label(contrast_ratio, spreading_rate_m2_l, volume_solids)
     if tested is None:
         tested = recover_spectra([_WHITE_BASE_LAB]).reflectance[0]
     film_um = 1000.0 * volume_solids / spreading_rate_m2_l

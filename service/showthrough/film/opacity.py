@@ -30,6 +30,7 @@ _CHUNK = 1024
 # The search runs on u = (S + max K) X, which lies between about 1 and 60 for all paints.
 _LADDER_U = (512.0, 128.0, 48.0, 24.0, 12.0, 6.0, 3.0, 1.0, 0.25, 0.0)
 _RELATIVE = 1e-6
+_FEW = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +152,42 @@ def even_thickness(
     )
 
 
+def thickness_shift(
+    absorption: FloatArray,
+    scattering: FloatArray,
+    ground: FloatArray,
+    other_ground: FloatArray,
+    chip_lab: FloatArray,
+    critical_um: FloatArray,
+) -> FloatArray:
+    """Change of ln critical film when the ground changes a little, to first order.
+
+    At the critical film the difference to the chip changes by some factor; the slope of
+    ln difference over film says how much more film makes up for it. Two evaluations
+    instead of a new root.
+
+    Args:
+        absorption: K, shape (n, 31).
+        scattering: S, shape (n, 31).
+        ground: the ground that ``critical_um`` belongs to, shape (n, 31).
+        other_ground: the changed ground, shape (n, 31).
+        chip_lab: shape (n, 3).
+        critical_um: shape (n,), finite and > 0 where the result is to mean anything.
+
+    Returns:
+        Shape (n,), ln(changed critical film / critical film).
+    """
+    step = 0.02
+    base = FilmTable.of(absorption, scattering, ground)
+    here = np.log(np.maximum(ciede2000(base.lab(critical_um), chip_lab), 1e-9))
+    more = np.log(np.maximum(ciede2000(base.lab(critical_um * (1 + step)), chip_lab), 1e-9))
+    moved = FilmTable.of(absorption, scattering, other_ground)
+    there = np.log(np.maximum(ciede2000(moved.lab(critical_um), chip_lab), 1e-9))
+    slope = np.minimum((more - here) / step, -0.05)
+    # ln X changes by the ln difference over the slope in X, per X.
+    return np.clip((there - here) / -slope, -2.0, 2.0)
+
+
 _Miss = Callable[[FilmTable, FloatArray, np.ndarray], FloatArray]
 
 
@@ -176,25 +213,61 @@ def _last_crossing(
     return out
 
 
+def _log_gap(difference: FloatArray, tolerance: float) -> FloatArray:
+    return np.log(np.maximum(difference, 1e-12) / tolerance)
+
+
+def _bracket_at_once(
+    table: FilmTable,
+    miss: _Miss,
+    tolerance: float,
+    index: np.ndarray,
+    unit: FloatArray,
+    bracket: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
+) -> np.ndarray:
+    """Fill the brackets of a few pairs from all rungs in one go; returns those always under.
+
+    For a few pairs the calls cost more than the numbers in them.
+    """
+    m, rungs = index.size, len(_LADDER_U)
+    x = (np.array(_LADDER_U)[:, None] * unit).ravel()
+    here = np.tile(index, rungs)
+    gap = _log_gap(miss(table.take(here), x, here), tolerance).reshape(rungs, m)
+    x = x.reshape(rungs, m)
+    over = gap > 0.0
+    first = np.where(over.any(axis=0), over.argmax(axis=0), rungs)
+    column = np.arange(m)
+    low, high, f_low, f_high = bracket
+    crossed = first < rungs
+    low[crossed] = x[first[crossed], column[crossed]]
+    f_low[crossed] = gap[first[crossed], column[crossed]]
+    above = first > 0
+    high[above] = x[first[above] - 1, column[above]]
+    f_high[above] = gap[first[above] - 1, column[above]]
+    return np.flatnonzero(~crossed)
+
+
 def _crossing_of(
     table: FilmTable, miss: _Miss, tolerance: float, index: np.ndarray, unit: FloatArray
 ) -> FloatArray:
     m = index.size
-    high = np.full(m, np.inf)
-    low = np.zeros(m)
-    f_high, f_low = np.zeros(m), np.zeros(m)
-    todo = np.arange(m)
-    for u in _LADDER_U:
-        here = index[todo]
-        x = u * unit[todo]
-        gap = np.log(np.maximum(miss(table.take(here), x, here), 1e-12) / tolerance)
-        over = gap > 0.0
-        low[todo[over]], f_low[todo[over]] = x[over], gap[over]
-        under = ~over
-        high[todo[under]], f_high[todo[under]] = x[under], gap[under]
-        todo = todo[under]
-        if todo.size == 0:
-            break
+    low, high = np.zeros(m), np.full(m, np.inf)
+    f_low, f_high = np.zeros(m), np.zeros(m)
+    if m <= _FEW:
+        todo = _bracket_at_once(table, miss, tolerance, index, unit, (low, high, f_low, f_high))
+    else:
+        todo = np.arange(m)
+        for u in _LADDER_U:
+            here = index[todo]
+            x = u * unit[todo]
+            gap = _log_gap(miss(table.take(here), x, here), tolerance)
+            over = gap > 0.0
+            low[todo[over]], f_low[todo[over]] = x[over], gap[over]
+            under = ~over
+            high[todo[under]], f_high[todo[under]] = x[under], gap[under]
+            todo = todo[under]
+            if todo.size == 0:
+                break
     never = np.isinf(high)
     high[todo] = low[todo] = 0.0
     open_ = np.flatnonzero(~never & (high > low))
@@ -205,7 +278,7 @@ def _crossing_of(
         a, b, fa, fb = low[open_], high[open_], f_low[open_], f_high[open_]
         x = (a * fb - b * fa) / (fb - fa)
         here = index[open_]
-        f = np.log(np.maximum(miss(table.take(here), x, here), 1e-12) / tolerance)
+        f = _log_gap(miss(table.take(here), x, here), tolerance)
         over = f > 0.0
         was = side[open_]
         # Illinois: an end that stays twice has its value halved.

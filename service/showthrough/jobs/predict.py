@@ -1,0 +1,298 @@
+"""How many coats a topcoat takes over a surface, and what would change that."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.space import hex_of_lab, hexes_of_labs
+from showthrough.film import undercoat as uc
+from showthrough.film.build import (
+    ADVISED_LEAST_COATS,
+    MOST_COATS,
+    FilmBuild,
+    coats_needed,
+    count_coats,
+    mean_coats,
+    thin_spot_coats,
+)
+from showthrough.film.ground import Ground, needs_of
+from showthrough.film.hiding import Paint
+from showthrough.film.opacity import even_thickness, film_lab
+from showthrough.film.optics import inside_reflectance
+from showthrough.jobs import words
+from showthrough.jobs.finishes import finishes_beside
+from showthrough.jobs.paints import (
+    COLOUR_ONLY_SPREAD,
+    film_build,
+    owned_model,
+    topcoat_model,
+    usual_wet_film_um,
+)
+from showthrough.jobs.resolve import ReadJob, read_job, read_job_file
+from showthrough.jobs.result import (
+    Coats,
+    ColourReached,
+    ColourShown,
+    HidingShown,
+    LadderStep,
+    NeedShown,
+    PatchShown,
+    PatchStep,
+    Prediction,
+)
+from showthrough.jobs.uncertainty import reading_spread
+from showthrough.jobs.undercoats import Surface, patch_needs, reckon, search_undercoats
+from showthrough.workshop.cautions import cautions_for
+
+
+def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Prediction:
+    """Answer a job.
+
+    Args:
+        job: a job as a mapping (the words of the TOML file), or one already read.
+        folder: where files that the job names are looked for; None refuses files.
+
+    Returns:
+        The whole answer; see ``jobs.result``.
+
+    Raises:
+        InputError: with every problem of the job, by field.
+    """
+    read = job if isinstance(job, ReadJob) else read_job(job, folder)
+    topcoat = topcoat_model(read, folder)
+    build, film_shown, assumed = film_build(
+        read.job.application, topcoat.volume_solids, solids_stated=topcoat.solids_stated
+    )
+    paint, chip = topcoat.paint, topcoat.chip_lab
+    surface = _surface(read, build)
+    wet_under = usual_wet_film_um(film_shown.tool, "full")
+    owned = owned_model(read, wet_under)
+    reckoned = reckon(
+        paint,
+        chip,
+        surface,
+        wet_under,
+        uc.owned_candidates(owned.reflectance, owned.budget_per_um) if read.undercoats else None,
+        owned.dry_film_um if read.undercoats else None,
+    )
+    critical = reckoned.plain_um
+    surface = Surface(
+        surface.grounds, surface.lost, reading_spread(read, topcoat, surface.grounds, critical)
+    )
+    counts = count_coats(
+        patch_needs(critical, surface.lost, surface.log_spread, paint, build), build
+    )
+    even, even_reason = _even_after(read, paint, surface, build)
+    ground_needs = needs_of(_grounds(read), topcoat_bonds=read.job.topcoat.bonds)
+    search = search_undercoats(
+        paint,
+        chip,
+        surface,
+        build,
+        reckoned,
+        ground_needs,
+        wet_under,
+        tuple(read.job.undercoat),
+    )
+    last = min((counts.likely or MOST_COATS) + 1, MOST_COATS)
+    ladder = _ladder(read, paint, chip, surface, build, last)
+    under_ladder = None
+    if search.best_ground is not None:
+        sealed = Surface(search.best_ground, np.zeros_like(surface.lost), surface.log_spread)
+        best = next(o for o in search.options if o.lab is not None and (o.saved or 0) > 0)
+        under_ladder = _ladder(
+            read, paint, chip, sealed, build, min((best.topcoats or 1) + 1, MOST_COATS)
+        )
+    coats = Coats(
+        likely=counts.likely,
+        low=counts.low,
+        high=counts.high,
+        enough={n: round(p, 4) for n, p in counts.enough.items()},
+        even_after=even,
+        reason=words.why_no_count(counts),
+        even_reason=even_reason,
+        advised_least=ADVISED_LEAST_COATS,
+    )
+    hiding = HidingShown(
+        scattering_per_um=round(paint.scattering_per_um, 5),
+        evidence=paint.evidence,
+        spread=round(paint.spread, 4),
+        colour_spread=COLOUR_ONLY_SPREAD,
+        measured=paint.evidence in {"drawdown", "spectrum"},
+    )
+    patches = _patches_shown(read, critical, surface, build)
+    finishes = finishes_beside(chip, read.job.finishes)
+    return Prediction(
+        title=read.job.title,
+        topcoat=colour_shown(chip),
+        topcoat_name=words.topcoat_name(read, chip),
+        coats=coats,
+        ladder=ladder,
+        hiding=hiding,
+        film=film_shown,
+        patches=patches,
+        undercoats=search.options,
+        grey_curve=search.curve,
+        undercoat_ladder=under_ladder,
+        needs=[
+            NeedShown(kind=n.kind, patches=list(n.patches), coat=n.coat, sentence=n.sentence)
+            for n in ground_needs
+        ],
+        finishes=finishes,
+        reasons=words.reasons(read, paint, chip, coats, patches, search, build),
+        cautions=cautions_for(
+            tool=film_shown.tool,
+            bare_wood=any(p.skin == "bare" for p in read.job.surface),
+            past_paint=any(p.skin == "coated" for p in read.job.surface),
+            wood_kinds=tuple(p.ground or "" for p in read.job.surface),
+        ),
+        assumptions=[
+            *assumed,
+            *topcoat.notes,
+            *words.assumptions(read, paint, surface.lost),
+        ],
+    )
+
+
+def predict_file(path: str | Path) -> Prediction:
+    """Answer a TOML job file; files that it names are read beside it.
+
+    Raises:
+        InputError: the file cannot be read, or the job is wrong.
+    """
+    path = Path(path)
+    return predict(read_job_file(path), path.parent)
+
+
+def colour_shown(lab: FloatArray) -> ColourShown:
+    """A colour for the answer, rounded to what means anything."""
+    return ColourShown(lab=_rounded(lab), hex=hex_of_lab(lab))
+
+
+def _rounded(lab: FloatArray) -> tuple[float, float, float]:
+    return (
+        round(float(lab[0]), 2) + 0.0,
+        round(float(lab[1]), 2) + 0.0,
+        round(float(lab[2]), 2) + 0.0,
+    )
+
+
+def _grounds(read: ReadJob) -> list[Ground]:
+    return [
+        Ground(
+            p.name,
+            p.ground or ("wood" if p.skin == "bare" else "varnish"),
+            p.skin == "bare",
+            p.porous,
+            p.bleeds,
+            p.sanded_through,
+        )
+        for p in read.job.surface
+    ]
+
+
+def _surface(read: ReadJob, build: FilmBuild) -> Surface:
+    """Coated patches are seen through their own surface; bare ones meet the paint as they are."""
+    seen = np.array([c.reflectance for c in read.patches])
+    coated = np.array([p.skin == "coated" for p in read.job.surface])
+    grounds = np.where(coated[:, None], inside_reflectance(np.minimum(seen, 0.959)), seen)
+    thirsty = np.array([p.porous or p.sanded_through for p in read.job.surface])
+    return Surface(grounds, np.where(thirsty, build.porous_loss, 0.0), np.zeros(len(seen)))
+
+
+def _even_after(
+    read: ReadJob, paint: Paint, surface: Surface, build: FilmBuild
+) -> tuple[int | None, str | None]:
+    """Coats until no two patches differ, at the thin spots."""
+    count = len(read.patches)
+    if count == 1:
+        return None, "There is one patch only, so there is nothing to compare."
+    first, second = np.triu_indices(count, 1)
+    n = len(first)
+    need = even_thickness(
+        np.broadcast_to(paint.absorption, (n, 31)),
+        np.broadcast_to(paint.scattering, (n, 31)),
+        surface.grounds[first],
+        surface.grounds[second],
+    )
+    lost = np.maximum(surface.lost[first], surface.lost[second])
+    coats = float(coats_needed(need / build.dry_film_um, lost, build.evenness_cv).max())
+    if coats > MOST_COATS:
+        return None, f"The patches still differ after {MOST_COATS} coats."
+    return int(coats), None
+
+
+def _ladder(
+    read: ReadJob,
+    paint: Paint,
+    chip_lab: FloatArray,
+    surface: Surface,
+    build: FilmBuild,
+    last: int,
+) -> list[LadderStep]:
+    """Colours after 0, 1, ... coats, one film table for all of them."""
+    steps = np.arange(last + 1)
+    lost = surface.lost[None]
+    n = steps[:, None]
+    thin = thin_spot_coats(n, np.where(n > 0, lost, 0.0), build.evenness_cv) * build.dry_film_um
+    mean = mean_coats(n, np.where(n > 0, lost, 0.0), build.sanding_loss) * build.dry_film_um
+    lab = film_lab(
+        paint.absorption,
+        paint.scattering,
+        np.stack([mean, thin]),
+        np.broadcast_to(surface.grounds, (2, len(steps), *surface.grounds.shape)),
+    )
+    gap = np.round(ciede2000(lab, chip_lab), 3)
+    first, second = np.triu_indices(len(read.patches), 1)
+    apart = ciede2000(lab[1][:, first], lab[1][:, second]) if len(first) else None
+    hexes = iter(hexes_of_labs(lab))
+    # Adding 0.0 turns -0.0 into 0.0.
+    rounded = (np.round(lab, 2) + 0.0).tolist()
+    reached = [
+        [
+            [
+                ColourReached(lab=rounded[w][i][p], hex=next(hexes), difference=float(gap[w, i, p]))
+                for p in range(len(read.patches))
+            ]
+            for i in range(len(steps))
+        ]
+        for w in (0, 1)
+    ]
+    return [
+        LadderStep(
+            coat=int(step),
+            patches=[
+                PatchStep(name=patch.name, mean=reached[0][i][p], thin=reached[1][i][p])
+                for p, patch in enumerate(read.job.surface)
+            ],
+            show_through=None if apart is None else round(float(apart[i].max()), 3),
+        )
+        for i, step in enumerate(steps)
+    ]
+
+
+def _patches_shown(
+    read: ReadJob, critical: FloatArray, surface: Surface, build: FilmBuild
+) -> list[PatchShown]:
+    counts = coats_needed(critical / build.dry_film_um, surface.lost, build.evenness_cv)
+    return [
+        PatchShown(
+            name=patch.name,
+            share=round(share, 4),
+            skin=patch.skin,
+            lab=_rounded(colour.lab),
+            hex=hex_of_lab(colour.lab),
+            critical_um=round(float(x), 3) if math.isfinite(x) else None,
+            coats=int(n) if n <= MOST_COATS else None,
+        )
+        for patch, share, colour, x, n in zip(
+            read.job.surface, read.shares, read.patches, critical, counts, strict=True
+        )
+    ]

@@ -1,0 +1,98 @@
+"""The reading that one colour of a job stands for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, TypedDict
+
+from showthrough.colour.notation import parse_colour
+from showthrough.colour.reading import Reading
+from showthrough.errors import InputError, NotationError, Problem, shown
+from showthrough.jobs.schema import NOTATION_KEYS, ColourInput, InlineSpectrum
+
+
+class _Light(TypedDict):
+    illuminant: str | None
+    observer: int | None
+    specular_included: bool
+
+
+def reading_of(value: ColourInput, folder: Path | None = None) -> Reading:
+    """The reading that one colour of a job stands for.
+
+    Raises:
+        InputError: not exactly one notation, or the notation is wrong.
+    """
+    given = [key for key in NOTATION_KEYS if getattr(value, key) is not None]
+    if len(given) != 1:
+        what = "has none" if not given else f"has {' and '.join(given)}"
+        raise InputError.at(
+            "", what, f"a colour needs exactly one of {', '.join(NOTATION_KEYS)}; this one {what}"
+        )
+    key = given[0]
+    light: _Light = {
+        "illuminant": value.illuminant,
+        "observer": value.observer,
+        "specular_included": value.specular == "included",
+    }
+    if key == "text":
+        return _reading_from_text(str(value.text), light)
+    if key == "swatch":
+        return _reading_of_swatch(str(value.swatch))
+    if key == "spectrum":
+        assert value.spectrum is not None
+        return _reading_of_spectrum(value.spectrum, light)
+    if key == "spectrum_file":
+        return _reading_of_file(str(value.spectrum_file), value.sample, folder, light)
+    return _reading_of_numbers(key, getattr(value, key), light)
+
+
+def _reading_from_text(text: str, light: _Light) -> Reading:
+    """A notation, else the name of a sample swatch."""
+    try:
+        return parse_colour(text, **light)
+    except NotationError as error:
+        from showthrough.colour.swatches import find_swatch
+
+        try:
+            return find_swatch(text).reading
+        except InputError as unknown:
+            if any(c in text for c in "#()0123456789") and not text[:1].isalpha():
+                raise error from None
+            raise NotationError(
+                [Problem("", shown(text), f"{error.problems[0].message}. {unknown}", "notation")]
+            ) from None
+
+
+def _reading_of_numbers(key: str, value: Any, light: _Light) -> Reading:
+    """A notation given under its own key: the text form says the same."""
+    if key in {"lab", "lch", "xyz"}:
+        return parse_colour(f"{key}({' '.join(repr(float(v)) for v in value)})", **light)
+    if key == "lrv":
+        return parse_colour(f"lrv({float(value)!r})", **light)
+    reading = parse_colour(value, **light)
+    return reading
+
+
+def _reading_of_spectrum(value: InlineSpectrum, light: _Light) -> Reading:
+    from showthrough.colour.spectral_files import reading_from_grid
+
+    return reading_from_grid(
+        value.start_nm,
+        value.step_nm,
+        value.values,
+        specular_included=light["specular_included"],
+    )
+
+
+def _reading_of_file(name: str, sample: str | None, folder: Path | None, light: _Light) -> Reading:
+    from showthrough.colour.spectral_files import read_spectral_file
+
+    if folder is None:
+        raise InputError.at(
+            "spectrum_file",
+            name,
+            "files are read only for a job file; send the spectrum inline as spectrum",
+            "file_refused",
+        )
+    return read_spectral_file(folder / name, sample, specular_included=light["specular_included"])

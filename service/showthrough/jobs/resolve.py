@@ -1,0 +1,234 @@
+"""From a raw job to a checked job with its colours found; all problems at once."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from showthrough.colour.reading import Colour, Reading, colours_of
+from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
+from showthrough.errors import InputError, ProblemList, shown
+from showthrough.film.hiding import check_label
+from showthrough.jobs.readings import reading_of
+from showthrough.jobs.schema import ColourInput, Job, Label, Topcoat
+from showthrough.jobs.wrong import problems_of
+
+MOST_JOB_BYTES = 1_000_000
+"""A job is a page of text; a larger file is a mistake."""
+
+_SHARE_SLACK = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class ReadJob:
+    """A checked job beside the colours that it names."""
+
+    job: Job
+    topcoat: Colour | None
+    """None where the topcoat is a measured paint and no colour is stated."""
+    patches: tuple[Colour, ...]
+    undercoats: tuple[Colour, ...]
+    shares: tuple[float, ...]
+
+
+def read_job_file(path: str | Path) -> ReadJob:
+    """Read a TOML job file; spectra and paints it names are read relative to it.
+
+    Raises:
+        InputError: the file cannot be read, is too large, is not TOML, or the job in
+            it is wrong; all of that job's problems at once.
+    """
+    path = Path(path)
+    return read_job(load_toml(path, "job"), folder=path.parent)
+
+
+def load_toml(path: Path, what: str) -> dict[str, Any]:
+    """The table in a small TOML file, or an error that says what is wrong with it."""
+    try:
+        size = path.stat().st_size
+        if size > MOST_JOB_BYTES:
+            raise InputError.at(
+                what,
+                path.name,
+                f"{path.name} has {size / 1e6:.1f} MB; a {what} file has at most"
+                f" {MOST_JOB_BYTES / 1e6:g} MB",
+                "too_large",
+            )
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise InputError.at(
+            what, path.name, f"{path.name} cannot be read: {error.strerror or error}"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise InputError.at(what, path.name, f"{path.name} is not a text in UTF-8") from error
+    except tomllib.TOMLDecodeError as error:
+        raise InputError.at(what, path.name, f"{path.name} is not TOML: {error}") from error
+
+
+def read_job(data: Any, folder: Path | None = None) -> ReadJob:
+    """Check a job and find its colours.
+
+    Args:
+        data: the job as a mapping, as in TOML or JSON.
+        folder: where files that the job names are looked for; None refuses files, as
+            the service does.
+
+    Raises:
+        InputError: with every problem of the job, by field.
+    """
+    if not isinstance(data, Mapping):
+        raise InputError.at("", shown(data), "a job must be a table of keys and values")
+    problems = ProblemList()
+    job: Job | None = None
+    try:
+        job = Job.model_validate(data)
+    except ValidationError as error:
+        problems.problems.extend(problems_of(error, Job))
+    shares = _check_surface(data.get("surface"), problems)
+    if job is None:
+        # The sound parts are still checked, so that one round mends all.
+        _check_colours(data, folder, problems)
+        problems.raise_if_any()
+        raise AssertionError
+    places = list(_colour_places(job))
+    readings: list[tuple[str, Reading, tuple[float, float]]] = []
+    for field, value, bounds in places:
+        with problems.collecting(field):
+            readings.append((field, reading_of(value, folder), bounds))
+    for field, label in _labels(job):
+        with problems.collecting(field):
+            check_label(label.contrast_ratio, label.spreading_rate_m2_l)
+    _check_topcoat(job.topcoat, problems)
+    _check_application(job, problems)
+    colours: dict[str, Colour] = {}
+    with problems.collecting():
+        found = colours_of(
+            [r for _, r, _ in readings], [b for _, _, b in readings], [f for f, _, _ in readings]
+        )
+        colours = dict(zip((f for f, _, _ in readings), found, strict=True))
+    problems.raise_if_any()
+    return ReadJob(
+        job,
+        colours.get("topcoat.colour"),
+        tuple(colours[f"surface[{i + 1}].colour"] for i in range(len(job.surface))),
+        tuple(colours[f"undercoat[{i + 1}].colour"] for i in range(len(job.undercoat))),
+        shares,
+    )
+
+
+def _colour_places(job: Job) -> Iterator[tuple[str, ColourInput, tuple[float, float]]]:
+    if job.topcoat.colour is not None:
+        yield "topcoat.colour", job.topcoat.colour, PAINT_BOUNDS
+    for i, patch in enumerate(job.surface):
+        yield f"surface[{i + 1}].colour", patch.colour, SURFACE_BOUNDS
+    for i, own in enumerate(job.undercoat):
+        yield f"undercoat[{i + 1}].colour", own.colour, PAINT_BOUNDS
+
+
+def _labels(job: Job) -> Iterator[tuple[str, Label]]:
+    if job.topcoat.label is not None:
+        yield "topcoat.label", job.topcoat.label
+    for i, own in enumerate(job.undercoat):
+        if own.label is not None:
+            yield f"undercoat[{i + 1}].label", own.label
+
+
+def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:
+    measured = topcoat.paint is not None or topcoat.paint_file is not None
+    if topcoat.paint is not None and topcoat.paint_file is not None:
+        problems.add("topcoat.paint", "", "give paint or paint_file, not both")
+    if topcoat.colour is None and not measured:
+        problems.add("topcoat.colour", "", "is missing and needed here")
+    if measured and topcoat.label is not None:
+        problems.add(
+            "topcoat.label", "", "a measured paint needs no label; leave out one of the two"
+        )
+
+
+def _check_application(job: Job, problems: ProblemList) -> None:
+    use = job.application.paint_used
+    if use is None:
+        return
+    if job.application.wet_film_um is not None:
+        problems.add(
+            "application.paint_used",
+            "",
+            "give wet_film_um or paint_used, not both: either says how thick a coat is",
+        )
+    if (use.ml is None) == (use.g is None):
+        problems.add("application.paint_used", "", "give the paint used as either ml or g")
+    if use.density_g_ml is not None and use.g is None:
+        problems.add("application.paint_used.density_g_ml", use.density_g_ml, "goes with g only")
+
+
+def _check_surface(surface: Any, problems: ProblemList) -> tuple[float, ...]:
+    """Names and shares, on raw data so that they are told beside other faults."""
+    if not isinstance(surface, list):
+        return ()
+    patches = [p for p in surface if isinstance(p, Mapping)]
+    names = [str(p.get("name", "surface")).strip().casefold() for p in patches]
+    for name, count in Counter(names).items():
+        if count > 1:
+            places = ", ".join(f"surface[{i + 1}]" for i, n in enumerate(names) if n == name)
+            problems.add(
+                "surface",
+                name,
+                f"{count} patches are called “{name}” ({places}); each needs a name of its own",
+                "duplicate_name",
+            )
+    shares = [p.get("share") for p in patches]
+    given = [
+        float(s)
+        for s in shares
+        if isinstance(s, int | float) and not isinstance(s, bool) and math.isfinite(s)
+    ]
+    if not any(s is not None for s in shares):
+        return tuple(1.0 / len(patches) for _ in patches) if patches else ()
+    if len(given) < len(shares):
+        if all(s is None or isinstance(s, int | float) for s in shares):
+            problems.add(
+                "surface",
+                shown(shares),
+                "either every patch has a share or none has; a missing share is not guessed",
+                "shares",
+            )
+        return ()
+    total = math.fsum(given)
+    if abs(total - 1.0) > _SHARE_SLACK:
+        listed = " + ".join(f"{s:g}" for s in given)
+        problems.add(
+            "surface", listed, f"the shares {listed} make {total:g}; they must make 1", "shares"
+        )
+        return ()
+    return tuple(s / total for s in given)
+
+
+def _check_colours(data: Mapping[str, Any], folder: Path | None, problems: ProblemList) -> None:
+    """Check each colour of a job that is wrong elsewhere, as far as it is a colour."""
+    known = {p.field for p in problems.problems}
+
+    def one(field: str, holder: Any, bounds: tuple[float, float]) -> None:
+        if not isinstance(holder, Mapping) or "colour" not in holder:
+            return
+        if any(f == field or f.startswith(f"{field}.") for f in known):
+            return
+        try:
+            value = ColourInput.model_validate(holder["colour"])
+        except ValidationError:
+            return
+        with problems.collecting(field):
+            colours_of([reading_of(value, folder)], bounds)
+
+    one("topcoat.colour", data.get("topcoat"), PAINT_BOUNDS)
+    for key, bounds in (("surface", SURFACE_BOUNDS), ("undercoat", PAINT_BOUNDS)):
+        rows = data.get(key)
+        if isinstance(rows, list):
+            for i, row in enumerate(rows):
+                one(f"{key}[{i + 1}].colour", row, bounds)

@@ -1,0 +1,194 @@
+"""The answer: one set of words for the three doors. Keys are a contract; more may join."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+
+class Shown(BaseModel):
+    """Frozen, and nothing that was not foreseen."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class ColourShown(Shown):
+    """A colour as CIELAB (D65, 2 degrees) and as a screen shows it."""
+
+    lab: tuple[float, float, float]
+    hex: str
+
+
+class ColourReached(ColourShown):
+    """A colour on its way to the chip."""
+
+    difference: float = Field(description="CIEDE2000 to the chip")
+
+
+class Coats(Shown):
+    """How many topcoats, by the optics."""
+
+    likely: int | None = Field(description="smallest count enough with probability 1/2 or more")
+    low: int | None = Field(description="the same with 10 %")
+    high: int | None = Field(description="the same with 90 %")
+    enough: dict[int, float] = Field(description="count: probability that this many are enough")
+    even_after: int | None = Field(description="coats until no difference between patches shows")
+    reason: str | None = Field(default=None, description="why a count is null")
+    even_reason: str | None = None
+    advised_least: int = Field(description="for a sound film whatever the optics say")
+
+
+class FilmShown(Shown):
+    """What one coat lays down."""
+
+    tool: str
+    coat: str
+    wet_film_um: float
+    volume_solids: float
+    dry_film_um: float
+    spread: float = Field(description="factor of one standard deviation")
+    evenness_cv: float
+    sanding_loss: float
+    basis: Literal["stated", "paint used", "tool"]
+
+
+class HidingShown(Shown):
+    """Hiding power and its evidence."""
+
+    scattering_per_um: float = Field(description="mean S over 420-680 nm, 1/µm dry")
+    evidence: Literal["colour", "label", "drawdown", "spectrum", "jobs"]
+    spread: float = Field(description="factor of one standard deviation")
+    colour_spread: float = Field(description="what it would be from the colour alone")
+    measured: bool
+
+
+class PatchShown(ColourShown):
+    """One patch of the surface."""
+
+    name: str
+    share: float
+    skin: str
+    critical_um: float | None = Field(description="dry film that hides it, µm; null: none does")
+    coats: int | None = Field(description="likely count on this patch alone")
+
+
+class PatchStep(Shown):
+    """One patch after some coats."""
+
+    name: str
+    mean: ColourReached
+    thin: ColourReached
+
+
+class LadderStep(Shown):
+    """All patches after some coats; coat 0 is the ground."""
+
+    coat: int
+    patches: list[PatchStep]
+    show_through: float | None = Field(
+        description="largest CIEDE2000 between patches at the thin spots; null for one patch"
+    )
+
+
+class UndercoatOption(Shown):
+    """One way to prepare the ground."""
+
+    rank: int
+    kind: Literal["none", "spot sealing", "clear", "grey", "white", "tint", "owned"]
+    name: str
+    lab: tuple[float, float, float] | None = None
+    hex: str | None = None
+    munsell: str | None = None
+    parts: dict[str, float] | None = Field(
+        default=None, description="a tint's mix, parts of topcoat, white and black by volume"
+    )
+    undercoats: int
+    topcoats: int | None
+    total: int | None
+    saved: int | None = Field(description="coats saved against going without; may be negative")
+    chance: float = Field(description="probability that the topcoats given are enough")
+    critical_um: float | None
+    paint_um: float | None = Field(description="wet film of all coats together, µm")
+    tie: bool = Field(default=False, description="the rank above needs as many coats")
+    meets_needs: bool
+    why: str
+
+
+class GreyPoint(Shown):
+    """Topcoat film over one grey undercoat."""
+
+    munsell_value: float
+    critical_um: float | None
+    topcoats: int | None
+
+
+class GreyCurve(Shown):
+    """How topcoat film depends on the grey under it."""
+
+    points: list[GreyPoint]
+    best_value: float | None
+    good_from: float | None = Field(description="darkest grey that needs no more topcoats")
+    good_to: float | None
+    closed_rule_value: float
+
+
+class NeedShown(Shown):
+    """Something the ground asks for."""
+
+    kind: str
+    patches: list[str]
+    coat: bool
+    sentence: str
+
+
+class FinishShown(ColourShown):
+    """A hardware finish beside the topcoat."""
+
+    rank: int
+    code: str | None
+    name: str
+    basis: str
+    harmony: float
+    relative: float = Field(description="how much better with this colour than with most, 0 to 1")
+    lightness_contrast: float
+    why: str
+
+
+class Prediction(Shown):
+    """The whole answer to a job."""
+
+    title: str
+    topcoat: ColourShown
+    topcoat_name: str
+    coats: Coats
+    ladder: list[LadderStep]
+    hiding: HidingShown
+    film: FilmShown
+    patches: list[PatchShown]
+    undercoats: list[UndercoatOption]
+    grey_curve: GreyCurve
+    undercoat_ladder: list[LadderStep] | None = Field(
+        description="the ladder over the best undercoat; null where none saves a coat"
+    )
+    needs: list[NeedShown]
+    finishes: list[FinishShown]
+    reasons: list[str]
+    cautions: list[str]
+    assumptions: list[str]
+
+
+class ProblemShown(Shown):
+    """One thing wrong with the input."""
+
+    field: str
+    value: str
+    message: str
+    code: str
+
+
+class ProblemsShown(Shown):
+    """The one body of every refusal."""
+
+    error: str
+    problems: list[ProblemShown]

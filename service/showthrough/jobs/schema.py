@@ -1,0 +1,207 @@
+"""The job: one set of words for the file, the command line, the service and the page.
+
+A job holds one piece: its topcoat, its surface as patches, how the paint is put on,
+and optionally the undercoats and hardware finishes at hand. ``describe`` texts are
+what the service's documentation shows.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from showthrough.film.build import EVENNESS_CV, SANDING_LOSS, Coat, Tool
+from showthrough.film.ground import GroundKind
+
+MOST_PATCHES = 24
+MOST_UNDERCOATS = 24
+
+Text = Annotated[str, Field(max_length=200)]
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+Part = Annotated[float, Field(ge=0.0, le=1.0)]
+Solids = Annotated[float, Field(ge=0.05, le=1.0)]
+WetFilm = Annotated[float, Field(ge=1.0, le=1000.0)]
+Three = tuple[float, float, float]
+
+
+class Model(BaseModel):
+    """Unknown keys and NaN are refused; a job does not change once read."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class InlineSpectrum(Model):
+    """A reflectance spectrum on a regular grid that covers 400-700 nm."""
+
+    start_nm: float = Field(default=400.0, description="wavelength of the first value")
+    step_nm: float = Field(default=10.0, gt=0.0, le=50.0, description="distance of the values")
+    values: list[float] = Field(
+        min_length=2, max_length=2000, description="reflectances, 0 to 1 (not percent)"
+    )
+
+
+class ColourInput(Model):
+    """One colour in exactly one notation, with the light it was read under.
+
+    A plain text stands for any notation or for the name of a sample swatch.
+    """
+
+    text: Text | None = Field(default=None, description="any notation, or a swatch's name")
+    hex: Text | None = None
+    lab: Three | None = None
+    lch: Three | None = None
+    xyz: Three | None = Field(default=None, description="white Y = 100")
+    munsell: Text | None = None
+    lrv: float | None = Field(default=None, description="light reflectance value, a neutral")
+    swatch: Text | None = Field(default=None, description="name of a sample swatch")
+    spectrum: InlineSpectrum | None = None
+    spectrum_file: Text | None = Field(
+        default=None, description="CSV or CGATS file beside the job file (job files only)"
+    )
+    sample: Text | None = Field(default=None, description="sample in a file that holds several")
+    illuminant: Literal["D50", "D65", "A", "C"] | None = None
+    observer: Literal[2, 10] | None = None
+    specular: Literal["excluded", "included"] = Field(
+        default="excluded", description="whether the reading holds the surface's mirror reflection"
+    )
+    radius: float = Field(
+        default=0.0, ge=0.0, le=30.0, description="95 % uncertainty of the reading, CIEDE2000"
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _text_alone(cls, value: Any) -> Any:
+        """Let a plain text, or three numbers as CIELAB, stand for a colour."""
+        if isinstance(value, str):
+            return {"text": value}
+        if isinstance(value, list | tuple):
+            return {"lab": value}
+        return value
+
+
+NOTATION_KEYS = (
+    "text",
+    "hex",
+    "lab",
+    "lch",
+    "xyz",
+    "munsell",
+    "lrv",
+    "swatch",
+    "spectrum",
+    "spectrum_file",
+)
+"""Exactly one of these says what a colour is."""
+
+
+class Label(Model):
+    """What a can's label or data sheet says about hiding."""
+
+    contrast_ratio: float = Field(description="Y over black / Y over white, as 0.98")
+    spreading_rate_m2_l: float = Field(description="m2 per litre at which it was measured")
+    tested: Literal["base", "this colour"] = Field(
+        default="base", description="labels usually tested the white base, not the tinted colour"
+    )
+
+
+class Topcoat(Model):
+    """The paint that is to be seen."""
+
+    name: Name | None = None
+    colour: ColourInput | None = None
+    volume_solids: Solids | None = Field(default=None, description="part of the wet paint left")
+    label: Label | None = None
+    paint: dict[str, Any] | None = Field(
+        default=None, description="a paint measured by drawdown, as the drawdown command saves it"
+    )
+    paint_file: Text | None = Field(
+        default=None, description="the same in a TOML file beside the job file (job files only)"
+    )
+    sheen: Literal["matt", "eggshell", "satin", "gloss"] | None = None
+    bonds: bool = Field(
+        default=False, description="its label says that it holds on slick grounds by itself"
+    )
+
+
+class Patch(Model):
+    """One part of the surface that the eye will compare with the others."""
+
+    name: Name = "surface"
+    colour: ColourInput
+    share: float | None = Field(default=None, gt=0.0, le=1.0, description="part of the area")
+    skin: Literal["coated", "bare"] = Field(
+        default="coated", description="bare: raw wood or filler, in optical contact with the paint"
+    )
+    ground: GroundKind | None = Field(default=None, description="what the patch is made of")
+    porous: bool = False
+    bleeds: bool = Field(default=False, description="knots and woods that bleed through paint")
+    sanded_through: bool = False
+
+
+class PaintUsed(Model):
+    """Paint used over an area: what a painter knows without a film gauge."""
+
+    ml: float | None = Field(default=None, gt=0.0, le=1e6)
+    g: float | None = Field(default=None, gt=0.0, le=1e6)
+    area_m2: float = Field(gt=0.0, le=1e4)
+    coats: int = Field(default=1, ge=1, le=100)
+    density_g_ml: float | None = Field(default=None, ge=0.7, le=3.0)
+
+
+class Application(Model):
+    """How the paint is put on."""
+
+    tool: Tool = "brush"
+    coat: Coat | None = Field(default=None, description="light or full; the tool's usual if absent")
+    wet_film_um: WetFilm | None = None
+    paint_used: PaintUsed | None = None
+    transfer_efficiency: float | None = Field(
+        default=None, gt=0.0, le=1.0, description="part of the paint that stays on the piece"
+    )
+    sanding_loss: float = Field(default=SANDING_LOSS, ge=0.0, le=0.5)
+    evenness_cv: float = Field(default=EVENNESS_CV, ge=0.0, le=1.0)
+
+
+class OwnedUndercoat(Model):
+    """An undercoat or leftover can that the painter has."""
+
+    name: Name
+    colour: ColourInput
+    volume_solids: Solids | None = None
+    wet_film_um: WetFilm | None = None
+    label: Label | None = None
+    bonds: bool = Field(default=False, description="its label says that it holds on slick grounds")
+    blocks: bool = Field(default=False, description="its label says that it blocks stains")
+
+
+class Job(Model):
+    """One piece to be painted."""
+
+    title: Text = ""
+    topcoat: Topcoat
+    surface: list[Patch] = Field(min_length=1, max_length=MOST_PATCHES)
+    application: Application = Application()
+    undercoat: list[OwnedUndercoat] = Field(default_factory=list, max_length=MOST_UNDERCOATS)
+    finishes: list[Name] | None = Field(
+        default=None,
+        max_length=60,
+        description="codes or names of the hardware finishes to choose from; all if absent",
+    )
+
+
+EXAMPLE_JOB: dict[str, Any] = {
+    "title": "Linen cupboard, two doors",
+    "topcoat": {"colour": {"lab": [66, -24, 55]}, "volume_solids": 0.38},
+    "surface": [
+        {"name": "brown finish", "colour": {"lab": [38, 12, 20]}, "share": 0.9},
+        {
+            "name": "filled ring mark",
+            "colour": {"hex": "#d8c39a"},
+            "share": 0.1,
+            "skin": "bare",
+            "porous": True,
+        },
+    ],
+    "application": {"tool": "spray", "wet_film_um": 45},
+}

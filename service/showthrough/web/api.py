@@ -1,0 +1,74 @@
+"""The JSON routes. Bodies are the words of a job file; answers those of the library."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import Response
+
+from showthrough.errors import InputError
+from showthrough.jobs.predict import predict
+from showthrough.jobs.resolve import MOST_JOB_BYTES
+from showthrough.jobs.result import Prediction, ProblemsShown
+from showthrough.jobs.schema import EXAMPLE_JOB, Job
+
+router = APIRouter(prefix="/api")
+
+REFUSALS: dict[int | str, dict[str, Any]] = {
+    413: {"model": ProblemsShown, "description": "The body is too large."},
+    422: {"model": ProblemsShown, "description": "Something in the input is wrong: all of it."},
+}
+
+
+async def read_limited(request: Request, most: int) -> bytes:
+    """The body, read no further than it may be."""
+    chunks: list[bytes] = []
+    size = 0
+    async for chunk in request.stream():
+        size += len(chunk)
+        if size > most:
+            raise InputError.at(
+                "body", f"over {most} bytes", f"a body has at most {most / 1e6:g} MB", "too_large"
+            )
+        chunks.append(chunk)
+    return b"".join(chunks)
+
+
+async def json_body(request: Request) -> Any:
+    """The body as JSON; numbers such as NaN are let through for the schema to name."""
+    raw = await read_limited(request, MOST_JOB_BYTES)
+    try:
+        return json.loads(raw)
+    except (ValueError, RecursionError) as error:
+        raise InputError.at(
+            "body", raw[:60].decode("utf-8", "replace"), f"not JSON: {error}"
+        ) from error
+
+
+JsonBody = Annotated[Any, Depends(json_body)]
+
+
+def body_schema(model: Any, example: dict[str, Any]) -> dict[str, Any]:
+    """OpenAPI for a body that the library checks itself, so that all doors use its words."""
+    schema = model.model_json_schema(ref_template="#/components/schemas/{model}")
+    schema.pop("$defs", None)
+    return {
+        "requestBody": {
+            "required": True,
+            "content": {"application/json": {"schema": schema, "example": example}},
+        }
+    }
+
+
+@router.post(
+    "/predict",
+    response_model=Prediction,
+    responses=REFUSALS,
+    openapi_extra=body_schema(Job, EXAMPLE_JOB),
+    summary="Coats, undercoats and finishes for a job",
+)
+def post_predict(job: JsonBody) -> Response:
+    """The same job as in a job file, as JSON; files cannot be named here."""
+    return Response(predict(job).model_dump_json(), media_type="application/json")

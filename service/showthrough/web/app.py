@@ -1,0 +1,83 @@
+"""The HTTP service: translates requests into jobs and answers into JSON or a page.
+
+One error body everywhere: ``{"error": code, "problems": [{field, value, message, code}]}``.
+No route knows a rule; each makes one call.
+"""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from starlette.exceptions import HTTPException
+
+from showthrough import __version__
+from showthrough.errors import InputError, Problem, shown
+from showthrough.jobs.wrong import field_path
+from showthrough.web import api, page
+
+_LOG = logging.getLogger("showthrough")
+
+
+def create_app() -> FastAPI:
+    """A fresh application; nothing is built when this module is imported."""
+    app = FastAPI(
+        title="Showthrough",
+        version=__version__,
+        summary="How many coats a colour takes over a surface, and what goes under and beside it.",
+        # The stock documentation pages load scripts from another host.
+        docs_url=None,
+        redoc_url=None,
+    )
+    app.include_router(api.router)
+    app.include_router(page.router)
+    page.mount_assets(app)
+    app.add_exception_handler(InputError, _wrong_input)
+    app.add_exception_handler(RequestValidationError, _wrong_request)
+    app.add_exception_handler(HTTPException, _http_error)
+    app.add_exception_handler(Exception, _fault)
+    return app
+
+
+def problem_body(error: str, problems: list[Problem]) -> dict[str, Any]:
+    """The one body of every refusal."""
+    return {"error": error, "problems": [p.as_dict() for p in problems]}
+
+
+def _wrong_input(_request: Request, error: Exception) -> JSONResponse:
+    assert isinstance(error, InputError)
+    too_large = any(p.code == "too_large" for p in error.problems)
+    return JSONResponse(
+        problem_body(error.code, list(error.problems)), status_code=413 if too_large else 422
+    )
+
+
+def _wrong_request(_request: Request, error: Exception) -> JSONResponse:
+    assert isinstance(error, RequestValidationError)
+    problems = [
+        Problem(
+            field_path(tuple(item["loc"][1:])),
+            shown(item.get("input", "")),
+            str(item["msg"]),
+            str(item["type"]),
+        )
+        for item in error.errors()
+    ]
+    return JSONResponse(problem_body("invalid_input", problems), status_code=422)
+
+
+def _http_error(request: Request, error: Exception) -> JSONResponse:
+    assert isinstance(error, HTTPException)
+    problem = Problem("", request.url.path, str(error.detail), f"http_{error.status_code}")
+    return JSONResponse(
+        problem_body("http", [problem]), status_code=error.status_code, headers=error.headers
+    )
+
+
+def _fault(_request: Request, error: Exception) -> JSONResponse:
+    _LOG.error("unforeseen fault", exc_info=error)
+    problem = Problem("", "", "something went wrong inside; the log has the details", "internal")
+    return JSONResponse(problem_body("internal", [problem]), status_code=500)

@@ -1,0 +1,44 @@
+"""Runs the service on this machine."""
+
+from __future__ import annotations
+
+import socket
+import sys
+
+from showthrough.errors import InputError
+
+
+def bound_socket(host: str, port: int) -> socket.socket:
+    """A listening address, or an error that says what would work; port 0 takes a free one."""
+    if not 0 <= port <= 65535:
+        raise InputError.at("port", port, f"port {port} is not between 0 and 65535")
+    try:
+        family, kind, proto, _, address = socket.getaddrinfo(
+            host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
+        )[0]
+        listener = socket.socket(family, kind, proto)
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listener.bind(address)
+    except OSError as error:
+        raise InputError.at(
+            "port",
+            f"{host}:{port}",
+            f"{host}:{port} cannot be used ({error.strerror or error}); try --port 0 for a free one",
+        ) from error
+    return listener
+
+
+def serve(host: str, port: int) -> int:
+    """Serve until interrupted; says in one line where to open the page."""
+    import uvicorn
+
+    from showthrough.web.app import create_app
+
+    with bound_socket(host, port) as listener:
+        name, real_port = listener.getsockname()[:2]
+        where = f"[{name}]" if ":" in name else name
+        sys.stdout.write(f"Showthrough is at http://{where}:{real_port}/ (Ctrl-C ends it)\n")
+        sys.stdout.flush()
+        config = uvicorn.Config(create_app(), log_level="warning", access_log=False)
+        uvicorn.Server(config).run(sockets=[listener])
+    return 0
