@@ -23,8 +23,7 @@ from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
 from showthrough.colour.swatch_files import swatch_text
 from showthrough.errors import InputError, shown
 from showthrough.palette.metals import SURFACES, in_service_reflectance
-
-Lab = tuple[float, float, float]
+from showthrough.palette.reasons import Lab
 
 
 @dataclass(frozen=True, slots=True)

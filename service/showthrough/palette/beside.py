@@ -1,0 +1,118 @@
+"""Which hardware finish goes with a paint, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from showthrough.colour.lights import FloatArray
+from showthrough.palette.finishes import Finish, labs_of, usual_finishes
+from showthrough.palette.reasons import Lab, Seen, as_lab, metal_words, paint_summary, pair_sentence
+from showthrough.palette.relative import RelativeScores, checked_lab, relative_scores
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """The figures of one pair."""
+
+    harmony: float
+    """Raw two-colour harmony, about -1.3 to +1.5; hardly depends on the paint."""
+    chromatic: float
+    """Its term for hue and strength."""
+    lightness: float
+    """Its term for lightness."""
+    hue: float
+    """Its term for the hues as such."""
+    advantage: float
+    """Raw harmony less the partner's median with most paint colours: the ranking figure."""
+    beats: float
+    """Of 100 paint colours, how many the partner does worse with."""
+    lightness_contrast: float
+    """Difference of L*, without sign."""
+
+
+@dataclass(frozen=True, slots=True)
+class RankedFinish:
+    """One finish beside the paint."""
+
+    rank: int
+    finish: Finish
+    score: Score
+    reason: str
+    caution: str
+    """What to know about the finish's colour; may be empty."""
+
+
+@dataclass(frozen=True, slots=True)
+class FinishRanking:
+    """All finishes of a shortlist beside one paint, best first."""
+
+    topcoat_lab: Lab
+    ranked: tuple[RankedFinish, ...]
+    summary: str
+    """What the whole list says about this paint."""
+
+
+def score_list(scores: RelativeScores) -> list[Score]:
+    """The figures of each partner as plain numbers."""
+    terms = scores.terms
+    columns = (
+        terms.total,
+        terms.chromatic,
+        terms.lightness,
+        terms.hue,
+        scores.advantage,
+        scores.beats,
+        np.abs(scores.lightness_step),
+    )
+    return [Score(*row) for row in np.stack(columns, axis=-1).tolist()]
+
+
+def best_first(advantage: FloatArray) -> list[int]:
+    """Order of falling advantage; equal ones keep the order they were given in."""
+    order: list[int] = np.argsort(-advantage, kind="stable").tolist()
+    return order
+
+
+def rank_finishes(
+    topcoat_lab: ArrayLike, finishes: Sequence[Finish] | None = None
+) -> FinishRanking:
+    """Finishes for a paint, by how much this paint suits them more than most do.
+
+    Args:
+        topcoat_lab: CIELAB of the paint, D65 and 2 degrees, shape (3,).
+        finishes: the painter's shortlist; the usual furniture finishes where not given.
+
+    Returns:
+        The ranking on in-service colours, with raw and relative figures and a reason each.
+
+    Raises:
+        OutOfRangeError: the colour is not finite, or its L* not within 0 to 100.
+    """
+    colour = checked_lab("topcoat", topcoat_lab)
+    shortlist = usual_finishes() if finishes is None else tuple(finishes)
+    paint = Seen.from_lab(as_lab(colour))
+    if not shortlist:
+        return FinishRanking(paint.lab, (), "No finish was given to choose from.")
+    scores = relative_scores(colour, labs_of(shortlist))
+    figures = score_list(scores)
+    ranked = []
+    for rank, index in enumerate(best_first(scores.advantage), start=1):
+        finish, score = shortlist[index], figures[index]
+        metal = Seen.from_lab(finish.lab)
+        reason = pair_sentence(metal_words(metal), paint, metal, "handles", score.beats)
+        ranked.append(RankedFinish(rank, finish, score, reason, _caution(finish)))
+    return FinishRanking(
+        paint.lab, tuple(ranked), paint_summary(paint, [s.advantage for s in figures])
+    )
+
+
+def _caution(finish: Finish) -> str:
+    """What the finish's colour rests on, where that is not published constants alone."""
+    if finish.known == "typical":
+        start = "The colour is a typical one, not a measured one"
+        return f"{start}: {finish.note}." if finish.note else f"{start}."
+    return f"{finish.note[0].upper()}{finish.note[1:]}." if finish.note else ""

@@ -1,0 +1,154 @@
+"""A second colour beside the paint: another paint, or a wood tone left bare."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.space import hex_of_lab
+from showthrough.colour.words import with_article
+from showthrough.palette.beside import Score, score_list
+from showthrough.palette.reasons import Lab, Seen, as_lab, paint_summary, pair_sentence
+from showthrough.palette.relative import checked_lab, relative_scores
+
+TOO_NEAR = 5.0
+"""Below this CIEDE2000 a second colour looks like a bad match (common practice, no source)."""
+
+PAINT, WOOD = "paint", "wood"
+
+
+@dataclass(frozen=True, slots=True)
+class Second:
+    """Something that may stand beside the paint."""
+
+    name: str
+    lab: Lab
+    """CIELAB, D65, 2 degrees."""
+    kind: str = PAINT
+    """``paint`` or ``wood``."""
+    known: str = "given"
+    """``given`` by the painter, ``published`` or ``typical``."""
+    note: str = ""
+
+    @property
+    def hex(self) -> str:
+        """The colour for a screen."""
+        return hex_of_lab(self.lab)
+
+
+@dataclass(frozen=True, slots=True)
+class RankedSecond:
+    """One second colour beside the paint."""
+
+    rank: int
+    second: Second
+    score: Score
+    difference: float
+    """CIEDE2000 to the paint."""
+    too_near: bool
+    """So near to the paint that it reads as a bad match; ranked behind the others."""
+    reason: str
+    caution: str
+
+
+@dataclass(frozen=True, slots=True)
+class SecondRanking:
+    """All second colours beside one paint, best first."""
+
+    topcoat_lab: Lab
+    ranked: tuple[RankedSecond, ...]
+    summary: str
+
+
+@cache
+def wood_tones() -> tuple[Second, ...]:
+    """Bare woods with published or typical colours."""
+    text = (resources.files("showthrough.palette") / "data" / "woods.csv").read_text("utf-8")
+    lines = [line for line in text.splitlines() if line and not line.startswith("#")]
+    return tuple(
+        Second(
+            row["name"],
+            (float(row["L"]), float(row["a"]), float(row["b"])),
+            WOOD,
+            row["known"],
+            row["note"],
+        )
+        for row in csv.DictReader(lines)
+    )
+
+
+def labs_of_seconds(candidates: Sequence[Second]) -> FloatArray:
+    """Colours of the candidates, shape (n, 3)."""
+    return np.array([c.lab for c in candidates], dtype=float).reshape(-1, 3)
+
+
+def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) -> SecondRanking:
+    """Second colours for a paint, by how much this paint suits them more than most do.
+
+    Candidates within ``TOO_NEAR`` of the paint come last: harmony is highest for
+    equal colours, but a near miss reads as a mistake.
+
+    Args:
+        topcoat_lab: CIELAB of the paint, D65 and 2 degrees, shape (3,).
+        candidates: paints and woods to choose from.
+
+    Raises:
+        OutOfRangeError: a colour is not finite, or its L* not within 0 to 100.
+    """
+    colour = checked_lab("topcoat", topcoat_lab)
+    paint = Seen.from_lab(as_lab(colour))
+    if not candidates:
+        return SecondRanking(paint.lab, (), "No second colour was given to choose from.")
+    labs = labs_of_seconds(candidates)
+    scores = relative_scores(colour, labs)
+    apart = ciede2000(colour, labs)
+    near = apart < TOO_NEAR
+    figures = score_list(scores)
+    ranked = []
+    for rank, index in enumerate(np.lexsort((-scores.advantage, near)).tolist(), start=1):
+        second, score = candidates[index], figures[index]
+        ranked.append(
+            RankedSecond(
+                rank,
+                second,
+                score,
+                float(apart[index]),
+                bool(near[index]),
+                _reason(paint, second, score, too_near=bool(near[index])),
+                _caution(second),
+            )
+        )
+    return SecondRanking(
+        paint.lab, tuple(ranked), paint_summary(paint, [s.advantage for s in figures])
+    )
+
+
+def _reason(paint: Seen, second: Second, score: Score, *, too_near: bool) -> str:
+    other = Seen.from_lab(second.lab)
+    if too_near:
+        return (
+            f"So near to the paint ({other.words.text} beside {paint.words.text}) that it looks "
+            "like a bad match rather than a second colour."
+        )
+    same = other.words.text == paint.words.text
+    words = f"another {other.words.text}" if same else with_article(other.words.text)
+    opening = f"{second.name}, {with_article(other.words.text)}," if second.kind == WOOD else words
+    thing = "wooden parts" if second.kind == WOOD else "parts in this colour"
+    return pair_sentence(opening, paint, other, thing, score.beats)
+
+
+def _caution(second: Second) -> str:
+    if second.kind == WOOD:
+        clear = "A clear coat darkens wood and makes its colour stronger"
+        return (
+            f"{second.note[:1].upper()}{second.note[1:]}. {clear}." if second.note else f"{clear}."
+        )
+    return second.note

@@ -1,0 +1,252 @@
+"""How a pair of colours shifts from daylight to lamps.
+
+Each light has its own white, to which the eye settles; colours are compared in
+CIELAB of that white, 2 degrees. Two spectra that match by day may part in the
+evening; colours that were only read as a colour get the smoothest spectrum, and
+then this cannot be seen at all, which the answer says. How far one colour moves
+between whites is only roughly told by CIELAB, worst for deep blues.
+
+Source: CIE 15 for D65 and A, CIE 15:2018 for the LED-B lights; ASTM E308.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray, lights, weights, white_point
+from showthrough.colour.space import xyz_to_lab
+from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
+from showthrough.errors import InputError, OutOfRangeError
+from showthrough.palette.harmony import harmony
+from showthrough.palette.reasons import Lab, as_lab
+
+DAY = "D65"
+"""The light that the others are compared with."""
+
+EVENING = ("A", "LED-B3")
+"""Shown where nothing else is asked: an incandescent lamp and a neutral white LED."""
+
+LIGHT_WORDS = {
+    "C": "daylight as an older standard has it",
+    "D50": "warm daylight",
+    "D65": "daylight",
+    "D75": "blue daylight",
+    "A": "incandescent light",
+    "LED-B1": "a very warm white LED",
+    "LED-B2": "a warm white LED",
+    "LED-B3": "a neutral white LED",
+    "LED-B4": "a cool white LED",
+    "LED-B5": "a daylight LED",
+}
+"""What the CIE lights are called; their colour temperatures are 2733, 2998, 4103, 5109, 6598 K."""
+
+MATCH = 2.0
+"""CIEDE2000 up to which two colours pass as one; half of viewers accept 1.8 (Paravina 2015)."""
+
+PARTS = 1.0
+"""A matching pair parts when its difference passes ``MATCH`` and grows by at least this."""
+
+HARMONY_CHANGE = 0.25
+"""A change of harmony that is worth a word: a tenth of the model's range (no source)."""
+
+
+GUESSED = (
+    "Judged from the smoothest spectra with these colours. Whether two real paints part "
+    "under a lamp shows only in measured spectra, or by looking at both under that lamp."
+)
+"""Said where a spectrum was not measured or computed but recovered from a colour."""
+
+
+@dataclass(frozen=True, slots=True)
+class LightShifts:
+    """Pairs under several lights; arrays of shape (lights, pairs)."""
+
+    lights: tuple[str, ...]
+    """Names; the first is the day."""
+    lab_1: FloatArray
+    """First colours in each light's own white, shape (lights, pairs, 3)."""
+    lab_2: FloatArray
+    """Second colours, shape (lights, pairs, 3)."""
+    difference: FloatArray
+    """CIEDE2000 within each pair."""
+    harmony: FloatArray
+    """Two-colour harmony of each pair."""
+    move_1: FloatArray
+    """CIEDE2000 of the first colour to itself by day, each in its own white."""
+    move_2: FloatArray
+    """The same of the second colour."""
+
+    @property
+    def parts(self) -> np.ndarray:
+        """Pairs that match by day and not under a light, shape (lights, pairs)."""
+        day = self.difference[0]
+        passes = (self.difference > MATCH) & (self.difference >= day + PARTS)
+        result: np.ndarray = (day <= MATCH) & passes
+        return result
+
+
+@dataclass(frozen=True, slots=True)
+class UnderLight:
+    """One pair under one light."""
+
+    light: str
+    words: str
+    """What the light is called."""
+    lab_1: Lab
+    lab_2: Lab
+    difference: float
+    harmony: float
+    move_1: float
+    move_2: float
+    parts: bool
+    """The pair matches by day and does not here."""
+
+
+@dataclass(frozen=True, slots=True)
+class PairShift:
+    """One pair under several lights, with what to say about it."""
+
+    under: tuple[UnderLight, ...]
+    warnings: tuple[str, ...]
+    """Sentences: the pair parts, or harmony changes much."""
+    remark: str
+    """How sure this is; empty where both spectra were measured or computed."""
+
+
+def _checked(field: str, spectra: ArrayLike) -> FloatArray:
+    reflectance = np.asarray(spectra, dtype=float)
+    if reflectance.shape[-1:] != (31,) or not np.isfinite(reflectance).all():
+        message = "a spectrum is 31 finite reflectances, 400 to 700 nm by 10 nm"
+        raise OutOfRangeError.at(field, reflectance.shape, message)
+    if (reflectance < 0.0).any():
+        raise OutOfRangeError.at(field, reflectance.min(), "a reflectance cannot be below 0")
+    return reflectance.reshape(-1, 31)
+
+
+def light_shifts(
+    spectra_1: ArrayLike, spectra_2: ArrayLike, others: Sequence[str] = EVENING
+) -> LightShifts:
+    """Pairs of spectra under daylight and other lights.
+
+    Args:
+        spectra_1: reflectances of the first colours, shape (31,) or (n, 31).
+        spectra_2: of the second colours, shape (31,) or (n, 31); one may stand for all.
+        others: lights beside the day, names in ``lights()``.
+
+    Raises:
+        OutOfRangeError: a spectrum is not 31 finite reflectances of 0 or more.
+        InputError: a light is not known.
+    """
+    one, two = _checked("spectra_1", spectra_1), _checked("spectra_2", spectra_2)
+    names = (DAY, *(name for name in dict.fromkeys(others) if name != DAY))
+    lab_1 = np.stack([xyz_to_lab(one @ weights(n), white_point(n)) for n in names])
+    lab_2 = np.stack([xyz_to_lab(two @ weights(n), white_point(n)) for n in names])
+    shape = np.broadcast_shapes(lab_1.shape, lab_2.shape)
+    move_1, move_2 = ciede2000(lab_1, lab_1[:1]), ciede2000(lab_2, lab_2[:1])
+    return LightShifts(
+        names,
+        np.broadcast_to(lab_1, shape),
+        np.broadcast_to(lab_2, shape),
+        ciede2000(lab_1, lab_2),
+        harmony(lab_1, lab_2).total,
+        np.broadcast_to(move_1, shape[:-1]),
+        np.broadcast_to(move_2, shape[:-1]),
+    )
+
+
+def spectrum_for(
+    field: str, lab: ArrayLike | None, spectrum: ArrayLike | None
+) -> tuple[FloatArray, bool]:
+    """A spectrum, measured or recovered from the colour, and whether it was recovered.
+
+    Raises:
+        InputError: neither is given, or nothing can have that colour.
+    """
+    if spectrum is not None:
+        return _checked(field, spectrum)[0], False
+    if lab is None:
+        raise InputError.at(field, None, "give a colour or a spectrum")
+    found = recover_spectra(np.asarray(lab, dtype=float), SURFACE_BOUNDS)
+    if not found.reachable[0]:
+        shown = np.asarray(lab, dtype=float).tolist()
+        raise OutOfRangeError.at(field, shown, "no surface can have this colour")
+    return found.reflectance[0], True
+
+
+def pair_shifts(
+    name: str,
+    spectrum: ArrayLike,
+    names: Sequence[str],
+    spectra: ArrayLike,
+    others: Sequence[str] = EVENING,
+    *,
+    guessed: bool = False,
+) -> tuple[PairShift, ...]:
+    """One colour beside several, under daylight and other lights, with warnings in words.
+
+    Args:
+        name: what the first is called in a sentence, as in "the paint".
+        spectrum: its reflectance, shape (31,).
+        names: what the others are called, as in "the drawer".
+        spectra: their reflectances, shape (n, 31).
+        others: lights beside the day, names in ``lights()``.
+        guessed: a spectrum was recovered from a colour.
+
+    Raises:
+        OutOfRangeError: a spectrum is not 31 finite reflectances of 0 or more.
+        InputError: a light is not known, or names and spectra differ in number.
+    """
+    beside = _checked("spectra", spectra)
+    if len(names) != len(beside):
+        message = f"{len(names)} names for {len(beside)} spectra; give one name each"
+        raise InputError.at("names", list(names), message)
+    found = light_shifts(spectrum, beside, others)
+    remark = GUESSED if guessed else ""
+    shifts = []
+    for pair, other in enumerate(names):
+        under = tuple(_under(found, light, pair) for light in range(len(found.lights)))
+        shifts.append(PairShift(under, _warnings(under, name, other), remark))
+    return tuple(shifts)
+
+
+def _under(found: LightShifts, light: int, pair: int) -> UnderLight:
+    """One pair under one light as plain numbers."""
+    name = found.lights[light]
+    return UnderLight(
+        light=name,
+        words=LIGHT_WORDS.get(name, name),
+        lab_1=as_lab(found.lab_1[light, pair]),
+        lab_2=as_lab(found.lab_2[light, pair]),
+        difference=float(found.difference[light, pair]),
+        harmony=float(found.harmony[light, pair]),
+        move_1=float(found.move_1[light, pair]),
+        move_2=float(found.move_2[light, pair]),
+        parts=bool(found.parts[light, pair]),
+    )
+
+
+def _warnings(under: Sequence[UnderLight], name_1: str, name_2: str) -> tuple[str, ...]:
+    day = under[0]
+    found = []
+    for lamp in under[1:]:
+        if lamp.parts:
+            found.append(
+                f"{name_1} and {name_2} match by day but part under {lamp.words}: "
+                "look at both under the lamp before you paint."
+            )
+        elif abs(lamp.harmony - day.harmony) >= HARMONY_CHANGE:
+            word = "better" if lamp.harmony > day.harmony else "less well"
+            found.append(
+                f"{name_1} and {name_2} go {word} together under {lamp.words} than by day."
+            )
+    return tuple(f"{text[0].upper()}{text[1:]}" for text in found)
+
+
+def lamp_lights() -> tuple[str, ...]:
+    """All lights beside the day that a pair can be shown under."""
+    return tuple(name for name in lights() if name != DAY)

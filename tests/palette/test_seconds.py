@@ -1,0 +1,98 @@
+"""Second colours and wood tones beside a paint."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+
+from palette.paints import SPREAD, SYMBOLS_AND_JARGON
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.words import swatch_name
+from showthrough.palette.harmony import harmony
+from showthrough.palette.seconds import (
+    TOO_NEAR,
+    WOOD,
+    Second,
+    rank_second_colours,
+    wood_tones,
+)
+
+PAINTS = [Second(swatch_name(lab), tuple(float(v) for v in lab)) for lab in SPREAD]
+
+
+def test_wood_tones_of_published_tables_are_shipped_as_published():
+    """Source: means of a study of spruce and fir (Wood Research); spectra in Glassner 1995."""
+    woods = {w.name: w for w in wood_tones()}
+    assert woods["spruce"].lab == pytest.approx((80.08, 7.55, 21.56), abs=0.06)
+    assert woods["fir"].lab == pytest.approx((80.46, 6.84, 18.90), abs=0.06)
+    assert woods["oak"].lab == pytest.approx((64.8, 8.5, 34.9))
+    assert woods["walnut"].lab == pytest.approx((43.1, 4.3, 10.4))
+    assert {w.known for w in woods.values()} == {"published", "typical"}
+    assert all(w.kind == WOOD and w.note for w in woods.values())
+
+
+def test_typical_woods_lie_in_their_usual_ranges():
+    """From memory: freshly planed L* of pine 78-83, maple 78-82, beech 72-77, cherry 58-65,
+    mahogany 48-58."""
+    woods = {w.name: w.lab[0] for w in wood_tones()}
+    assert 78 <= woods["fresh pine"] <= 83
+    assert 78 <= woods["maple"] <= 82
+    assert 72 <= woods["beech"] <= 77
+    assert 58 <= woods["cherry"] <= 65
+    assert 48 <= woods["mahogany"] <= 58
+
+
+@pytest.mark.parametrize("paint", SPREAD)
+def test_order_is_by_advantage_with_near_misses_last(paint):
+    ranked = rank_second_colours(paint, [*PAINTS, *wood_tones()]).ranked
+    keys = [(r.too_near, -r.score.advantage) for r in ranked]
+    assert keys == sorted(keys)
+    assert next(r for r in ranked if r.second.lab == paint).too_near
+
+
+def test_figures_are_those_of_the_pair():
+    entry = rank_second_colours((66, -24, 55), [Second("x", (40.0, 11.0, 19.0))]).ranked[0]
+    total = harmony((66, -24, 55), (40, 11, 19)).total
+    assert entry.score.harmony == pytest.approx(float(total))
+    assert entry.difference == pytest.approx(float(ciede2000((66, -24, 55), (40, 11, 19))))
+    assert entry.second.hex.startswith("#")
+
+
+def test_a_near_miss_is_called_a_bad_match():
+    near = Second("almost", (67.0, -24.0, 54.0))
+    entry = rank_second_colours((66, -24, 55), [near]).ranked[0]
+    assert entry.difference < TOO_NEAR
+    assert "bad match" in entry.reason
+
+
+def test_the_order_changes_with_the_paint():
+    leaders = {
+        rank_second_colours(p, [*PAINTS, *wood_tones()]).ranked[0].second.name for p in SPREAD
+    }
+    assert len(leaders) >= 8
+
+
+def test_wood_is_named_and_its_clear_coat_mentioned():
+    entry = rank_second_colours((65, -10, 10), wood_tones()).ranked[0]
+    assert entry.reason.startswith(entry.second.name.capitalize())
+    assert "clear coat darkens wood" in entry.caution
+    plain = rank_second_colours((65, -10, 10), [Second("plank", (60.0, 8.0, 20.0), WOOD)])
+    assert plain.ranked[0].caution == "A clear coat darkens wood and makes its colour stronger."
+
+
+def test_the_same_words_twice_become_another():
+    entry = rank_second_colours((66, -24, 55), [Second("x", (80.0, -26.0, 60.0))]).ranked[0]
+    assert entry.reason.startswith("Another vivid yellow-green beside a vivid yellow-green")
+
+
+def test_reasons_are_plain_words():
+    for paint in SPREAD:
+        ranking = rank_second_colours(paint, [*PAINTS, *wood_tones()])
+        for sentence in (ranking.summary, *(r.reason for r in ranking.ranked)):
+            assert not re.search(SYMBOLS_AND_JARGON, sentence, re.IGNORECASE), sentence
+
+
+def test_no_candidates_no_ranking():
+    assert rank_second_colours(np.array([50.0, 0, 0]), []).ranked == ()
