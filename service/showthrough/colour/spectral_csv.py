@@ -102,7 +102,10 @@ def _rows(text: str) -> list[tuple[int, list[str]]]:
     rows = []
     for number, line in lines:
         plain = " ".join(line.split()) if part == " " else line
-        cells = next(csv.reader([plain], delimiter=part, skipinitialspace=True))
+        try:
+            cells = next(csv.reader([plain], delimiter=part, skipinitialspace=True))
+        except csv.Error as error:
+            raise NotationError.at("", plain, f"row {number} is no CSV: {error}") from error
         rows.append((number, [cell.strip() for cell in cells]))
     if part != ",":
         rows = [(n, [_point(cell) for cell in cells]) for n, cells in rows]
