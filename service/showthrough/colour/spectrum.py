@@ -212,6 +212,7 @@ def recover_spectra(
     observer: int = 2,
     *,
     specular_included: bool = False,
+    move: bool = True,
 ) -> RecoveredSpectra:
     """The smoothest reflectance spectrum of each colour.
 
@@ -227,6 +228,7 @@ def recover_spectra(
         observer: 2 or 10.
         specular_included: the reading holds the surface's mirror reflection
             (0.04 in every band); the spectrum returned does not.
+        move: whether colours may be moved along L*; without, ``moved`` is all 0.
 
     Raises:
         OutOfRangeError: ``lab`` holds a value that is not finite.
@@ -243,7 +245,7 @@ def recover_spectra(
     reflectance, found = _attempt(lab, weight, white, span)
     modelled = lab.copy()
     lost = np.flatnonzero(~found)
-    if lost.size:
+    if move and lost.size:
         shifted, spectra, ok = _move_lightness(lab[lost], weight, white, span[lost])
         modelled[lost] = shifted
         reflectance[lost] = spectra

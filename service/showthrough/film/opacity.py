@@ -233,16 +233,16 @@ def _bracket_at_once(
     x = (np.array(_LADDER_U)[:, None] * unit).ravel()
     here = np.tile(index, rungs)
     gap = _log_gap(miss(table.take(here), x, here), tolerance).reshape(rungs, m)
-    x = x.reshape(rungs, m)
+    at = x.reshape(rungs, m)
     over = gap > 0.0
     first = np.where(over.any(axis=0), over.argmax(axis=0), rungs)
     column = np.arange(m)
     low, high, f_low, f_high = bracket
     crossed = first < rungs
-    low[crossed] = x[first[crossed], column[crossed]]
+    low[crossed] = at[first[crossed], column[crossed]]
     f_low[crossed] = gap[first[crossed], column[crossed]]
     above = first > 0
-    high[above] = x[first[above] - 1, column[above]]
+    high[above] = at[first[above] - 1, column[above]]
     f_high[above] = gap[first[above] - 1, column[above]]
     return np.flatnonzero(~crossed)
 

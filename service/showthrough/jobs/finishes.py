@@ -2,9 +2,49 @@
 
 from __future__ import annotations
 
-from showthrough.colour.lights import FloatArray
-from showthrough.jobs.result import FinishShown
+from showthrough.errors import ProblemList
+from showthrough.jobs.result import FinishShown, rounded_lab
+from showthrough.palette.beside import FinishRanking, RankedFinish
+from showthrough.palette.finishes import Finish, find_finish, usual_finishes
 
 
-def finishes_beside(topcoat_lab: FloatArray, shortlist: list[str] | None) -> list[FinishShown]:
-    return []
+def shortlist_of(names: list[str] | None) -> tuple[Finish, ...]:
+    """The finishes that a job names, or the usual ones.
+
+    Raises:
+        InputError: a code or name is not known; each such entry, with near ones.
+    """
+    if names is None:
+        return usual_finishes()
+    problems = ProblemList()
+    found: dict[str, Finish] = {}
+    for i, name in enumerate(names):
+        with problems.collecting(f"finishes[{i + 1}]"):
+            finish = find_finish(name)
+            found.setdefault(finish.label, finish)
+    problems.raise_if_any()
+    return tuple(found.values())
+
+
+def finishes_shown(ranking: FinishRanking) -> list[FinishShown]:
+    """A ranking in the words of the answer."""
+    return [_shown(entry) for entry in ranking.ranked]
+
+
+def _shown(entry: RankedFinish) -> FinishShown:
+    finish, score = entry.finish, entry.score
+    return FinishShown(
+        rank=entry.rank,
+        code=finish.code or None,
+        us_code=finish.us or None,
+        name=finish.name,
+        lab=rounded_lab(finish.lab),
+        hex=finish.hex,
+        basis=finish.known,
+        harmony=round(score.harmony, 4),
+        advantage=round(score.advantage, 4),
+        beats=round(score.beats, 1),
+        lightness_contrast=round(score.lightness_contrast, 2),
+        why=entry.reason,
+        caution=entry.caution or None,
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 
@@ -100,6 +101,7 @@ def film_build(
     coat = application.coat or USUAL_COAT[tool]
     assumed: list[str] = []
     spreads: list[float] = []
+    basis: Literal["stated", "paint used", "tool"]
     if not solids_stated:
         spreads.append(USUAL_SOLIDS_SPREAD)
         assumed.append(

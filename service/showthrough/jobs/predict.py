@@ -9,9 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.space import hex_of_lab, hexes_of_labs
+from showthrough.colour.space import hex_of_lab
 from showthrough.film import undercoat as uc
 from showthrough.film.build import (
     ADVISED_LEAST_COATS,
@@ -19,36 +18,31 @@ from showthrough.film.build import (
     FilmBuild,
     coats_needed,
     count_coats,
-    mean_coats,
-    thin_spot_coats,
 )
-from showthrough.film.ground import Ground, needs_of
+from showthrough.film.ground import needs_of
 from showthrough.film.hiding import Paint
-from showthrough.film.opacity import even_thickness, film_lab
-from showthrough.film.optics import inside_reflectance
+from showthrough.film.opacity import even_thickness
 from showthrough.jobs import words
-from showthrough.jobs.finishes import finishes_beside
+from showthrough.jobs.finishes import finishes_shown
+from showthrough.jobs.ladder import ladder_of
 from showthrough.jobs.paints import (
     COLOUR_ONLY_SPREAD,
-    film_build,
     owned_model,
-    topcoat_model,
-    usual_wet_film_um,
 )
-from showthrough.jobs.resolve import ReadJob, read_job, read_job_file
+from showthrough.jobs.resolve import ReadJob, read_job_file
 from showthrough.jobs.result import (
     Coats,
-    ColourReached,
     ColourShown,
     HidingShown,
-    LadderStep,
     NeedShown,
     PatchShown,
-    PatchStep,
     Prediction,
+    rounded_lab,
 )
+from showthrough.jobs.setting import setting_of
 from showthrough.jobs.uncertainty import reading_spread
 from showthrough.jobs.undercoats import Surface, patch_needs, reckon, search_undercoats
+from showthrough.palette.beside import rank_finishes
 from showthrough.workshop.cautions import cautions_for
 
 
@@ -65,14 +59,10 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
     Raises:
         InputError: with every problem of the job, by field.
     """
-    read = job if isinstance(job, ReadJob) else read_job(job, folder)
-    topcoat = topcoat_model(read, folder)
-    build, film_shown, assumed = film_build(
-        read.job.application, topcoat.volume_solids, solids_stated=topcoat.solids_stated
-    )
+    setting = setting_of(job, folder)
+    read, topcoat, build, film_shown = setting.read, setting.topcoat, setting.build, setting.film
+    surface, wet_under = setting.surface, setting.undercoat_wet_um
     paint, chip = topcoat.paint, topcoat.chip_lab
-    surface = _surface(read, build)
-    wet_under = usual_wet_film_um(film_shown.tool, "full")
     owned = owned_model(read, wet_under)
     reckoned = reckon(
         paint,
@@ -90,7 +80,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         patch_needs(critical, surface.lost, surface.log_spread, paint, build), build
     )
     even, even_reason = _even_after(read, paint, surface, build)
-    ground_needs = needs_of(_grounds(read), topcoat_bonds=read.job.topcoat.bonds)
+    ground_needs = needs_of(setting.grounds, topcoat_bonds=read.job.topcoat.bonds)
     search = search_undercoats(
         paint,
         chip,
@@ -102,13 +92,14 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         tuple(read.job.undercoat),
     )
     last = min((counts.likely or MOST_COATS) + 1, MOST_COATS)
-    ladder = _ladder(read, paint, chip, surface, build, last)
+    names = setting.names
+    ladder = ladder_of(names, paint, chip, surface, build, last)
     under_ladder = None
     if search.best_ground is not None:
         sealed = Surface(search.best_ground, np.zeros_like(surface.lost), surface.log_spread)
         best = next(o for o in search.options if o.lab is not None and (o.saved or 0) > 0)
-        under_ladder = _ladder(
-            read, paint, chip, sealed, build, min((best.topcoats or 1) + 1, MOST_COATS)
+        under_ladder = ladder_of(
+            names, paint, chip, sealed, build, min((best.topcoats or 1) + 1, MOST_COATS)
         )
     coats = Coats(
         likely=counts.likely,
@@ -128,10 +119,10 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         measured=paint.evidence in {"drawdown", "spectrum"},
     )
     patches = _patches_shown(read, critical, surface, build)
-    finishes = finishes_beside(chip, read.job.finishes)
+    ranking = rank_finishes(chip, read.finishes)
     return Prediction(
         title=read.job.title,
-        topcoat=colour_shown(chip),
+        topcoat=ColourShown.of(chip),
         topcoat_name=words.topcoat_name(read, chip),
         coats=coats,
         ladder=ladder,
@@ -145,7 +136,8 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
             NeedShown(kind=n.kind, patches=list(n.patches), coat=n.coat, sentence=n.sentence)
             for n in ground_needs
         ],
-        finishes=finishes,
+        finishes=finishes_shown(ranking),
+        finishes_summary=ranking.summary,
         reasons=words.reasons(read, paint, chip, coats, patches, search, build),
         cautions=cautions_for(
             tool=film_shown.tool,
@@ -154,7 +146,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
             wood_kinds=tuple(p.ground or "" for p in read.job.surface),
         ),
         assumptions=[
-            *assumed,
+            *setting.assumed,
             *topcoat.notes,
             *words.assumptions(read, paint, surface.lost),
         ],
@@ -169,42 +161,6 @@ def predict_file(path: str | Path) -> Prediction:
     """
     path = Path(path)
     return predict(read_job_file(path), path.parent)
-
-
-def colour_shown(lab: FloatArray) -> ColourShown:
-    """A colour for the answer, rounded to what means anything."""
-    return ColourShown(lab=_rounded(lab), hex=hex_of_lab(lab))
-
-
-def _rounded(lab: FloatArray) -> tuple[float, float, float]:
-    return (
-        round(float(lab[0]), 2) + 0.0,
-        round(float(lab[1]), 2) + 0.0,
-        round(float(lab[2]), 2) + 0.0,
-    )
-
-
-def _grounds(read: ReadJob) -> list[Ground]:
-    return [
-        Ground(
-            p.name,
-            p.ground or ("wood" if p.skin == "bare" else "varnish"),
-            p.skin == "bare",
-            p.porous,
-            p.bleeds,
-            p.sanded_through,
-        )
-        for p in read.job.surface
-    ]
-
-
-def _surface(read: ReadJob, build: FilmBuild) -> Surface:
-    """Coated patches are seen through their own surface; bare ones meet the paint as they are."""
-    seen = np.array([c.reflectance for c in read.patches])
-    coated = np.array([p.skin == "coated" for p in read.job.surface])
-    grounds = np.where(coated[:, None], inside_reflectance(np.minimum(seen, 0.959)), seen)
-    thirsty = np.array([p.porous or p.sanded_through for p in read.job.surface])
-    return Surface(grounds, np.where(thirsty, build.porous_loss, 0.0), np.zeros(len(seen)))
 
 
 def _even_after(
@@ -229,55 +185,6 @@ def _even_after(
     return int(coats), None
 
 
-def _ladder(
-    read: ReadJob,
-    paint: Paint,
-    chip_lab: FloatArray,
-    surface: Surface,
-    build: FilmBuild,
-    last: int,
-) -> list[LadderStep]:
-    """Colours after 0, 1, ... coats, one film table for all of them."""
-    steps = np.arange(last + 1)
-    lost = surface.lost[None]
-    n = steps[:, None]
-    thin = thin_spot_coats(n, np.where(n > 0, lost, 0.0), build.evenness_cv) * build.dry_film_um
-    mean = mean_coats(n, np.where(n > 0, lost, 0.0), build.sanding_loss) * build.dry_film_um
-    lab = film_lab(
-        paint.absorption,
-        paint.scattering,
-        np.stack([mean, thin]),
-        np.broadcast_to(surface.grounds, (2, len(steps), *surface.grounds.shape)),
-    )
-    gap = np.round(ciede2000(lab, chip_lab), 3)
-    first, second = np.triu_indices(len(read.patches), 1)
-    apart = ciede2000(lab[1][:, first], lab[1][:, second]) if len(first) else None
-    hexes = iter(hexes_of_labs(lab))
-    # Adding 0.0 turns -0.0 into 0.0.
-    rounded = (np.round(lab, 2) + 0.0).tolist()
-    reached = [
-        [
-            [
-                ColourReached(lab=rounded[w][i][p], hex=next(hexes), difference=float(gap[w, i, p]))
-                for p in range(len(read.patches))
-            ]
-            for i in range(len(steps))
-        ]
-        for w in (0, 1)
-    ]
-    return [
-        LadderStep(
-            coat=int(step),
-            patches=[
-                PatchStep(name=patch.name, mean=reached[0][i][p], thin=reached[1][i][p])
-                for p, patch in enumerate(read.job.surface)
-            ],
-            show_through=None if apart is None else round(float(apart[i].max()), 3),
-        )
-        for i, step in enumerate(steps)
-    ]
-
-
 def _patches_shown(
     read: ReadJob, critical: FloatArray, surface: Surface, build: FilmBuild
 ) -> list[PatchShown]:
@@ -286,8 +193,8 @@ def _patches_shown(
         PatchShown(
             name=patch.name,
             share=round(share, 4),
-            skin=patch.skin,
-            lab=_rounded(colour.lab),
+            skin=patch.skin or "coated",
+            lab=rounded_lab(colour.lab),
             hex=hex_of_lab(colour.lab),
             critical_um=round(float(x), 3) if math.isfinite(x) else None,
             coats=int(n) if n <= MOST_COATS else None,

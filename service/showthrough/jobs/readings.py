@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any, TypedDict
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from showthrough.colour.notation import parse_colour
 from showthrough.colour.reading import Reading
 from showthrough.errors import InputError, NotationError, Problem, shown
 from showthrough.jobs.schema import NOTATION_KEYS, ColourInput, InlineSpectrum
+
+if TYPE_CHECKING:
+    from showthrough.colour.swatches import Swatch
 
 
 class _Light(TypedDict):
@@ -38,7 +41,7 @@ def reading_of(value: ColourInput, folder: Path | None = None) -> Reading:
     if key == "text":
         return _reading_from_text(str(value.text), light)
     if key == "swatch":
-        return _reading_of_swatch(str(value.swatch))
+        return _swatch(str(value.swatch)).reading
     if key == "spectrum":
         assert value.spectrum is not None
         return _reading_of_spectrum(value.spectrum, light)
@@ -47,21 +50,42 @@ def reading_of(value: ColourInput, folder: Path | None = None) -> Reading:
     return _reading_of_numbers(key, getattr(value, key), light)
 
 
+def swatch_of(value: ColourInput) -> Swatch | None:
+    """The sample swatch that a colour names, or None where it is a notation."""
+    if value.swatch is not None:
+        return _swatch(value.swatch)
+    if value.text is None:
+        return None
+    try:
+        parse_colour(value.text)
+    except NotationError:
+        return _swatch(value.text)
+    except InputError:
+        return None
+    return None
+
+
+def _swatch(name: str) -> Swatch:
+    from showthrough.colour.swatches import find_swatch
+
+    return find_swatch(name)
+
+
 def _reading_from_text(text: str, light: _Light) -> Reading:
     """A notation, else the name of a sample swatch."""
     try:
         return parse_colour(text, **light)
     except NotationError as error:
-        from showthrough.colour.swatches import find_swatch
-
         try:
-            return find_swatch(text).reading
+            return _swatch(text).reading
         except InputError as unknown:
-            if any(c in text for c in "#()0123456789") and not text[:1].isalpha():
+            # What holds a sign or begins with a figure was meant as a notation.
+            if not text[:1].isalpha() or any(c in text for c in "#()"):
                 raise error from None
-            raise NotationError(
-                [Problem("", shown(text), f"{error.problems[0].message}. {unknown}", "notation")]
-            ) from None
+            near = unknown.problems[0].message.partition("; ")[2]
+            known = error.problems[0].message.rpartition("; ")[2]
+            message = f"{shown(text)!r} is no sample swatch ({near}) and no notation; {known}"
+            raise NotationError([Problem("", shown(text), message, "notation")]) from None
 
 
 def _reading_of_numbers(key: str, value: Any, light: _Light) -> Reading:

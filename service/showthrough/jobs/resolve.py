@@ -16,9 +16,11 @@ from showthrough.colour.reading import Colour, Reading, colours_of
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
 from showthrough.film.hiding import check_label
-from showthrough.jobs.readings import reading_of
-from showthrough.jobs.schema import ColourInput, Job, Label, Topcoat
+from showthrough.jobs.finishes import shortlist_of
+from showthrough.jobs.readings import reading_of, swatch_of
+from showthrough.jobs.schema import ColourInput, Job, Label, Patch, Topcoat
 from showthrough.jobs.wrong import problems_of
+from showthrough.palette.finishes import Finish
 
 MOST_JOB_BYTES = 1_000_000
 """A job is a page of text; a larger file is a mistake."""
@@ -36,6 +38,8 @@ class ReadJob:
     patches: tuple[Colour, ...]
     undercoats: tuple[Colour, ...]
     shares: tuple[float, ...]
+    finishes: tuple[Finish, ...]
+    seconds: tuple[Colour, ...]
 
 
 def read_job_file(path: str | Path) -> ReadJob:
@@ -97,6 +101,7 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         _check_colours(data, folder, problems)
         problems.raise_if_any()
         raise AssertionError
+    job = job.model_copy(update={"surface": [_with_facts(p) for p in job.surface]})
     places = list(_colour_places(job))
     readings: list[tuple[str, Reading, tuple[float, float]]] = []
     for field, value, bounds in places:
@@ -105,6 +110,9 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
     for field, label in _labels(job):
         with problems.collecting(field):
             check_label(label.contrast_ratio, label.spreading_rate_m2_l)
+    finishes: tuple[Finish, ...] = ()
+    with problems.collecting():
+        finishes = shortlist_of(job.finishes)
     _check_topcoat(job.topcoat, problems)
     _check_application(job, problems)
     colours: dict[str, Colour] = {}
@@ -120,7 +128,27 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         tuple(colours[f"surface[{i + 1}].colour"] for i in range(len(job.surface))),
         tuple(colours[f"undercoat[{i + 1}].colour"] for i in range(len(job.undercoat))),
         shares,
+        finishes,
+        tuple(colours[f"second_colour[{i + 1}].colour"] for i in range(len(job.second_colour))),
     )
+
+
+def _with_facts(patch: Patch) -> Patch:
+    """The patch with what its swatch knows of the surface, where the job does not say."""
+    try:
+        swatch = swatch_of(patch.colour)
+    except InputError:
+        swatch = None  # said again, by field, when the colour is read
+    facts = {
+        key: getattr(swatch, key)
+        for key in ("skin", "ground", "porous", "bleeds")
+        if getattr(patch, key) is None and swatch is not None
+    }
+    defaults = {"skin": "coated", "porous": False, "bleeds": False}
+    for key, value in defaults.items():
+        if getattr(patch, key) is None and facts.get(key) is None:
+            facts[key] = value
+    return patch.model_copy(update=facts)
 
 
 def _colour_places(job: Job) -> Iterator[tuple[str, ColourInput, tuple[float, float]]]:
@@ -130,6 +158,8 @@ def _colour_places(job: Job) -> Iterator[tuple[str, ColourInput, tuple[float, fl
         yield f"surface[{i + 1}].colour", patch.colour, SURFACE_BOUNDS
     for i, own in enumerate(job.undercoat):
         yield f"undercoat[{i + 1}].colour", own.colour, PAINT_BOUNDS
+    for i, second in enumerate(job.second_colour):
+        yield f"second_colour[{i + 1}].colour", second.colour, SURFACE_BOUNDS
 
 
 def _labels(job: Job) -> Iterator[tuple[str, Label]]:
@@ -227,7 +257,11 @@ def _check_colours(data: Mapping[str, Any], folder: Path | None, problems: Probl
             colours_of([reading_of(value, folder)], bounds)
 
     one("topcoat.colour", data.get("topcoat"), PAINT_BOUNDS)
-    for key, bounds in (("surface", SURFACE_BOUNDS), ("undercoat", PAINT_BOUNDS)):
+    for key, bounds in (
+        ("surface", SURFACE_BOUNDS),
+        ("undercoat", PAINT_BOUNDS),
+        ("second_colour", SURFACE_BOUNDS),
+    ):
         rows = data.get(key)
         if isinstance(rows, list):
             for i, row in enumerate(rows):

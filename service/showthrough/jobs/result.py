@@ -6,6 +6,9 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.space import hex_of_lab
+
 
 class Shown(BaseModel):
     """Frozen, and nothing that was not foreseen."""
@@ -13,11 +16,25 @@ class Shown(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+def rounded_lab(lab: FloatArray | tuple[float, float, float]) -> tuple[float, float, float]:
+    """CIELAB rounded to what means anything; adding 0.0 turns -0.0 into 0.0."""
+    return (
+        round(float(lab[0]), 2) + 0.0,
+        round(float(lab[1]), 2) + 0.0,
+        round(float(lab[2]), 2) + 0.0,
+    )
+
+
 class ColourShown(Shown):
     """A colour as CIELAB (D65, 2 degrees) and as a screen shows it."""
 
     lab: tuple[float, float, float]
     hex: str
+
+    @classmethod
+    def of(cls, lab: FloatArray) -> ColourShown:
+        """A colour for the answer."""
+        return cls(lab=rounded_lab(lab), hex=hex_of_lab(lab))
 
 
 class ColourReached(ColourShown):
@@ -91,11 +108,14 @@ class LadderStep(Shown):
     )
 
 
+OptionKind = Literal["none", "spot sealing", "clear", "grey", "white", "tint", "owned"]
+
+
 class UndercoatOption(Shown):
     """One way to prepare the ground."""
 
     rank: int
-    kind: Literal["none", "spot sealing", "clear", "grey", "white", "tint", "owned"]
+    kind: OptionKind
     name: str
     lab: tuple[float, float, float] | None = None
     hex: str | None = None
@@ -146,13 +166,16 @@ class FinishShown(ColourShown):
     """A hardware finish beside the topcoat."""
 
     rank: int
-    code: str | None
+    code: str | None = Field(description="of the open standard ANSI/BHMA A156.18")
+    us_code: str | None
     name: str
-    basis: str
-    harmony: float
-    relative: float = Field(description="how much better with this colour than with most, 0 to 1")
-    lightness_contrast: float
+    basis: str = Field(description="computed from optical constants, typical (invented), or given")
+    harmony: float = Field(description="two-colour harmony, about -1.3 to +1.5")
+    advantage: float = Field(description="harmony less its median with most paint colours")
+    beats: float = Field(description="of 100 paint colours, how many it does worse with")
+    lightness_contrast: float = Field(description="difference of L*")
     why: str
+    caution: str | None = None
 
 
 class Prediction(Shown):
@@ -173,6 +196,7 @@ class Prediction(Shown):
     )
     needs: list[NeedShown]
     finishes: list[FinishShown]
+    finishes_summary: str
     reasons: list[str]
     cautions: list[str]
     assumptions: list[str]

@@ -130,12 +130,18 @@ class Patch(Model):
     name: Name = "surface"
     colour: ColourInput
     share: float | None = Field(default=None, gt=0.0, le=1.0, description="part of the area")
-    skin: Literal["coated", "bare"] = Field(
-        default="coated", description="bare: raw wood or filler, in optical contact with the paint"
+    skin: Literal["coated", "bare"] | None = Field(
+        default=None,
+        description=(
+            "bare: raw wood or filler, in optical contact with the paint; coated if absent, or "
+            "what the named swatch says"
+        ),
     )
     ground: GroundKind | None = Field(default=None, description="what the patch is made of")
-    porous: bool = False
-    bleeds: bool = Field(default=False, description="knots and woods that bleed through paint")
+    porous: bool | None = None
+    bleeds: bool | None = Field(
+        default=None, description="knots and woods that bleed through paint"
+    )
     sanded_through: bool = False
 
 
@@ -175,6 +181,14 @@ class OwnedUndercoat(Model):
     blocks: bool = Field(default=False, description="its label says that it blocks stains")
 
 
+class SecondColour(Model):
+    """A colour for drawer interiors, legs or the inside of a cupboard, or a wood left in sight."""
+
+    name: Name
+    colour: ColourInput
+    kind: Literal["paint", "wood"] = "paint"
+
+
 class Job(Model):
     """One piece to be painted."""
 
@@ -187,6 +201,11 @@ class Job(Model):
         default=None,
         max_length=60,
         description="codes or names of the hardware finishes to choose from; all if absent",
+    )
+    second_colour: list[SecondColour] = Field(
+        default_factory=list,
+        max_length=200,
+        description="colours beside the topcoat to choose from; the sample swatches if absent",
     )
 
 

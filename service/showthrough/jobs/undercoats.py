@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 
@@ -19,7 +20,13 @@ from showthrough.film.build import FilmBuild, PatchNeed, chance_enough, coats_ne
 from showthrough.film.ground import Need
 from showthrough.film.hiding import Paint
 from showthrough.film.opacity import thickness_shift
-from showthrough.jobs.result import GreyCurve, GreyPoint, UndercoatOption
+from showthrough.jobs.result import (
+    GreyCurve,
+    GreyPoint,
+    OptionKind,
+    UndercoatOption,
+    rounded_lab,
+)
 from showthrough.jobs.schema import OwnedUndercoat
 from showthrough.jobs.words import undercoat_why
 
@@ -59,7 +66,7 @@ class Search:
 class _Trial:
     """One candidate reckoned through."""
 
-    kind: str
+    kind: OptionKind
     name: str
     lab: FloatArray | None
     munsell: str | None
@@ -219,7 +226,7 @@ def _without(
     none = np.zeros_like(surface.lost)
 
     def trial(
-        kind: str, name: str, lost: FloatArray, why: str, *, coats: int, meets: bool
+        kind: OptionKind, name: str, lost: FloatArray, why: str, *, coats: int, meets: bool
     ) -> _Trial:
         return _Trial(
             kind,
@@ -288,9 +295,9 @@ def _trial_of(
     wet_um: float,
     chip_lab: FloatArray,
 ) -> _Trial:
-    kind = candidates.kind[index]
+    kind = cast("OptionKind", candidates.kind[index])
     lab = candidates.lab[index]
-    required = {need.kind for need in needs if need.coat}
+    required: set[str] = {need.kind for need in needs if need.coat}
     duty = _duty(required)
     meets = True
     munsell = None
@@ -379,7 +386,7 @@ def _option(
         rank=0,
         kind=trial.kind,
         name=trial.name,
-        lab=None if trial.lab is None else tuple(float(round(v, 2)) for v in trial.lab),
+        lab=None if trial.lab is None else rounded_lab(trial.lab),
         hex=None if trial.lab is None else hex_of_lab(trial.lab),
         munsell=trial.munsell,
         parts=parts,

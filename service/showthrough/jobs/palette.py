@@ -1,0 +1,166 @@
+"""What sits beside a topcoat: hardware finishes, a second colour, wood, and lamps."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
+from showthrough.colour.words import describe_colour
+from showthrough.film.optics import infinite_reflectance, outside_reflectance
+from showthrough.jobs.finishes import finishes_shown
+from showthrough.jobs.palette_result import LampShown, PairShown, Palette, SecondShown, TripleShown
+from showthrough.jobs.resolve import ReadJob
+from showthrough.jobs.result import ColourShown, rounded_lab
+from showthrough.jobs.setting import Setting, setting_of
+from showthrough.palette.beside import rank_finishes
+from showthrough.palette.finishes import Finish, finish_spectrum
+from showthrough.palette.seconds import RankedSecond, Second, rank_second_colours, wood_tones
+from showthrough.palette.shift import pair_shifts
+from showthrough.palette.triples import rank_triples
+
+_PAIRS_SHOWN = 8
+
+
+def palette(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Palette:
+    """Rank finishes, second colours, woods and triples beside a job's topcoat.
+
+    Args:
+        job: as for ``predict``; ``finishes`` and ``second_colour`` narrow the choice.
+        folder: where files that the job names are looked for; None refuses files.
+
+    Raises:
+        InputError: with every problem of the job, by field.
+    """
+    setting = setting_of(job, folder)
+    chip = setting.topcoat.chip_lab
+    finishes = rank_finishes(chip, setting.read.finishes)
+    paints, woods = _candidates(setting)
+    ranked = rank_second_colours(chip, paints)
+    ranked_woods = rank_second_colours(chip, woods)
+    triples = rank_triples(chip, [*paints, *woods], setting.read.finishes)
+    return Palette(
+        topcoat=ColourShown.of(chip),
+        topcoat_name=setting.read.job.topcoat.name or describe_colour(chip),
+        finishes=finishes_shown(finishes),
+        finishes_summary=finishes.summary,
+        second_colours=[_second_shown(r) for r in ranked.ranked],
+        second_summary=ranked.summary,
+        woods=[_second_shown(r) for r in ranked_woods.ranked],
+        triples=[
+            TripleShown(
+                rank=t.rank,
+                second=t.second.name,
+                second_colour=ColourShown.of(np.array(t.second.lab)),
+                finish=t.finish.label,
+                finish_colour=ColourShown.of(np.array(t.finish.lab)),
+                harmony=round(t.harmony, 4),
+                advantage=round(t.advantage, 4),
+                weakest=t.weakest,
+                weakest_harmony=round(t.weakest_harmony, 4),
+                why=t.reason,
+            )
+            for t in triples
+        ],
+        lamps=_lamps(
+            setting,
+            [r.finish for r in finishes.ranked[:_PAIRS_SHOWN]],
+            [r.second for r in ranked.ranked[:_PAIRS_SHOWN]],
+        ),
+    )
+
+
+def _candidates(setting: Setting) -> tuple[list[Second], list[Second]]:
+    """Second colours and woods: the job's own, else the samples."""
+    own = setting.read.job.second_colour
+    if own:
+        every = [
+            Second(s.name, rounded_lab(c.lab), s.kind, "given")
+            for s, c in zip(own, setting.read.seconds, strict=True)
+        ]
+        return [s for s in every if s.kind == "paint"], [s for s in every if s.kind == "wood"]
+    from showthrough.colour.reading import colours_of
+    from showthrough.colour.swatches import shipped_swatches
+
+    swatches = shipped_swatches("topcoats")
+    colours = colours_of([s.reading for s in swatches])
+    paints = [
+        Second(s.name, rounded_lab(c.lab), "paint", "invented")
+        for s, c in zip(swatches, colours, strict=True)
+    ]
+    return paints, list(wood_tones())
+
+
+def _second_shown(entry: RankedSecond) -> SecondShown:
+    score, second = entry.score, entry.second
+    return SecondShown(
+        rank=entry.rank,
+        name=second.name,
+        kind=second.kind,
+        basis=second.known,
+        **ColourShown.of(np.array(second.lab)).model_dump(),
+        harmony=round(score.harmony, 4),
+        advantage=round(score.advantage, 4),
+        beats=round(score.beats, 1),
+        lightness_contrast=round(score.lightness_contrast, 2),
+        difference=round(entry.difference, 2),
+        too_near=entry.too_near,
+        why=entry.reason,
+        caution=entry.caution or None,
+    )
+
+
+def _topcoat_spectrum(setting: Setting) -> tuple[FloatArray, bool]:
+    """Reflectance of the opaque topcoat, and whether it was guessed from a colour."""
+    colour = setting.read.topcoat
+    if colour is not None:
+        return colour.reflectance, not colour.measured
+    paint = setting.topcoat.paint
+    inside = infinite_reflectance(paint.absorption, paint.scattering)
+    return outside_reflectance(inside), paint.evidence != "spectrum"
+
+
+def _lamps(setting: Setting, finishes: list[Finish], seconds: list[Second]) -> list[PairShown]:
+    """How the leading pairs shift from daylight to an incandescent lamp and an LED."""
+    spectrum, guessed = _topcoat_spectrum(setting)
+    name = setting.read.job.topcoat.name or "the topcoat"
+    names = [*(f.label for f in finishes), *(s.name for s in seconds)]
+    if not names:
+        return []
+    spectra = [finish_spectrum(f) for f in finishes]
+    if seconds:
+        spectra.extend(
+            recover_spectra(np.array([s.lab for s in seconds]), SURFACE_BOUNDS).reflectance
+        )
+    sound = [i for i, s in enumerate(spectra) if np.isfinite(s).all()]
+    if not sound:
+        return []
+    pairs = pair_shifts(
+        name,
+        spectrum,
+        [names[i] for i in sound],
+        np.array([spectra[i] for i in sound]),
+        guessed=guessed,
+    )
+    return [
+        PairShown(
+            beside=names[i],
+            under=[
+                LampShown(
+                    light=u.light,
+                    words=u.words,
+                    difference=round(u.difference, 2),
+                    harmony=round(u.harmony, 4),
+                    parts=u.parts,
+                )
+                for u in pair.under
+            ],
+            warnings=list(pair.warnings),
+            remark=pair.remark or None,
+        )
+        for i, pair in zip(sound, pairs, strict=True)
+    ]

@@ -1,0 +1,359 @@
+"""How little a colour must soften to save a coat, and how much more vivid it may be.
+
+From the wished colour several ways lead to colours that hide better. On each the
+nearest colour that needs few enough coats is sought: a grid first, then a finer one
+between the last colour that does not and the first that does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.reading import colours_of
+from showthrough.colour.space import lab_to_lch, lch_to_lab
+from showthrough.colour.spectrum import recover_spectra
+from showthrough.colour.swatches import Swatch, shipped_swatches
+from showthrough.colour.words import describe_colour
+from showthrough.errors import InputError
+from showthrough.film.build import MOST_COATS
+from showthrough.film.hiding import Paint, constants_from_colour
+from showthrough.film.undercoat import opaque_lab
+from showthrough.jobs.ladder import ladder_of
+from showthrough.jobs.many import (
+    Topcoats,
+    chances,
+    critical_over_grounds,
+    likely_counts,
+    topcoats_of,
+    topcoats_of_colours,
+)
+from showthrough.jobs.resolve import ReadJob
+from showthrough.jobs.result import ColourShown
+from showthrough.jobs.setting import Setting, setting_of
+from showthrough.jobs.soften_result import PathAnswer, Softening, SofteningGoal, Vivid
+from showthrough.jobs.words import plural
+
+WHITE_LAB = (96.0, -0.5, 2.0)
+BLACK_LAB = (18.0, 0.0, 0.0)
+
+_COARSE = 20
+_FINE = 12
+_WORDS = {
+    "grey": "towards the grey of its own lightness",
+    "white": "towards white",
+    "pastel": "towards its pastel, as white paint stirred in makes it",
+    "deep": "towards its shade, as black paint stirred in makes it",
+    "swatch": "the nearest of the swatches",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Path:
+    """A way from the wished colour; ``lab(t)`` for t from 0 (wished) to 1."""
+
+    kind: str
+    start: FloatArray
+    end: FloatArray
+    paints: tuple[FloatArray, FloatArray, FloatArray, FloatArray] | None = None
+
+    def lab(self, t: FloatArray) -> FloatArray:
+        """Colours along the way, shape (n,) -> (n, 3)."""
+        if self.paints is None:
+            return self.start + t[:, None] * (self.end - self.start)
+        k0, s0, k1, s1 = self.paints
+        # Half of a mix by volume is far along in colour; the square spreads the steps.
+        part = (t * t)[:, None]
+        return opaque_lab((1.0 - part) * k0 + part * k1, (1.0 - part) * s0 + part * s1)
+
+
+def soften(
+    job: Mapping[str, Any] | ReadJob,
+    folder: Path | None = None,
+    *,
+    budget: int | None = None,
+    swatches: tuple[Swatch, ...] | None = None,
+) -> Softening:
+    """The smallest changes of the wished colour that save one coat and two.
+
+    Args:
+        job: as for ``predict``.
+        folder: where files that the job names are looked for; None refuses files.
+        budget: coats that the painter wants to spend, also answered if given.
+        swatches: the painter's own colours; the shipped topcoats where not given.
+
+    Raises:
+        InputError: with every problem of the job; or the budget is not 1 to 12.
+    """
+    if budget is not None and not 1 <= budget <= MOST_COATS:
+        raise InputError.at("budget", budget, f"a budget is 1 to {MOST_COATS} coats, not {budget}")
+    setting = setting_of(job, folder)
+    wished = setting.topcoat.chip_lab
+    budget_per_um = _budget_of(setting.topcoat.paint)
+    own = _reckoned(setting, wished[None], budget_per_um)
+    now = float(own.counts[0])
+    goals = _goals(now, budget)
+    paths = _paths(wished, budget_per_um)
+    found = _along(setting, paths, goals, budget_per_um)
+    chosen = shipped_swatches("topcoats") if swatches is None else swatches
+    nearest = _nearest(setting, wished, chosen, goals, budget_per_um)
+    return Softening(
+        title=setting.read.job.title,
+        wished=ColourShown.of(wished),
+        wished_name=setting.read.job.topcoat.name or describe_colour(wished),
+        coats=int(now) if now <= MOST_COATS else None,
+        goals=_goals_shown(
+            setting, now, {g: [*found[g], *nearest[g]] for g in goals}, budget_per_um
+        ),
+        vivid=_vivid(setting, wished, now, budget_per_um),
+        notes=_notes(setting, now, goals),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Reckoned:
+    topcoats: Topcoats
+    critical_um: FloatArray
+    counts: FloatArray
+
+
+def _budget_of(paint: Paint) -> float:
+    """S0 that the topcoat's own evidence stands for; softened colours share it."""
+    return float((paint.absorption + paint.scattering)[2:29].max())
+
+
+def _reckoned(
+    setting: Setting, lab: FloatArray, budget_per_um: float, *, move: bool = True
+) -> _Reckoned:
+    return _over_surface(setting, topcoats_of(lab, budget_per_um, move=move))
+
+
+def _over_surface(setting: Setting, topcoats: Topcoats) -> _Reckoned:
+    critical = critical_over_grounds(topcoats, setting.surface.grounds)
+    return _Reckoned(
+        topcoats, critical, likely_counts(critical, setting.surface.lost, setting.build)
+    )
+
+
+def _goals(now: float, budget: int | None) -> list[int]:
+    """Counts to reach: one coat fewer, two fewer, and the budget, largest first."""
+    top = min(now, MOST_COATS + 1.0)
+    wanted = {int(top) - 1, int(top) - 2}
+    if budget is not None:
+        wanted.add(budget)
+    return sorted((g for g in wanted if 1 <= g < top), reverse=True)
+
+
+@cache
+def _white_and_black() -> FloatArray:
+    return recover_spectra([WHITE_LAB, BLACK_LAB]).reflectance
+
+
+def _paths(wished: FloatArray, budget_per_um: float) -> list[_Path]:
+    k, s = constants_from_colour(
+        np.concatenate([recover_spectra(wished).reflectance, _white_and_black()]), budget_per_um
+    )
+    grey = np.array([wished[0], 0.0, 0.0])
+    return [
+        _Path("grey", wished, grey),
+        _Path("white", wished, np.array(WHITE_LAB)),
+        _Path("pastel", wished, np.array(WHITE_LAB), (k[0], s[0], k[1], s[1])),
+        _Path("deep", wished, np.array(BLACK_LAB), (k[0], s[0], k[2], s[2])),
+    ]
+
+
+_Found = tuple[str, FloatArray | None]
+
+
+def _along(
+    setting: Setting, paths: list[_Path], goals: list[int], budget_per_um: float
+) -> dict[int, list[_Found]]:
+    """For each goal, on each path, the nearest colour that needs no more coats, or None."""
+    coarse = np.linspace(0.0, 1.0, _COARSE + 1)
+    labs = np.concatenate([path.lab(coarse[1:]) for path in paths])
+    counts = _reckoned(setting, labs, budget_per_um).counts.reshape(len(paths), -1)
+    brackets: dict[tuple[int, int], tuple[float, float]] = {}
+    for goal in goals:
+        for i in range(len(paths)):
+            fits = counts[i] <= goal
+            if fits.any():
+                first = int(fits.argmax())
+                brackets[goal, i] = (float(coarse[first]), float(coarse[first + 1]))
+    for _ in range(2 if brackets else 0):
+        grids = {key: np.linspace(*ends, _FINE + 1) for key, ends in brackets.items()}
+        labs = np.concatenate([paths[i].lab(grid[1:]) for (_, i), grid in grids.items()])
+        counts = _reckoned(setting, labs, budget_per_um).counts.reshape(len(grids), -1)
+        for row, (goal, i) in enumerate(grids):
+            fits = counts[row] <= goal
+            # The far end fits already, so a rounding at it alone changes nothing.
+            first = int(fits.argmax()) if fits.any() else _FINE - 1
+            grid = grids[goal, i]
+            brackets[goal, i] = (float(grid[first]), float(grid[first + 1]))
+    return {
+        goal: [
+            (
+                path.kind,
+                path.lab(np.array([brackets[goal, i][1]]))[0] if (goal, i) in brackets else None,
+            )
+            for i, path in enumerate(paths)
+        ]
+        for goal in goals
+    }
+
+
+def _nearest(
+    setting: Setting,
+    wished: FloatArray,
+    swatches: tuple[Swatch, ...],
+    goals: list[int],
+    budget_per_um: float,
+) -> dict[int, list[_Found]]:
+    """For each goal the swatch least different from the wished colour that meets it."""
+    none: list[_Found] = [("swatch", None)]
+    if not goals or not swatches:
+        return dict.fromkeys(goals, none)
+    topcoats = topcoats_of_colours(colours_of([s.reading for s in swatches]), budget_per_um)
+    labs = topcoats.lab
+    counts = _over_surface(setting, topcoats).counts
+    apart = ciede2000(wished, labs)
+    out: dict[int, list[_Found]] = {}
+    for goal in goals:
+        fits = np.flatnonzero(counts <= goal)
+        if fits.size == 0:
+            out[goal] = none
+            continue
+        best = int(fits[np.argmin(apart[fits])])
+        out[goal] = [(f"swatch:{swatches[best].name}", labs[best])]
+    return out
+
+
+def _goals_shown(
+    setting: Setting, now: float, found: dict[int, list[_Found]], budget_per_um: float
+) -> list[SofteningGoal]:
+    """All answers of all goals, reckoned together."""
+    labs = [lab for answers in found.values() for _, lab in answers if lab is not None]
+    if not labs:
+        reckoned = None
+    else:
+        reckoned = _reckoned(setting, np.array(labs), budget_per_um)
+    place = 0
+    out = []
+    for goal, answers in found.items():
+        shown = []
+        for kind, lab in answers:
+            word, _, swatch = kind.partition(":")
+            if lab is None or reckoned is None:
+                why = f"Nothing on the way needs as few as {plural(goal, 'coat')}."
+                shown.append(PathAnswer(path=word, words=_WORDS[word], why=why))
+                continue
+            shown.append(_path_answer(setting, word, swatch or None, goal, reckoned, place))
+            place += 1
+        best = min(
+            (a for a in shown if a.difference is not None),
+            key=lambda a: a.difference or 0.0,
+            default=None,
+        )
+        out.append(
+            SofteningGoal(
+                coats=goal,
+                saves=int(now) - goal if now <= MOST_COATS else None,
+                answers=shown,
+                best=None if best is None else best.path,
+            )
+        )
+    return out
+
+
+def _path_answer(
+    setting: Setting, word: str, swatch: str | None, goal: int, reckoned: _Reckoned, i: int
+) -> PathAnswer:
+    lab, critical = reckoned.topcoats.lab[i], reckoned.critical_um[i]
+    count = int(reckoned.counts[i])
+    own = setting.topcoat.paint
+    chance = chances(
+        critical, np.array(float(count)), setting.surface, setting.build, own.log_spread
+    )
+    paint = Paint(
+        reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.spread, "colour"
+    )
+    difference = float(ciede2000(setting.topcoat.chip_lab, lab))
+    return PathAnswer(
+        path=word,
+        words=_WORDS[word],
+        swatch=swatch,
+        **ColourShown.of(lab).model_dump(),
+        difference=round(difference, 3),
+        coats=count,
+        chance=round(float(chance), 4),
+        critical_um=round(float(critical.max()), 3),
+        ladder=ladder_of(setting.names, paint, lab, setting.surface, setting.build, count),
+        why=_why(difference, count, word),
+    )
+
+
+def _why(difference: float, goal: int, word: str) -> str:
+    degree = (
+        "hardly to be seen"
+        if difference < 2.0
+        else "to be seen side by side, not from memory"
+        if difference < 5.0
+        else "clearly another shade"
+        if difference < 10.0
+        else "another colour"
+    )
+    return f"{plural(goal, 'coat')} would do, {_WORDS[word]}: a change that is {degree}."
+
+
+def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: float) -> Vivid | None:
+    """The most vivid colour of the same lightness and hue that needs no more coats."""
+    if now > MOST_COATS:
+        return None
+    lch = lab_to_lch(wished)
+    if lch[1] < 2.0:
+        return None
+    low, high = 1.0, 2.5
+    for _ in range(2):
+        factors = np.linspace(low, high, 25)
+        labs = lch_to_lab(
+            np.stack([np.full(25, lch[0]), lch[1] * factors, np.full(25, lch[2])], axis=1)
+        )
+        reckoned = _reckoned(setting, labs, budget_per_um, move=False)
+        fits = reckoned.topcoats.reachable & (reckoned.counts <= now)
+        # Only an unbroken run from the wished colour counts.
+        run = int(np.argmin(fits)) if not fits.all() else 25
+        if run == 0:
+            break
+        low, high = float(factors[run - 1]), float(factors[min(run, 24)])
+        if run == 25:
+            break
+    lab = lch_to_lab(np.array([lch[0], lch[1] * low, lch[2]]))
+    return Vivid(
+        **ColourShown.of(lab).model_dump(),
+        chroma_from=round(float(lch[1]), 2),
+        chroma_to=round(float(lch[1] * low), 2),
+        difference=round(float(ciede2000(wished, lab)), 3),
+        coats=int(now),
+    )
+
+
+def _notes(setting: Setting, now: float, goals: list[int]) -> list[str]:
+    notes = [
+        "Softened colours are taken to be mixed in the same paint, so that their hiding follows "
+        "from their colour; the evidence for the wished colour does not carry over to them."
+    ]
+    if now > MOST_COATS:
+        notes.append(f"The wished colour needs more than {MOST_COATS} coats.")
+    if not goals:
+        notes.append("One coat is enough already, so nothing is to be saved.")
+    if setting.topcoat.paint.evidence in {"drawdown", "spectrum"}:
+        notes.append(
+            "The wished colour was measured; the others are estimates with its optical budget."
+        )
+    return notes
