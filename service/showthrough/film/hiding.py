@@ -103,7 +103,10 @@ def paint_from_colour(
 
 
 def check_label(
-    contrast_ratio: float, spreading_rate_m2_l: float, volume_solids: float = 0.38
+    contrast_ratio: float,
+    spreading_rate_m2_l: float,
+    volume_solids: float = 0.38,
+    white_ground: float = 0.80,
 ) -> None:
     """Raise InputError for figures that no label has, all at once."""
     wrong = ProblemList()
@@ -125,6 +128,13 @@ def check_label(
             "volume_solids",
             volume_solids,
             f"volume solids lie between 0.05 and 1, not {volume_solids:g}; 38 % is 0.38",
+        )
+    if not 0.5 <= white_ground <= 1.0 - K1:
+        wrong.add(
+            "white_ground",
+            white_ground,
+            f"a chart's white reflects between 0.5 and {1.0 - K1:g}, not {white_ground:g};"
+            " 80 % is 0.8",
         )
     wrong.raise_if_any()
 
@@ -156,7 +166,7 @@ def label_budget_per_um(
     Source:
         ISO 6504-3 and ASTM D2805 (what the ratio is); EU 2014/312 (the base is tested).
     """
-    check_label(contrast_ratio, spreading_rate_m2_l, volume_solids)
+    check_label(contrast_ratio, spreading_rate_m2_l, volume_solids, white_ground)
     if tested is None:
         tested = recover_spectra([_WHITE_BASE_LAB]).reflectance[0]
     film_um = 1000.0 * volume_solids / spreading_rate_m2_l
