@@ -102,6 +102,11 @@ def paint_from_colour(
     return Paint(k, s, spread, evidence)
 
 
+def budget_of(paint: Paint) -> float:
+    """S0 that a paint's evidence stands for, 1/µm dry; other colours of it share it."""
+    return float((paint.absorption + paint.scattering)[_HIDING_BANDS].max())
+
+
 def check_label(
     contrast_ratio: float,
     spreading_rate_m2_l: float,

@@ -12,12 +12,18 @@ from functools import cache
 
 import numpy as np
 
-from showthrough.colour.lights import FloatArray, weights
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray
 from showthrough.colour.munsell import luminance_of_value
 from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
 from showthrough.film.hiding import BUDGET_PER_UM, constants_from_colour
 from showthrough.film.opacity import full_colour_thickness
-from showthrough.film.optics import film_reflectance, infinite_reflectance, outside_reflectance
+from showthrough.film.optics import (
+    K2,
+    film_reflectance,
+    infinite_reflectance,
+    outside_reflectance,
+)
 
 GREY_VALUES: FloatArray = np.arange(2.0, 9.51, 0.25)
 """Munsell values searched."""
@@ -114,6 +120,22 @@ def usual_candidates(absorption: FloatArray, scattering: FloatArray) -> Candidat
     )
 
 
+@cache
+def shelf_candidates() -> Candidates:
+    """Twelve undercoats to be had ready-made: greys at every third step, and white."""
+    (kw, sw), _ = _white_and_black()
+    k, s, lab = (values[::3] for values in _greys())
+    values = GREY_VALUES[::3]
+    return Candidates(
+        np.concatenate([k, kw[None]]),
+        np.concatenate([s, sw[None]]),
+        np.concatenate([lab, [_WHITE_LAB]]),
+        (*("grey",) * len(values), "white"),
+        (*(float(v) for v in values), None),
+        (None,) * (len(values) + 1),
+    )
+
+
 def owned_candidates(reflectance: FloatArray, budget_per_um: FloatArray) -> Candidates:
     """Undercoats that the painter has, by colour, shape (m, 31), each with its S0, (m,)."""
     k, s = constants_from_colour(reflectance, 1.0)
@@ -178,8 +200,12 @@ def critical_over(
 def closed_grey(absorption: FloatArray, scattering: FloatArray) -> float:
     """L* of the grey that suits a topcoat, by a closed rule.
 
-    The best grey matches the topcoat where the topcoat is transparent: its reflectance
-    inside is the mean of the topcoat's with the weight exp(-2 b) ybar, b = sqrt(K/S (K/S + 2)).
+    Where the topcoat is transparent the grey should be what the opaque topcoat is. Through a
+    film of S X = 1 a band lets exp(-2 b) of the ground's miss through,
+    b = sqrt(K/S (K/S + 2)); the best grey is the one for which what all bands let through
+    looks least wrong: least squares in CIEDE2000 about the chip. (Weighting with the
+    luminosity alone is up to 16 L* off for blues and violets, which are seen
+    through bands that hardly count for lightness.)
 
     Args:
         absorption: K per band, shape (31,).
@@ -188,8 +214,23 @@ def closed_grey(absorption: FloatArray, scattering: FloatArray) -> float:
     Source:
         Own rule, computed; a test compares it with the search.
     """
+    inside = infinite_reflectance(absorption, scattering)
+    seen = outside_reflectance(inside)
     ratio = absorption / scattering
-    weight = np.exp(-2.0 * np.sqrt(ratio * (ratio + 2.0))) * weights()[:, 1]
-    seen = outside_reflectance(infinite_reflectance(absorption, scattering))
-    grey = float((weight * seen).sum() / weight.sum())
-    return float(spectrum_to_lab(np.full(31, grey))[0])
+    passed = np.exp(-2.0 * np.sqrt(ratio * (ratio + 2.0)))
+    # Through the surface too: d outside / d inside, up to a factor.
+    passed = passed / (passed.max() * (1.0 - K2 * inside) ** 2)
+    chip = spectrum_to_lab(seen)
+
+    def shift(change: FloatArray) -> FloatArray:
+        step = 1e-5 * change
+        return (spectrum_to_lab(seen + step) - spectrum_to_lab(seen - step)) / 2e-5
+
+    def size(change: FloatArray) -> float:
+        half = 1e-3 * change / np.abs(lift).max()
+        return float(ciede2000(chip - half, chip + half)) ** 2
+
+    # The miss is grey x lift - pull; both are changes of colour, sizes are squares.
+    lift, pull = shift(passed), shift(passed * inside)
+    grey = (size(lift + pull) - size(lift - pull)) / (4.0 * size(lift))
+    return float(spectrum_to_lab(np.full(31, outside_reflectance(np.clip(grey, 0.0, 1.0))))[0])

@@ -120,3 +120,35 @@ def _reading_of_file(name: str, sample: str | None, folder: Path | None, light: 
             "file_refused",
         )
     return read_spectral_file(folder / name, sample, specular_included=light["specular_included"])
+
+
+_MOST_SWATCH_BYTES = 2_000_000
+
+
+def read_swatch_file(path: str | Path) -> tuple[Swatch, ...]:
+    """The painter's own swatches from a CSV file.
+
+    Raises:
+        InputError: the file cannot be read, or rows of it are wrong (all of them).
+    """
+    from showthrough.colour.swatches import parse_swatches
+
+    path = Path(path)
+    try:
+        with path.open("rb") as stream:
+            content = stream.read(_MOST_SWATCH_BYTES + 1)
+        text = content.decode("utf-8-sig")
+    except OSError as error:
+        raise InputError.at(
+            "swatches", path.name, f"{path.name} cannot be read: {error.strerror or error}"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise InputError.at("swatches", path.name, f"{path.name} is not a text in UTF-8") from error
+    if len(content) > _MOST_SWATCH_BYTES:
+        raise InputError.at(
+            "swatches",
+            path.name,
+            f"{path.name} is larger than {_MOST_SWATCH_BYTES / 1e6:g} MB",
+            "too_large",
+        )
+    return parse_swatches(text)

@@ -24,7 +24,7 @@ from showthrough.colour.swatches import Swatch, shipped_swatches
 from showthrough.colour.words import describe_colour
 from showthrough.errors import InputError
 from showthrough.film.build import MOST_COATS
-from showthrough.film.hiding import Paint, constants_from_colour
+from showthrough.film.hiding import Paint, budget_of, constants_from_colour
 from showthrough.film.undercoat import opaque_lab
 from showthrough.jobs.ladder import ladder_of
 from showthrough.jobs.many import (
@@ -96,7 +96,7 @@ def soften(
         raise InputError.at("budget", budget, f"a budget is 1 to {MOST_COATS} coats, not {budget}")
     setting = setting_of(job, folder)
     wished = setting.topcoat.chip_lab
-    budget_per_um = _budget_of(setting.topcoat.paint)
+    budget_per_um = budget_of(setting.topcoat.paint)
     own = _reckoned(setting, wished[None], budget_per_um)
     now = float(own.counts[0])
     goals = _goals(now, budget)
@@ -122,11 +122,6 @@ class _Reckoned:
     topcoats: Topcoats
     critical_um: FloatArray
     counts: FloatArray
-
-
-def _budget_of(paint: Paint) -> float:
-    """S0 that the topcoat's own evidence stands for; softened colours share it."""
-    return float((paint.absorption + paint.scattering)[2:29].max())
 
 
 def _reckoned(

@@ -9,10 +9,16 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 
 from showthrough.errors import InputError
+from showthrough.jobs.palette import palette
+from showthrough.jobs.palette_result import Palette
 from showthrough.jobs.predict import predict
+from showthrough.jobs.requests import SoftenRequest, SweepRequest, checked_request, swatches_in
 from showthrough.jobs.resolve import MOST_JOB_BYTES
 from showthrough.jobs.result import Prediction, ProblemsShown
 from showthrough.jobs.schema import EXAMPLE_JOB, Job
+from showthrough.jobs.soften import soften
+from showthrough.jobs.soften_result import Softening
+from showthrough.jobs.sweep import Sweep, sweep, sweep_csv
 
 router = APIRouter(prefix="/api")
 
@@ -72,3 +78,48 @@ def body_schema(model: Any, example: dict[str, Any]) -> dict[str, Any]:
 def post_predict(job: JsonBody) -> Response:
     """The same job as in a job file, as JSON; files cannot be named here."""
     return Response(predict(job).model_dump_json(), media_type="application/json")
+
+
+@router.post(
+    "/palette",
+    response_model=Palette,
+    responses=REFUSALS,
+    openapi_extra=body_schema(Job, EXAMPLE_JOB),
+    summary="Finishes, second colours and woods beside a job's topcoat",
+)
+def post_palette(job: JsonBody) -> Response:
+    """The body is the job itself."""
+    return Response(palette(job).model_dump_json(), media_type="application/json")
+
+
+@router.post(
+    "/soften",
+    response_model=Softening,
+    responses=REFUSALS,
+    openapi_extra=body_schema(SoftenRequest, {"job": EXAMPLE_JOB, "budget": 3}),
+    summary="The smallest changes of the topcoat that save coats",
+)
+def post_soften(body: JsonBody) -> Response:
+    """The body holds the job and the budget."""
+    job, options = checked_request(SoftenRequest, body)
+    swatches = swatches_in(options.get("swatches_csv"))
+    answer = soften(job, budget=options.get("budget"), swatches=swatches)
+    return Response(answer.model_dump_json(), media_type="application/json")
+
+
+@router.post(
+    "/sweep",
+    response_model=Sweep,
+    responses=REFUSALS
+    | {200: {"content": {"text/csv": {}}, "description": "JSON, or CSV if it is asked for."}},
+    openapi_extra=body_schema(SweepRequest, {"job": EXAMPLE_JOB, "sort": "difference"}),
+    summary="Every swatch of a file over a job's surface",
+)
+def post_sweep(body: JsonBody, request: Request) -> Response:
+    """CSV where the request accepts text/csv, else JSON."""
+    job, options = checked_request(SweepRequest, body)
+    swatches = swatches_in(options.get("swatches_csv"))
+    answer = sweep(job, swatches, sort=options.get("sort", "coats"))
+    if "text/csv" in request.headers.get("accept", ""):
+        return Response(sweep_csv(answer), media_type="text/csv")
+    return Response(answer.model_dump_json(), media_type="application/json")

@@ -1,51 +1,17 @@
-"""Answers as a terminal shows them: plain text, with the ladder in true colour if it can."""
+"""A prediction as a terminal shows it, with the ladder in true colour if it can."""
 
 from __future__ import annotations
 
-import os
-import shutil
 import textwrap
-from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
+
+from showthrough.text.common import cut, field, wrapped
 
 if TYPE_CHECKING:
-    from showthrough.errors import InputError
     from showthrough.jobs.result import LadderStep, Prediction, UndercoatOption
 
 _BAR = 24
 _NAME = 18
-
-
-def wants_colour(choice: str, stream: TextIO, environ: Mapping[str, str] = os.environ) -> bool:
-    """Whether to write true colour: asked for, or a terminal that says that it shows it."""
-    if choice != "auto":
-        return choice == "always"
-    if "NO_COLOR" in environ or environ.get("TERM") == "dumb" or not stream.isatty():
-        return False
-    return environ.get("COLORTERM", "") in {"truecolor", "24bit"}
-
-
-def width_of() -> int:
-    """Columns to write in: a readable line, never wider than the terminal."""
-    return max(40, min(shutil.get_terminal_size((80, 24)).columns, 96))
-
-
-def _field(hex_: str, text: str) -> str:
-    """A text on a field of colour, black or white, whichever reads better."""
-    r, g, b = (int(hex_[i : i + 2], 16) for i in (1, 3, 5))
-    ink = "0;0;0" if 0.299 * r + 0.587 * g + 0.114 * b > 128 else "255;255;255"
-    return f"\x1b[48;2;{r};{g};{b}m\x1b[38;2;{ink}m{text}\x1b[0m"
-
-
-def _cut(text: str, width: int) -> str:
-    return text if len(text) <= width else text[: width - 1] + "…"
-
-
-def _wrapped(items: Iterable[str], width: int) -> list[str]:
-    out = []
-    for item in items:
-        out.extend(textwrap.wrap(item, width, initial_indent="  - ", subsequent_indent="    "))
-    return out
 
 
 def count_words(low: int | None, likely: int | None, high: int | None) -> str:
@@ -64,7 +30,7 @@ def ladder_lines(steps: list[LadderStep], *, colour: bool, width: int) -> list[s
     patches = [p.name for p in steps[0].patches]
     several = len(patches) > 1
     room = max(8, min(_NAME, (width - 7 - (14 if several else 0)) // max(len(patches), 1)))
-    head = "  coat " + "".join(f"{_cut(name, room - 1):<{room}}" for name in patches)
+    head = "  coat " + "".join(f"{cut(name, room - 1):<{room}}" for name in patches)
     lines = [head.rstrip() + ("  show-through" if several else "")]
     for step in steps:
         cells = []
@@ -73,7 +39,7 @@ def ladder_lines(steps: list[LadderStep], *, colour: bool, width: int) -> list[s
             if room < len(text):
                 text = f" {patch.thin.difference:4.1f} "
             text = f"{text:<{room}}"
-            cells.append(_field(patch.thin.hex, text) if colour else text)
+            cells.append(field(patch.thin.hex, text) if colour else text)
         tail = f"  {step.show_through:8.1f}" if step.show_through is not None else ""
         lines.append(f"  {step.coat:>4} " + "".join(cells) + tail)
     lines.append("  (figures: CIEDE2000 to the chip at the thin spots; 1 or less looks the same)")
@@ -121,14 +87,14 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
     if answer.title:
         lines.append(answer.title)
     head = count_words(coats.low, coats.likely, coats.high)
-    chip = _field(answer.topcoat.hex, f" {answer.topcoat.hex} ") if colour else answer.topcoat.hex
+    chip = field(answer.topcoat.hex, f" {answer.topcoat.hex} ") if colour else answer.topcoat.hex
     lines += [f"{answer.topcoat_name} {chip}: {head}", ""]
     if coats.reason:
         lines += textwrap.wrap(coats.reason, width)
     lines += ["Chance that this many are enough", *enough_lines(coats.enough), ""]
     lines += ["Ladder", *ladder_lines(answer.ladder, colour=colour, width=width), ""]
     if answer.needs:
-        lines += ["The ground needs", *_wrapped((n.sentence for n in answer.needs), width), ""]
+        lines += ["The ground needs", *wrapped((n.sentence for n in answer.needs), width), ""]
     lines += [
         "Under it",
         *(
@@ -147,7 +113,7 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
         lines.append("Hardware finishes beside it")
         for finish in answer.finishes[:5]:
             name = f"{finish.code} {finish.name}" if finish.code else finish.name
-            mark = _field(finish.hex, f" {finish.hex} ") if colour else finish.hex
+            mark = field(finish.hex, f" {finish.hex} ") if colour else finish.hex
             lines.append(f"  {finish.rank}. {name} {mark}")
             lines += textwrap.wrap(
                 finish.why, width, initial_indent="     ", subsequent_indent="     "
@@ -158,12 +124,5 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
         ("Taken for granted", answer.assumptions),
         ("Take care", answer.cautions),
     ):
-        lines += [title, *_wrapped(items, width), ""]
+        lines += [title, *wrapped(items, width), ""]
     return "\n".join(lines).rstrip() + "\n"
-
-
-def problems_text(error: InputError) -> str:
-    """Every problem, one a line, field first."""
-    count = len(error.problems)
-    head = "One thing to mend:" if count == 1 else f"{count} things to mend:"
-    return "\n".join([head, *(f"  {p}" for p in error.problems)]) + "\n"

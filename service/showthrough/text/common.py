@@ -1,0 +1,51 @@
+"""What all texts on a terminal share: width, colour fields, wrapped lists."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import textwrap
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, TextIO
+
+if TYPE_CHECKING:
+    from showthrough.errors import InputError
+
+
+def wants_colour(choice: str, stream: TextIO, environ: Mapping[str, str] = os.environ) -> bool:
+    """Whether to write true colour: asked for, or a terminal that says that it shows it."""
+    if choice != "auto":
+        return choice == "always"
+    if "NO_COLOR" in environ or environ.get("TERM") == "dumb" or not stream.isatty():
+        return False
+    return environ.get("COLORTERM", "") in {"truecolor", "24bit"}
+
+
+def width_of() -> int:
+    """Columns to write in: a readable line, never wider than the terminal."""
+    return max(40, min(shutil.get_terminal_size((80, 24)).columns, 96))
+
+
+def field(hex_: str, text: str) -> str:
+    """A text on a field of colour, black or white, whichever reads better."""
+    r, g, b = (int(hex_[i : i + 2], 16) for i in (1, 3, 5))
+    ink = "0;0;0" if 0.299 * r + 0.587 * g + 0.114 * b > 128 else "255;255;255"
+    return f"\x1b[48;2;{r};{g};{b}m\x1b[38;2;{ink}m{text}\x1b[0m"
+
+
+def cut(text: str, width: int) -> str:
+    return text if len(text) <= width else text[: width - 1] + "…"
+
+
+def wrapped(items: Iterable[str], width: int) -> list[str]:
+    out = []
+    for item in items:
+        out.extend(textwrap.wrap(item, width, initial_indent="  - ", subsequent_indent="    "))
+    return out
+
+
+def problems_text(error: InputError) -> str:
+    """Every problem, one a line, field first."""
+    count = len(error.problems)
+    head = "One thing to mend:" if count == 1 else f"{count} things to mend:"
+    return "\n".join([head, *(f"  {p}" for p in error.problems)]) + "\n"

@@ -1,0 +1,119 @@
+"""Softening, palette and sweep answers as a terminal shows them."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+from showthrough.text.common import cut, field, wrapped
+
+if TYPE_CHECKING:
+    from showthrough.jobs.palette_result import Palette
+    from showthrough.jobs.soften_result import Softening
+    from showthrough.jobs.sweep import Sweep
+
+_SHOWN = 6
+
+
+def _patch(hex_: str, *, colour: bool) -> str:
+    return field(hex_, f" {hex_} ") if colour else hex_
+
+
+def softening_text(answer: Softening, *, colour: bool, width: int) -> str:
+    """Goals as blocks, ways as rows, smallest change first."""
+    coats = "more than 12" if answer.coats is None else str(answer.coats)
+    chip = _patch(answer.wished.hex, colour=colour)
+    lines = [answer.title] if answer.title else []
+    lines += [f"{answer.wished_name} {chip}: {coats} coats", ""]
+    for goal in answer.goals:
+        word = "coat" if goal.coats == 1 else "coats"
+        saves = "" if goal.saves is None else f" (saves {goal.saves})"
+        lines.append(f"For {goal.coats} {word}{saves}")
+        reached = [a for a in goal.answers if a.difference is not None]
+        for way in sorted(reached, key=lambda a: a.difference or 0.0):
+            name = f"{way.words}: {way.swatch}" if way.swatch else way.words
+            mark = _patch(way.hex or "", colour=colour)
+            head = f"{way.difference:5.1f}  {mark}  {name}"
+            chance = 0.0 if way.chance is None else way.chance
+            lines.append(f"  {head} ({chance:.0%})")
+        lines += [f"      -  {a.words}: {a.why}" for a in goal.answers if a.difference is None]
+        lines.append("")
+    if answer.goals:
+        lines += ["(first figure: CIEDE2000 to the wished colour; last: chance of the count)", ""]
+    if answer.vivid is not None:
+        v = answer.vivid
+        lines += [
+            f"As vivid as {_patch(v.hex, colour=colour)} needs no more coats: chroma "
+            f"{v.chroma_from:.0f} to {v.chroma_to:.0f}, a change of {v.difference:.1f}.",
+            "",
+        ]
+    lines += wrapped(answer.notes, width)
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def palette_text(answer: Palette, *, colour: bool, width: int) -> str:
+    """Finishes, second colours, woods, triples and lamps."""
+    chip = _patch(answer.topcoat.hex, colour=colour)
+    lines = [f"Beside {answer.topcoat_name} {chip}", "", answer.finishes_summary, ""]
+
+    def block(title: str, rows: list[tuple[str, str, float, float, str]]) -> None:
+        if not rows:
+            return
+        lines.append(title)
+        for name, hex_, advantage, harmony, why in rows[:_SHOWN]:
+            mark = _patch(hex_, colour=colour)
+            lines.append(f"  {advantage:+.2f} {harmony:+.2f}  {mark}  {name}")
+            lines.extend(
+                textwrap.wrap(why, width, initial_indent=" " * 15, subsequent_indent=" " * 15)
+            )
+        lines.append("")
+
+    block(
+        "Hardware finishes",
+        [
+            (f"{f.code} {f.name}" if f.code else f.name, f.hex, f.advantage, f.harmony, f.why)
+            for f in answer.finishes
+        ],
+    )
+    for title, seconds in (
+        ("Second colours", answer.second_colours),
+        ("Woods left in sight", answer.woods),
+    ):
+        block(title, [(s.name, s.hex, s.advantage, s.harmony, s.why) for s in seconds])
+    block(
+        "Three together",
+        [
+            (f"{t.second} + {t.finish}", t.second_colour.hex, t.advantage, t.harmony, t.why)
+            for t in answer.triples
+        ],
+    )
+    lines += [
+        "(figures: how much better with this colour than with most; raw harmony)",
+        "",
+    ]
+    warned = [w for pair in answer.lamps for w in pair.warnings]
+    remarks = dict.fromkeys(p.remark for p in answer.lamps if p.remark)
+    lines.append("By day and in the evening")
+    lines += wrapped(warned or ["No pair among the first ones changes much."], width)
+    lines += wrapped([r for r in remarks if r], width)
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def sweep_text(answer: Sweep, *, colour: bool, most: int) -> str:
+    """A table, one swatch a row."""
+    lines = [
+        f"{'':9} {'swatch':<32} {'coats':>5} {'sure':>5}  {'with undercoat':<20} "
+        f"{'change':>6} {'harmony':>7}"
+    ]
+    for row in answer.rows[:most]:
+        coats = ">12" if row.coats is None else str(row.coats)
+        total = ">12" if row.total is None else str(row.total)
+        under = f"{total} ({row.undercoat})"
+        mark = _patch(row.hex, colour=colour)
+        lines.append(
+            f"{mark:<9} {cut(row.name, 32):<32} {coats:>5} {row.chance:>5.0%}  {under:<20} "
+            f"{row.difference:6.1f} {row.harmony:+7.2f}"
+        )
+    if len(answer.rows) > most:
+        lines.append(f"... and {len(answer.rows) - most} more: --csv or --json gives all")
+    return "\n".join(lines) + "\n"
