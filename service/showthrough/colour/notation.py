@@ -284,7 +284,7 @@ _PRINTERS: dict[str, Callable[[FloatArray, FloatArray | None], str]] = {
     "hex": lambda lab, _: hex_of_lab(lab),
     "lab": lambda lab, _: _plain("lab", lab, 1),
     "lch": lambda lab, _: _plain("lch", _lch(lab), 1),
-    "xyz": lambda lab, _: _plain("xyz", lab_to_xyz(lab), 2),
+    "xyz": lambda lab, _: _plain("xyz", lab_to_xyz(lab), 3),
     "munsell": _print_munsell,
     "lrv": _print_lrv,
 }
