@@ -148,7 +148,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         assumptions=[
             *setting.assumed,
             *topcoat.notes,
-            *words.assumptions(read, paint, surface.lost),
+            *words.assumptions(read, paint, surface.lost, wet_under),
         ],
     )
 

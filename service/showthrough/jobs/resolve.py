@@ -26,6 +26,7 @@ MOST_JOB_BYTES = 1_000_000
 """A job is a page of text; a larger file is a mistake."""
 
 _SHARE_SLACK = 0.005
+_NO_COLOUR = "is missing and needed here"
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +100,9 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
     if job is None:
         # The sound parts are still checked, so that one round mends all.
         _check_colours(data, folder, problems)
+        topcoat = data.get("topcoat")
+        if isinstance(topcoat, Mapping) and not {"colour", "paint", "paint_file"} & set(topcoat):
+            problems.add("topcoat.colour", "", _NO_COLOUR)
         problems.raise_if_any()
         raise AssertionError
     job = job.model_copy(update={"surface": [_with_facts(p) for p in job.surface]})
@@ -175,7 +179,7 @@ def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:
     if topcoat.paint is not None and topcoat.paint_file is not None:
         problems.add("topcoat.paint", "", "give paint or paint_file, not both")
     if topcoat.colour is None and not measured:
-        problems.add("topcoat.colour", "", "is missing and needed here")
+        problems.add("topcoat.colour", "", _NO_COLOUR)
     if measured and topcoat.label is not None:
         problems.add(
             "topcoat.label", "", "a measured paint needs no label; leave out one of the two"

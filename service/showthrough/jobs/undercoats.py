@@ -149,7 +149,7 @@ def search_undercoats(
     trials = [
         *_without(
             surface,
-            reckoned.plain_um,
+            reckoned,
             coat_needed=coat_needed,
             spots=spots,
             wet_um=undercoat_wet_um,
@@ -220,13 +220,21 @@ def _undercoat_spread(
 
 
 def _without(
-    surface: Surface, critical: FloatArray, *, coat_needed: bool, spots: bool, wet_um: float
+    surface: Surface, reckoned: Reckoned, *, coat_needed: bool, spots: bool, wet_um: float
 ) -> list[_Trial]:
-    """Going without, sealing spots, or a clear coat, whichever the ground lets one choose."""
+    """Ways without a pigmented coat over all, as far as the ground lets one choose."""
     none = np.zeros_like(surface.lost)
+    plain = reckoned.plain_um
 
     def trial(
-        kind: OptionKind, name: str, lost: FloatArray, why: str, *, coats: int, meets: bool
+        kind: OptionKind,
+        name: str,
+        why: str,
+        *,
+        coats: int = 0,
+        meets: bool = True,
+        lost: FloatArray = none,
+        critical: FloatArray = plain,
     ) -> _Trial:
         return _Trial(
             kind,
@@ -244,42 +252,30 @@ def _without(
             why,
         )
 
-    out = []
     if coat_needed:
-        out.append(
-            trial(
-                "clear",
-                "clear bonding or blocking coat",
-                none,
-                "The ground needs this coat whatever the colour; it changes no colour.",
-                coats=1,
-                meets=True,
-            )
-        )
+        why = "The ground needs this coat whatever the colour; it changes no colour."
+        return [trial("clear", "clear bonding or blocking coat", why, coats=1)]
+    if not spots:
+        return [trial("none", "no undercoat", "Straight onto the ground.", lost=surface.lost)]
+    thirsty = surface.lost > 0.0
+    drinks = "Straight onto the ground; the bare spots drink part of the first coat."
+    out = [trial("none", "no undercoat", drinks, meets=False, lost=surface.lost)]
+    if thirsty.all():
+        why = "Seals the whole thirsty ground; the colour under the paint stays as it is."
+        out.append(trial("clear", "clear sealer all over", why, coats=1))
         return out
+    clear = "Sealed spots no longer drink; the colour under the paint stays as it is."
+    white = "Sealed spots no longer drink, and the paint meets white there."
+    row = reckoned.candidates.kind.index("white")
+    out.append(trial("spot sealing", "clear sealer on the spots alone", clear))
     out.append(
         trial(
-            "none",
-            "no undercoat",
-            surface.lost,
-            "Straight onto the ground."
-            if not spots
-            else "Straight onto the ground; the bare spots drink part of the first coat.",
-            coats=0,
-            meets=not spots,
+            "spot sealing",
+            "white sealer on the spots alone",
+            white,
+            critical=np.where(thirsty, reckoned.under_um[row], plain),
         )
     )
-    if spots:
-        out.append(
-            trial(
-                "spot sealing",
-                "clear sealer on the spots alone",
-                none,
-                "Sealed spots no longer drink; the colour under the paint stays as it is.",
-                coats=0,
-                meets=True,
-            )
-        )
     return out
 
 

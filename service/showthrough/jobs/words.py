@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
-from showthrough.colour.words import colour_words, describe_colour
+from showthrough.colour.words import colour_words, describe_colour, with_article
 from showthrough.film.build import ADVISED_LEAST_COATS, MOST_COATS, CoatCounts, FilmBuild
 from showthrough.film.hiding import Paint
+from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 
 if TYPE_CHECKING:
     from showthrough.jobs.resolve import ReadJob
-    from showthrough.jobs.result import Coats, PatchShown
+    from showthrough.jobs.result import Coats, PatchShown, UndercoatOption
     from showthrough.jobs.undercoats import Search
 
 
@@ -132,11 +133,11 @@ def _undercoat_reason(coats: Coats, search: Search) -> str:
     saving = [o for o in search.options if o.undercoats and (o.saved or 0) > 0]
     if not saving:
         if coats.likely is None and best.total is not None:
-            return f"With {best.name}, {plural(best.topcoats or 0, 'topcoat')} should do."
+            return f"With {_called(best)}, {plural(best.topcoats or 0, 'topcoat')} should do."
         return "No undercoat saves a coat here."
     option = saving[0]
     text = (
-        f"With {option.name} first, {plural(option.topcoats or 0, 'topcoat')} should do: "
+        f"With {_called(option)} first, {plural(option.topcoats or 0, 'topcoat')} should do: "
         f"{plural(option.saved or 0, 'coat')} saved in all"
     )
     curve = search.curve
@@ -147,11 +148,17 @@ def _undercoat_reason(coats: Coats, search: Search) -> str:
     return text + "."
 
 
+def _called(option: UndercoatOption) -> str:
+    if option.kind == "owned":
+        return f"“{option.name}”"
+    return with_article(option.name) if option.undercoats else option.name
+
+
 def undercoat_why(kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray) -> str:
     """Why an undercoat of this shade helps, or does not."""
     lighter = float(undercoat_lab[0] - chip_lab[0])
     words = colour_words(chip_lab)
-    what = f"A {words.text}" if words.text[:1] not in "aeiou" else f"An {words.text}"
+    what = with_article(words.text).capitalize()
     if kind == "grey":
         if abs(lighter) <= 6.0:
             return f"{what} shows least over a grey about as light as itself."
@@ -169,9 +176,14 @@ def undercoat_why(kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray) ->
     return f"A can that you have; it is {abs(lighter):.0f} L* {'lighter' if lighter > 0 else 'darker'} than the topcoat."
 
 
-def assumptions(read: ReadJob, paint: Paint, lost: FloatArray) -> list[str]:
+def assumptions(
+    read: ReadJob, paint: Paint, lost: FloatArray, undercoat_wet_um: float
+) -> list[str]:
     """What the answer takes for granted, beside film and label."""
-    out = []
+    out = [
+        f"One coat of undercoat is taken to be {undercoat_wet_um:g} µm wet at "
+        f"{UNDERCOAT_SOLIDS:.0%} solids, and to hide as its colour lets one guess: defaults."
+    ]
     if paint.evidence == "colour":
         out.append(
             "Hiding is guessed from the colour, spread × or ÷ 1.4; a label's contrast ratio narrows "

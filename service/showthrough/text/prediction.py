@@ -5,10 +5,11 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
+from showthrough.jobs.words import plural
 from showthrough.text.common import cut, field, wrapped
 
 if TYPE_CHECKING:
-    from showthrough.jobs.result import LadderStep, Prediction, UndercoatOption
+    from showthrough.jobs.result import GreyCurve, LadderStep, Prediction, UndercoatOption
 
 _BAR = 24
 _NAME = 18
@@ -73,11 +74,25 @@ def _undercoat_line(option: UndercoatOption) -> str:
         saved = f", saves {option.saved}" if option.saved > 0 else f", costs {-option.saved} more"
     tie = ", a tie with the one above" if option.tie else ""
     unmet = "" if option.meets_needs else "; leaves a need of the ground open"
-    topcoats = "?" if option.topcoats is None else str(option.topcoats)
+    topcoats = "no count" if option.topcoats is None else plural(option.topcoats, "topcoat")
     return (
-        f"{option.name}{': ' + shade if shade else ''} - {topcoats} topcoats, {total}{saved}"
+        f"{option.name}{': ' + shade if shade else ''} - {topcoats}, {total}{saved}"
         f" ({option.chance:.0%}){tie}{unmet}"
     )
+
+
+def grey_lines(curve: GreyCurve) -> list[str]:
+    """Topcoats over each whole Munsell grey, and how wide the good range is."""
+    whole = [p for p in curve.points if p.munsell_value == int(p.munsell_value)]
+    values = " ".join(f"{f'N{p.munsell_value:g}':>4}" for p in whole)
+    counts = " ".join(f"{'-' if p.topcoats is None else p.topcoats:>4}" for p in whole)
+    lines = [f"  grey     {values}", f"  topcoats {counts}"]
+    if curve.best_value is not None:
+        span = f"N {curve.good_from:g} to N {curve.good_to:g}"
+        if curve.good_from == curve.good_to:
+            span = f"only N {curve.good_from:g}"
+        lines.append(f"  least film over N {curve.best_value:g}; as few topcoats: {span}")
+    return lines
 
 
 def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
@@ -107,6 +122,7 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
                 subsequent_indent="     ",
             )
         ),
+        *grey_lines(answer.grey_curve),
         "",
     ]
     if answer.finishes:

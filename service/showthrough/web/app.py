@@ -12,6 +12,7 @@ from typing import Any
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse
+from pydantic.json_schema import models_json_schema
 from starlette.exceptions import HTTPException
 
 from showthrough import __version__
@@ -35,11 +36,32 @@ def create_app() -> FastAPI:
     app.include_router(api.router)
     app.include_router(page.router)
     page.mount_assets(app)
+    _describe_bodies(app)
     app.add_exception_handler(InputError, _wrong_input)
     app.add_exception_handler(RequestValidationError, _wrong_request)
     app.add_exception_handler(HTTPException, _http_error)
     app.add_exception_handler(Exception, _fault)
     return app
+
+
+def _describe_bodies(app: FastAPI) -> None:
+    """Add the bodies that the library checks itself to the OpenAPI document."""
+    stock = app.openapi
+
+    def described() -> dict[str, Any]:
+        if app.openapi_schema is None:
+            document = stock()
+            _, definitions = models_json_schema(
+                [(model, "validation") for model in api.BODY_MODELS],
+                ref_template="#/components/schemas/{model}",
+            )
+            schemas = document.setdefault("components", {}).setdefault("schemas", {})
+            for name, schema in definitions.get("$defs", {}).items():
+                schemas.setdefault(name, schema)
+            app.openapi_schema = document
+        return app.openapi_schema
+
+    app.openapi = described  # type: ignore[method-assign] # FastAPI's own documented way
 
 
 def problem_body(error: str, problems: list[Problem]) -> dict[str, Any]:
