@@ -30,12 +30,30 @@ _HOME = {
     "ciede2000": "showthrough.colour.difference",
     "colour_of": "showthrough.colour.reading",
     "format_colour": "showthrough.colour.notation",
+    "palette": "showthrough.jobs.palette",
     "parse_colour": "showthrough.colour.notation",
     "predict": "showthrough.jobs.predict",
     "predict_file": "showthrough.jobs.predict",
+    "soften": "showthrough.jobs.soften",
+    "sweep": "showthrough.jobs.sweep",
 }
 
-__all__ = [*sorted(_HOME)]
+__all__ = [
+    "Colour",
+    "InputError",
+    "Prediction",
+    "Reading",
+    "ShowthroughError",
+    "ciede2000",
+    "colour_of",
+    "format_colour",
+    "palette",
+    "parse_colour",
+    "predict",
+    "predict_file",
+    "soften",
+    "sweep",
+]
 
 if TYPE_CHECKING:
     from showthrough.colour.difference import ciede2000 as ciede2000
@@ -46,9 +64,12 @@ if TYPE_CHECKING:
     from showthrough.colour.reading import colour_of as colour_of
     from showthrough.errors import InputError as InputError
     from showthrough.errors import ShowthroughError as ShowthroughError
+    from showthrough.jobs.palette import palette as palette
     from showthrough.jobs.predict import predict as predict
     from showthrough.jobs.predict import predict_file as predict_file
     from showthrough.jobs.result import Prediction as Prediction
+    from showthrough.jobs.soften import soften as soften
+    from showthrough.jobs.sweep import sweep as sweep
 
 
 def __getattr__(name: str) -> Any:

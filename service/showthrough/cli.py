@@ -50,7 +50,9 @@ def _add_output(parser: argparse.ArgumentParser) -> None:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="showthrough",
-        description="How many coats a colour takes over a surface, and what goes under and beside it.",
+        description=(
+            "How many coats a colour takes over a surface, and what goes under and beside it."
+        ),
     )
     parser.add_argument("--version", action="store_true", help="print the version")
     sub = parser.add_subparsers(dest="command", metavar="COMMAND")

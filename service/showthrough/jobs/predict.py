@@ -138,7 +138,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         ],
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
-        reasons=words.reasons(read, paint, chip, coats, patches, search, build),
+        reasons=words.reasons(paint, chip, coats, patches, search, build),
         cautions=cautions_for(
             tool=film_shown.tool,
             bare_wood=any(p.skin == "bare" for p in read.job.surface),

@@ -94,8 +94,7 @@ def _reading_of_numbers(key: str, value: Any, light: _Light) -> Reading:
         return parse_colour(f"{key}({' '.join(repr(float(v)) for v in value)})", **light)
     if key == "lrv":
         return parse_colour(f"lrv({float(value)!r})", **light)
-    reading = parse_colour(value, **light)
-    return reading
+    return parse_colour(value, **light)
 
 
 def _reading_of_spectrum(value: InlineSpectrum, light: _Light) -> Reading:

@@ -234,10 +234,7 @@ def _goals_shown(
 ) -> list[SofteningGoal]:
     """All answers of all goals, reckoned together."""
     labs = [lab for answers in found.values() for _, lab in answers if lab is not None]
-    if not labs:
-        reckoned = None
-    else:
-        reckoned = _reckoned(setting, np.array(labs), budget_per_um)
+    reckoned = _reckoned(setting, np.array(labs), budget_per_um) if labs else None
     place = 0
     out = []
     for goal, answers in found.items():
@@ -248,7 +245,7 @@ def _goals_shown(
                 why = f"Nothing on the way needs as few as {plural(goal, 'coat')}."
                 shown.append(PathAnswer(path=word, words=_WORDS[word], why=why))
                 continue
-            shown.append(_path_answer(setting, word, swatch or None, goal, reckoned, place))
+            shown.append(_path_answer(setting, word, swatch or None, reckoned, place))
             place += 1
         best = min(
             (a for a in shown if a.difference is not None),
@@ -267,7 +264,7 @@ def _goals_shown(
 
 
 def _path_answer(
-    setting: Setting, word: str, swatch: str | None, goal: int, reckoned: _Reckoned, i: int
+    setting: Setting, word: str, swatch: str | None, reckoned: _Reckoned, i: int
 ) -> PathAnswer:
     lab, critical = reckoned.topcoats.lab[i], reckoned.critical_um[i]
     count = int(reckoned.counts[i])
@@ -339,10 +336,11 @@ def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: floa
 
 
 def _notes(setting: Setting, now: float, goals: list[int]) -> list[str]:
-    notes = [
+    same_paint = (
         "Softened colours are taken to be mixed in the same paint, so that their hiding follows "
         "from their colour; the evidence for the wished colour does not carry over to them."
-    ]
+    )
+    notes = [same_paint]
     if now > MOST_COATS:
         notes.append(f"The wished colour needs more than {MOST_COATS} coats.")
     if not goals:

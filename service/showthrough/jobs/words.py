@@ -56,7 +56,6 @@ def _weak_band(paint: Paint) -> str:
 
 
 def reasons(
-    read: ReadJob,
     paint: Paint,
     chip_lab: FloatArray,
     coats: Coats,
@@ -173,21 +172,23 @@ def undercoat_why(kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray) ->
         return "White is on every shelf; it suits light and clear colours, and works against dark ones."
     if kind == "tint":
         return "Mixed from the topcoat itself, so that what shows through already has its colour."
-    return f"A can that you have; it is {abs(lighter):.0f} L* {'lighter' if lighter > 0 else 'darker'} than the topcoat."
+    step = "lighter" if lighter > 0.0 else "darker"
+    return f"A can that you have; it is {abs(lighter):.0f} L* {step} than the topcoat."
 
 
 def assumptions(
     read: ReadJob, paint: Paint, lost: FloatArray, undercoat_wet_um: float
 ) -> list[str]:
     """What the answer takes for granted, beside film and label."""
-    out = [
+    undercoat = (
         f"One coat of undercoat is taken to be {undercoat_wet_um:g} µm wet at "
         f"{UNDERCOAT_SOLIDS:.0%} solids, and to hide as its colour lets one guess: defaults."
-    ]
+    )
+    out = [undercoat]
     if paint.evidence == "colour":
         out.append(
-            "Hiding is guessed from the colour, spread × or ÷ 1.4; a label's contrast ratio narrows "
-            "it and a drawdown replaces it."
+            "Hiding is guessed from the colour, spread × or ÷ 1.4; a label's contrast ratio "
+            "narrows it and a drawdown replaces it."
         )
     for patch, colour in zip(read.job.surface, read.patches, strict=True):
         out.extend(f"“{patch.name}”: {note}" for note in colour.notes)
@@ -204,8 +205,8 @@ def assumptions(
     sheen = read.job.topcoat.sheen
     if sheen == "matt":
         out.append(
-            "A matt film adds up to about 4 % of surface light: dark colours dry lighter and greyer "
-            "than a satin chip."
+            "A matt film adds up to about 4 % of surface light: dark colours dry lighter and "
+            "greyer than a satin chip."
         )
     elif sheen == "gloss":
         out.append("Gloss looks deeper and darker than a matt chip of the same paint.")

@@ -34,10 +34,12 @@ def field(hex_: str, text: str) -> str:
 
 
 def cut(text: str, width: int) -> str:
+    """The text, with an ellipsis where it is longer than ``width``."""
     return text if len(text) <= width else text[: width - 1] + "…"
 
 
 def wrapped(items: Iterable[str], width: int) -> list[str]:
+    """The items as a list with dashes, wrapped."""
     out = []
     for item in items:
         out.extend(textwrap.wrap(item, width, initial_indent="  - ", subsequent_indent="    "))

@@ -42,11 +42,11 @@ def softening_text(answer: Softening, *, colour: bool, width: int) -> str:
         lines += ["(first figure: CIEDE2000 to the wished colour; last: chance of the count)", ""]
     if answer.vivid is not None:
         v = answer.vivid
-        lines += [
+        sentence = (
             f"As vivid as {_patch(v.hex, colour=colour)} needs no more coats: chroma "
-            f"{v.chroma_from:.0f} to {v.chroma_to:.0f}, a change of {v.difference:.1f}.",
-            "",
-        ]
+            f"{v.chroma_from:.0f} to {v.chroma_to:.0f}, a change of {v.difference:.1f}."
+        )
+        lines += [sentence, ""]
     lines += wrapped(answer.notes, width)
     return "\n".join(lines).rstrip() + "\n"
 
@@ -101,10 +101,11 @@ def palette_text(answer: Palette, *, colour: bool, width: int) -> str:
 
 def sweep_text(answer: Sweep, *, colour: bool, most: int) -> str:
     """A table, one swatch a row."""
-    lines = [
+    head = (
         f"{'':9} {'swatch':<32} {'coats':>5} {'sure':>5}  {'with undercoat':<20} "
         f"{'change':>6} {'harmony':>7}"
-    ]
+    )
+    lines = [head]
     for row in answer.rows[:most]:
         coats = ">12" if row.coats is None else str(row.coats)
         total = ">12" if row.total is None else str(row.total)

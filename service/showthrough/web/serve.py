@@ -23,7 +23,8 @@ def bound_socket(host: str, port: int) -> socket.socket:
         raise InputError.at(
             "port",
             f"{host}:{port}",
-            f"{host}:{port} cannot be used ({error.strerror or error}); try --port 0 for a free one",
+            f"{host}:{port} cannot be used ({error.strerror or error}); "
+            "try --port 0 for a free one",
         ) from error
     return listener
 
