@@ -140,7 +140,7 @@ def _text_of(file: Path) -> str:
             content = stream.read(MAX_FILE_BYTES + 1)
     except OSError as error:
         raise NotationError.at(
-            "", str(file), f"cannot open {shown(str(file))}: {error.strerror or error}"
+            "", str(file), f"cannot open {shown(file.name)}: {error.strerror or error}"
         ) from error
     if len(content) > MAX_FILE_BYTES:
         raise NotationError.at(
