@@ -31,7 +31,8 @@ def charts():
         warnings.simplefilter("ignore")
         import colour
 
-        return colour.SDS_COLOURCHECKERS
+        held = colour.SDS_COLOURCHECKERS
+    return {"average": held["BabelColor Average"], "ISO 17321-1": held["ISO 17321-1"]}
 
 
 def test_the_table_is_what_its_maker_makes():
@@ -116,7 +117,7 @@ def test_readings_by_20_nm_are_not_summed_naively(charts):
 
 def test_the_neutral_row_of_the_chart_has_its_luminances_and_lightnesses(charts):
     # Source: 24-patch chart, spectral average set of colour-science 0.4.7, ASTM E308, D65, 2°.
-    spectra = list(charts["BabelColor Average"].values())[18:]
+    spectra = list(charts["average"].values())[18:]
     reflectance = np.array([to_bands(s.wavelengths, s.values)[0] for s in spectra])
     luminance = [91.237, 58.862, 35.958, 19.129, 8.948, 3.201]
     lightness = [96.51, 81.22, 66.49, 50.84, 35.88, 20.83]
