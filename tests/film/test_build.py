@@ -265,6 +265,7 @@ def test_the_patch_that_needs_most_rules():
     for n in range(1, 8):
         alone = chance_enough((hard,), 17.1, n, EVENNESS_CV)
         assert chance_enough((easy, hard), 17.1, n, EVENNESS_CV) == alone
+        assert chance_enough((hard, easy), 17.1, n, EVENNESS_CV) == alone
 
 
 def thin_spots(rng, n, worlds, points, draw):
