@@ -206,10 +206,12 @@ def chance_enough(needs: tuple[PatchNeed, ...], dry_film_um: float, n: int, cv: 
     are taken to succeed or fail together and the least chance counts.
     """
     chance = 1.0
+    # Plain floats: the same rule as thin_spot_coats, many times for a few numbers.
+    uneven = n - THIN_SPOT_Z * cv * math.sqrt(n)
     for need in needs:
         if need.critical_um == 0.0:
             continue
-        have = float(thin_spot_coats(n, need.lost, cv)) * dry_film_um
+        have = (uneven - need.lost) * dry_film_um
         if have <= 0.0 or math.isinf(need.critical_um):
             return 0.0
         margin = math.log(have / need.critical_um)
@@ -218,6 +220,20 @@ def chance_enough(needs: tuple[PatchNeed, ...], dry_film_um: float, n: int, cv: 
         elif margin < -1e-12:
             return 0.0
     return chance
+
+
+def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
+    """Smallest count that is enough with probability 1/2 or more, None if over 12.
+
+    The spread does not enter: the median decides, on the patch that needs most.
+    """
+    most = max(
+        float(coats_needed(need.critical_um / build.dry_film_um, need.lost, build.evenness_cv))
+        if need.critical_um > 0.0
+        else 1.0
+        for need in needs
+    )
+    return int(most) if most <= MOST_COATS else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
+from showthrough.colour.space import hex_of_lab
 from showthrough.errors import ProblemList
 from showthrough.jobs.result import FinishShown, rounded_lab
 from showthrough.palette.beside import FinishRanking, RankedFinish
@@ -31,6 +34,11 @@ def finishes_shown(ranking: FinishRanking) -> list[FinishShown]:
     return [_shown(entry) for entry in ranking.ranked]
 
 
+@lru_cache(maxsize=512)
+def _hex_of(lab: tuple[float, float, float]) -> str:
+    return hex_of_lab(lab)
+
+
 def _shown(entry: RankedFinish) -> FinishShown:
     finish, score = entry.finish, entry.score
     return FinishShown(
@@ -39,7 +47,7 @@ def _shown(entry: RankedFinish) -> FinishShown:
         us_code=finish.us or None,
         name=finish.name,
         lab=rounded_lab(finish.lab),
-        hex=finish.hex,
+        hex=_hex_of(finish.lab),
         basis=finish.known,
         harmony=round(score.harmony, 4),
         advantage=round(score.advantage, 4),

@@ -23,8 +23,13 @@ def ladder_of(
     surface: Surface,
     build: FilmBuild,
     last: int,
+    ground_lab: FloatArray | None = None,
 ) -> list[LadderStep]:
-    """Colours after 0, 1, ... coats, one film table for all of them."""
+    """Colours after 0, 1, ... coats, one film table for all of them.
+
+    A bare patch meets the paint without a surface of its own, but is seen before it is
+    painted: ``ground_lab``, shape (p, 3), is how it looks then.
+    """
     steps = np.arange(last + 1)
     lost = surface.lost[None]
     n = steps[:, None]
@@ -36,6 +41,8 @@ def ladder_of(
         np.stack([mean, thin]),
         np.broadcast_to(surface.grounds, (2, len(steps), *surface.grounds.shape)),
     )
+    if ground_lab is not None:
+        lab[:, 0] = ground_lab
     gap = np.round(ciede2000(lab, chip_lab), 3)
     first, second = np.triu_indices(len(names), 1)
     apart = ciede2000(lab[1][:, first], lab[1][:, second]) if len(first) else None

@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
+from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.film.build import (
     STATED_FILM_SPREAD,
     TRANSFER,
@@ -31,7 +32,8 @@ from showthrough.film.hiding import (
     label_budget_per_um,
     paint_from_colour,
 )
-from showthrough.film.undercoat import UNDERCOAT_SOLIDS, opaque_lab
+from showthrough.film.optics import infinite_reflectance, outside_reflectance
+from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.resolve import ReadJob
 from showthrough.jobs.result import FilmShown
 from showthrough.jobs.schema import Application, Label, OwnedUndercoat
@@ -43,6 +45,8 @@ class TopcoatModel:
 
     paint: Paint
     chip_lab: FloatArray
+    reflectance: FloatArray
+    """Of the opaque topcoat, outside, shape (31,)."""
     volume_solids: float
     solids_stated: bool
     notes: tuple[str, ...]
@@ -57,8 +61,9 @@ def topcoat_model(read: ReadJob, folder: Path | None = None) -> TopcoatModel:
         from showthrough.jobs.measured import measured_paint
 
         paint = measured_paint(topcoat.paint, topcoat.paint_file, folder)
-        chip = opaque_lab(paint.absorption, paint.scattering)
-        return TopcoatModel(paint, chip, solids, stated, ())
+        inside = infinite_reflectance(paint.absorption, paint.scattering)
+        seen = outside_reflectance(inside)
+        return TopcoatModel(paint, spectrum_to_lab(seen), seen, solids, stated, ())
     colour = read.topcoat
     assert colour is not None
     notes: list[str] = list(colour.notes)
@@ -76,7 +81,7 @@ def topcoat_model(read: ReadJob, folder: Path | None = None) -> TopcoatModel:
             f"The label's contrast ratio is taken to be the {what}'s, of a laboratory film; a "
             f"bench film is taken to show {LABEL_TO_BENCH:.0%} of that hiding (a default)."
         )
-    return TopcoatModel(paint, colour.lab, solids, stated, tuple(notes))
+    return TopcoatModel(paint, colour.lab, colour.reflectance, solids, stated, tuple(notes))
 
 
 def _label_budget(label: Label, solids: float, reflectance: FloatArray) -> float:

@@ -8,10 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from showthrough.colour.lights import FloatArray
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
 from showthrough.colour.words import describe_colour
-from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.jobs.finishes import finishes_shown
 from showthrough.jobs.palette_result import LampShown, PairShown, Palette, SecondShown, TripleShown
 from showthrough.jobs.resolve import ReadJob
@@ -114,19 +112,16 @@ def _second_shown(entry: RankedSecond) -> SecondShown:
     )
 
 
-def _topcoat_spectrum(setting: Setting) -> tuple[FloatArray, bool]:
-    """Reflectance of the opaque topcoat, and whether it was guessed from a colour."""
+def _guessed(setting: Setting) -> bool:
+    """Whether the topcoat's spectrum was guessed from a colour."""
     colour = setting.read.topcoat
     if colour is not None:
-        return colour.reflectance, not colour.measured
-    paint = setting.topcoat.paint
-    inside = infinite_reflectance(paint.absorption, paint.scattering)
-    return outside_reflectance(inside), paint.evidence != "spectrum"
+        return not colour.measured
+    return setting.topcoat.paint.evidence != "spectrum"
 
 
 def _lamps(setting: Setting, finishes: list[Finish], seconds: list[Second]) -> list[PairShown]:
     """How the leading pairs shift from daylight to an incandescent lamp and an LED."""
-    spectrum, guessed = _topcoat_spectrum(setting)
     name = setting.read.job.topcoat.name or "the topcoat"
     names = [*(f.label for f in finishes), *(s.name for s in seconds)]
     if not names:
@@ -141,10 +136,10 @@ def _lamps(setting: Setting, finishes: list[Finish], seconds: list[Second]) -> l
         return []
     pairs = pair_shifts(
         name,
-        spectrum,
+        setting.topcoat.reflectance,
         [names[i] for i in sound],
         np.array([spectra[i] for i in sound]),
-        guessed=guessed,
+        guessed=_guessed(setting),
     )
     return [
         PairShown(

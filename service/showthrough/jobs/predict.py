@@ -20,7 +20,7 @@ from showthrough.film.build import (
     count_coats,
 )
 from showthrough.film.ground import needs_of
-from showthrough.film.hiding import Paint
+from showthrough.film.hiding import Paint, paint_from_colour
 from showthrough.film.opacity import even_thickness
 from showthrough.jobs import words
 from showthrough.jobs.finishes import finishes_shown
@@ -33,13 +33,14 @@ from showthrough.jobs.resolve import ReadJob, read_job_file
 from showthrough.jobs.result import (
     Coats,
     ColourShown,
+    CountRange,
     HidingShown,
     NeedShown,
     PatchShown,
     Prediction,
     rounded_lab,
 )
-from showthrough.jobs.setting import setting_of
+from showthrough.jobs.setting import Setting, setting_of
 from showthrough.jobs.uncertainty import reading_spread
 from showthrough.jobs.undercoats import Surface, patch_needs, reckon, search_undercoats
 from showthrough.palette.beside import rank_finishes
@@ -93,7 +94,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
     )
     last = min((counts.likely or MOST_COATS) + 1, MOST_COATS)
     names = setting.names
-    ladder = ladder_of(names, paint, chip, surface, build, last)
+    ladder = ladder_of(names, paint, chip, surface, build, last, setting.ground_lab)
     under_ladder = None
     if search.best_ground is not None:
         sealed = Surface(search.best_ground, np.zeros_like(surface.lost), surface.log_spread)
@@ -117,6 +118,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         spread=round(paint.spread, 4),
         colour_spread=COLOUR_ONLY_SPREAD,
         measured=paint.evidence in {"drawdown", "spectrum"},
+        by_colour_alone=_by_colour_alone(setting, surface),
     )
     patches = _patches_shown(read, critical, surface, build)
     ranking = rank_finishes(chip, read.finishes)
@@ -138,7 +140,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         ],
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
-        reasons=words.reasons(paint, chip, coats, patches, search, build),
+        reasons=words.reasons(hiding, paint, chip, coats, patches, search, build),
         cautions=cautions_for(
             tool=film_shown.tool,
             bare_wood=any(p.skin == "bare" for p in read.job.surface),
@@ -161,6 +163,20 @@ def predict_file(path: str | Path) -> Prediction:
     """
     path = Path(path)
     return predict(read_job_file(path), path.parent)
+
+
+def _by_colour_alone(setting: Setting, surface: Surface) -> CountRange | None:
+    """The counts that the topcoat's colour alone would give, beside better evidence."""
+    topcoat = setting.topcoat
+    if topcoat.paint.evidence == "colour":
+        return None
+    paint = paint_from_colour(topcoat.reflectance)
+    critical = uc.critical_over(
+        paint.absorption, paint.scattering, topcoat.chip_lab, surface.grounds
+    )
+    needs = patch_needs(critical, surface.lost, surface.log_spread, paint, setting.build)
+    counts = count_coats(needs, setting.build)
+    return CountRange(likely=counts.likely, low=counts.low, high=counts.high)
 
 
 def _even_after(

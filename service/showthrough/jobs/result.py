@@ -70,6 +70,14 @@ class FilmShown(Shown):
     basis: Literal["stated", "paint used", "tool"]
 
 
+class CountRange(Shown):
+    """Counts without more ado."""
+
+    likely: int | None
+    low: int | None
+    high: int | None
+
+
 class HidingShown(Shown):
     """Hiding power and its evidence."""
 
@@ -78,6 +86,9 @@ class HidingShown(Shown):
     spread: float = Field(description="factor of one standard deviation")
     colour_spread: float = Field(description="what it would be from the colour alone")
     measured: bool
+    by_colour_alone: CountRange | None = Field(
+        description="what the colour alone would have said; null where nothing better is known"
+    )
 
 
 class PatchShown(ColourShown):

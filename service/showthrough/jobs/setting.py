@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from showthrough.colour.lights import FloatArray
 from showthrough.film.build import FilmBuild
 from showthrough.film.ground import Ground
 from showthrough.film.optics import inside_reflectance
@@ -38,6 +39,11 @@ class Setting:
     def names(self) -> list[str]:
         """Names of the patches."""
         return [g.name for g in self.grounds]
+
+    @property
+    def ground_lab(self) -> FloatArray:
+        """Colour of each patch as it is seen, CIELAB, shape (p, 3)."""
+        return np.array([c.lab for c in self.read.patches])
 
 
 def setting_of(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Setting:

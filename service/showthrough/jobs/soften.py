@@ -285,7 +285,9 @@ def _path_answer(
         coats=count,
         chance=round(float(chance), 4),
         critical_um=round(float(critical.max()), 3),
-        ladder=ladder_of(setting.names, paint, lab, setting.surface, setting.build, count),
+        ladder=ladder_of(
+            setting.names, paint, lab, setting.surface, setting.build, count, setting.ground_lab
+        ),
         why=_why(difference, count, word),
     )
 

@@ -16,7 +16,7 @@ from showthrough.colour.lights import FloatArray
 from showthrough.colour.munsell import value_of_luminance
 from showthrough.colour.space import hex_of_lab, lab_to_xyz
 from showthrough.film import undercoat as uc
-from showthrough.film.build import FilmBuild, PatchNeed, chance_enough, coats_needed, count_coats
+from showthrough.film.build import FilmBuild, PatchNeed, chance_enough, coats_needed, likely_coats
 from showthrough.film.ground import Need
 from showthrough.film.hiding import Paint
 from showthrough.film.opacity import thickness_shift
@@ -361,7 +361,7 @@ def _needs(trial: _Trial, paint: Paint, build: FilmBuild) -> tuple[PatchNeed, ..
 def _plain_total(trials: list[_Trial], paint: Paint, build: FilmBuild) -> int | None:
     """Coats of the simplest way that the ground allows: what savings are counted against."""
     first = trials[0]
-    likely = count_coats(_needs(first, paint, build), build).likely
+    likely = likely_coats(_needs(first, paint, build), build)
     return None if likely is None else likely + first.undercoats
 
 
@@ -369,7 +369,7 @@ def _option(
     trial: _Trial, paint: Paint, build: FilmBuild, plain_total: int | None
 ) -> UndercoatOption:
     needs = _needs(trial, paint, build)
-    topcoats = count_coats(needs, build).likely
+    topcoats = likely_coats(needs, build)
     total = None if topcoats is None else topcoats + trial.undercoats
     worst = float(trial.critical_um.max())
     parts = None

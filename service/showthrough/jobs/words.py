@@ -15,7 +15,7 @@ from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 
 if TYPE_CHECKING:
     from showthrough.jobs.resolve import ReadJob
-    from showthrough.jobs.result import Coats, PatchShown, UndercoatOption
+    from showthrough.jobs.result import Coats, HidingShown, PatchShown, UndercoatOption
     from showthrough.jobs.undercoats import Search
 
 
@@ -56,6 +56,7 @@ def _weak_band(paint: Paint) -> str:
 
 
 def reasons(
+    hiding: HidingShown,
     paint: Paint,
     chip_lab: FloatArray,
     coats: Coats,
@@ -65,6 +66,12 @@ def reasons(
 ) -> list[str]:
     """Why this many coats, and what would change it."""
     out = [_hiding_reason(paint, chip_lab)]
+    alone = hiding.by_colour_alone
+    if alone is not None:
+        out.append(
+            f"By its colour alone it would be {_range(alone.low, alone.likely, alone.high)}; with "
+            f"better evidence it is {_range(coats.low, coats.likely, coats.high)}."
+        )
     hardest = max(patches, key=lambda p: math.inf if p.critical_um is None else p.critical_um)
     if hardest.critical_um is None:
         out.append(f"No film of this paint hides “{hardest.name}”.")
@@ -98,6 +105,14 @@ def reasons(
         )
     out.append(_undercoat_reason(coats, search))
     return out
+
+
+def _range(low: int | None, likely: int | None, high: int | None) -> str:
+    """A count with its range: "4 coats (3 to 6)"."""
+    over = f"more than {MOST_COATS}"
+    if likely is None:
+        return f"{over} coats"
+    return f"{plural(likely, 'coat')} ({low or over} to {high or over})"
 
 
 def _hiding_reason(paint: Paint, chip_lab: FloatArray) -> str:
