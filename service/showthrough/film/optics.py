@@ -24,6 +24,9 @@ K2 = 0.55
 """Surface reflection of diffuse light from inside; theory 0.596, practice 0.4 to 0.6."""
 
 
+_TINY = np.finfo(float).tiny
+
+
 def checked(name: str, value: ArrayLike, low: float, high: float = np.inf) -> FloatArray:
     """The value as an array, or an error that names it, the place and what is allowed."""
     array = np.asarray(value, dtype=float)
@@ -118,6 +121,13 @@ def _rate(k: FloatArray, s: FloatArray) -> FloatArray:
     return np.sqrt(k) * np.sqrt(k + 2.0 * s)
 
 
+def _trapped(decay: FloatArray) -> FloatArray:
+    """What y coth y has more than y: 1 without absorption, falling to 0."""
+    fall = -2.0 * decay
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where(decay > 0.0, fall * np.exp(fall) / np.expm1(fall), 1.0)
+
+
 def film_reflectance(
     absorption: ArrayLike, scattering: ArrayLike, thickness_um: ArrayLike, ground: ArrayLike
 ) -> FloatArray:
@@ -142,8 +152,7 @@ def film_reflectance(
 
     Source:
         Kubelka 1948, with numerator and denominator multiplied by SX and their terms
-        gathered so that none but f - KX is a difference; that one is lost only
-        where it is too small to matter.
+        gathered so that none is a difference: every film keeps its digits.
     """
     k = checked("absorption", absorption, 0.0)
     s = checked("scattering", scattering, 0.0)
@@ -152,15 +161,16 @@ def film_reflectance(
     k, s, x, rg = np.broadcast_arrays(k, s, x, rg)
     endless = np.isinf(x)
     x = np.where(endless, 0.0, x)
-    decay = _rate(k, s) * x
-    with np.errstate(invalid="ignore", divide="ignore"):
-        f = np.where(decay > 0.0, decay / np.tanh(decay), 1.0)
+    rate = _rate(k, s)
+    decay, trapped = rate * x, _trapped(rate * x)
+    # bSX coth(bSX) is decay + trapped; less KX it is the part that scattering adds.
+    added = np.where(s > 0.0, 2.0 * k * s * x / np.maximum(rate + k, _TINY), 0.0)
     open_ = (1.0 - rg) * s * x
-    out = (open_ + rg * (f - k * x)) / (open_ + k * x + f)
+    out = (open_ + rg * (added + trapped)) / (open_ + k * x + decay + trapped)
     if endless.any():
         inert = (k == 0.0) & (s == 0.0)
         with np.errstate(invalid="ignore"):
-            deep = np.where(inert, rg, s / (k + s + _rate(k, s)))
+            deep = np.where(inert, rg, s / (k + s + rate))
         out = np.where(endless, deep, out)
     return np.clip(out, 0.0, 1.0)
 
@@ -178,12 +188,12 @@ def film_transmittance(
     endless = np.isinf(x)
     x = np.where(endless, 0.0, x)
     decay = _rate(k, s) * x
+    trapped = _trapped(decay)
+    # b / sinh(bSX) times SX in falling exponentials.
     fade = np.exp(-decay)
-    # b / sinh(bSX) and b coth(bSX), both times SX, in falling exponentials.
     with np.errstate(invalid="ignore", divide="ignore"):
         sink = np.where(decay > 0.0, 2.0 * decay * fade / -np.expm1(-2.0 * decay), 1.0)
-        f = np.where(decay > 0.0, decay / np.tanh(decay), 1.0)
-    return np.where(endless & (k + s > 0.0), 0.0, sink / ((k + s) * x + f))
+    return np.where(endless & (k + s > 0.0), 0.0, sink / ((k + s) * x + decay + trapped))
 
 
 def contrast_ratio(
