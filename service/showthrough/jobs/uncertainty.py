@@ -7,7 +7,7 @@ import numpy as np
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
 from showthrough.film import undercoat as uc
-from showthrough.film.hiding import BUDGET_PER_UM, constants_from_colour
+from showthrough.film.hiding import budget_of, constants_from_colour
 from showthrough.film.optics import inside_reflectance
 from showthrough.jobs.paints import TopcoatModel
 from showthrough.jobs.resolve import ReadJob
@@ -17,6 +17,8 @@ _RADIUS_TO_SIGMA = 2.795
 
 _FLOOR_UM = 1e-3
 _MOST = 1.5
+_STEP = 0.25
+"""Step of the slope, CIEDE2000; a fixed one, so that a larger radius never counts for less."""
 
 
 def reading_spread(
@@ -24,8 +26,8 @@ def reading_spread(
 ) -> FloatArray:
     """Standard deviation of ln critical film by the readings' own uncertainty.
 
-    Each uncertain colour is moved along L*, a* and b* by one standard deviation and
-    the critical film found again: linear propagation.
+    Each uncertain colour is moved a little along L*, a* and b* and the critical film found
+    again; the slope times the standard deviation is its share: linear propagation.
 
     Args:
         read: the job; a colour's ``radius`` is its 95 % uncertainty, CIEDE2000.
@@ -40,39 +42,40 @@ def reading_spread(
     k, s = topcoat.paint.absorption, topcoat.paint.scattering
     colour = read.job.topcoat.colour
     if colour is not None and colour.radius > 0.0 and topcoat.paint.evidence in {"colour", "label"}:
-        moved = _moved(topcoat.chip_lab, colour.radius)
+        moved = _moved(topcoat.chip_lab)
         found = recover_spectra(moved, PAINT_BOUNDS)
-        scale = float((k + s).max()) / BUDGET_PER_UM
-        ks, ss = constants_from_colour(found.reflectance, BUDGET_PER_UM * scale)
+        ks, ss = constants_from_colour(found.reflectance, budget_of(topcoat.paint))
         for i in np.flatnonzero(found.reachable):
             other = uc.critical_over(ks[i], ss[i], found.lab[i], grounds)
-            variance += _log_shift(other, critical_um) ** 2
+            variance += _share(other, critical_um, colour.radius) ** 2
     for p, patch in enumerate(read.job.surface):
         if patch.colour.radius <= 0.0:
             continue
-        moved = _moved(read.patches[p].lab, patch.colour.radius)
+        moved = _moved(read.patches[p].lab)
         found = recover_spectra(moved, SURFACE_BOUNDS)
         seen = np.minimum(found.reflectance[found.reachable], 0.959)
         inside = inside_reflectance(seen) if patch.skin == "coated" else seen
         if len(inside):
             other = uc.critical_over(k, s, topcoat.chip_lab, inside)
-            variance[p] += float((_log_shift(other, critical_um[p : p + 1]) ** 2).sum())
+            shares = _share(other, critical_um[p : p + 1], patch.colour.radius)
+            variance[p] += float((shares**2).sum())
     return np.sqrt(variance)
 
 
-def _moved(lab: FloatArray, radius: float) -> FloatArray:
-    """The colour moved by one standard deviation along each axis, shape (3, 3).
+def _moved(lab: FloatArray) -> FloatArray:
+    """The colour moved by a step along each axis, shape (3, 3).
 
     Steps in a* and b* grow with chroma as CIEDE2000's own weighting does.
     """
-    sigma = radius / _RADIUS_TO_SIGMA
     chroma = float(np.hypot(lab[1], lab[2]))
-    step_l = sigma * (1.0 + 0.015 * (lab[0] - 50.0) ** 2 / np.sqrt(20.0 + (lab[0] - 50.0) ** 2))
-    step_c = sigma * (1.0 + 0.045 * chroma)
+    step_l = _STEP * (1.0 + 0.015 * (lab[0] - 50.0) ** 2 / np.sqrt(20.0 + (lab[0] - 50.0) ** 2))
+    step_c = _STEP * (1.0 + 0.045 * chroma)
     return lab + np.diag([-step_l if lab[0] > 90.0 else step_l, step_c, step_c])
 
 
-def _log_shift(other: FloatArray, critical_um: FloatArray) -> FloatArray:
+def _share(other: FloatArray, critical_um: FloatArray, radius: float) -> FloatArray:
+    """What one axis adds to the standard deviation of ln critical film."""
     with np.errstate(divide="ignore", invalid="ignore"):
         shift = np.log(np.maximum(other, _FLOOR_UM) / np.maximum(critical_um, _FLOOR_UM))
-    return np.where(np.isfinite(shift), np.clip(shift, -_MOST, _MOST), _MOST)
+    shift = np.where(np.isfinite(shift), shift, _MOST)
+    return np.clip(shift * radius / (_RADIUS_TO_SIGMA * _STEP), -_MOST, _MOST)
