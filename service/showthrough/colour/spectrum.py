@@ -38,6 +38,9 @@ SPECULAR = 0.04
 _TOLERANCE = 1e-9
 _MAX_STEP = 3.0
 _MAX_Z = 14.0
+# Nearer the upper bound than this (0.924 for paint) a spectrum turns into steps that ask for
+# ever more film, and film need would fall again where the colour is moved.
+_TOP_Z = 5.0
 _RIDGE = 1e-7
 _CHUNK = 2048
 
@@ -198,7 +201,7 @@ def _attempt(
         z = np.repeat(np.log(share / (1.0 - share))[None], 31, axis=0)
         multipliers = np.zeros((3, part.size))
         z, multipliers, done = _smoothest(target, weight, least, most, z, multipliers, 20)
-        done = done & (np.abs(z).max(axis=0) <= _MAX_Z)
+        done = done & (z.max(axis=0) <= _TOP_Z) & (z.min(axis=0) >= -_MAX_Z)
         found[part] = done
         spread = least + (most - least) / (1.0 + np.exp(-z))
         reflectance[part] = np.where(done, spread, np.nan).T
