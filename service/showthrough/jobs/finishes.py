@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 from showthrough.colour.space import hex_of_lab
-from showthrough.errors import ProblemList
+from showthrough.errors import InputError, ProblemList
 from showthrough.jobs.result import FinishShown, rounded_lab
 from showthrough.palette.beside import FinishRanking, RankedFinish
 from showthrough.palette.finishes import Finish, find_finish, usual_finishes
@@ -22,8 +23,12 @@ def shortlist_of(names: list[str] | None) -> tuple[Finish, ...]:
     problems = ProblemList()
     found: dict[str, Finish] = {}
     for i, name in enumerate(names):
-        with problems.collecting(f"finishes[{i + 1}]"):
+        try:
             finish = find_finish(name)
+        except InputError as error:
+            # The entry itself is the field; it has no parts.
+            problems.problems += [replace(p, field=f"finishes[{i + 1}]") for p in error.problems]
+        else:
             found.setdefault(finish.label, finish)
     problems.raise_if_any()
     return tuple(found.values())

@@ -10,6 +10,7 @@ import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.spectrum import spectrum_to_lab
+from showthrough.errors import InputError
 from showthrough.film.build import (
     STATED_FILM_SPREAD,
     TRANSFER,
@@ -21,7 +22,6 @@ from showthrough.film.build import (
     WET_FILM_UM,
     FilmBuild,
     joint_spread,
-    wet_film_from_use,
 )
 from showthrough.film.hiding import (
     BUDGET_PER_UM,
@@ -34,6 +34,7 @@ from showthrough.film.hiding import (
 )
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+from showthrough.jobs.parts import used_wet_film_um
 from showthrough.jobs.resolve import ReadJob
 from showthrough.jobs.result import FilmShown
 from showthrough.jobs.schema import Application, Label, OwnedUndercoat
@@ -72,7 +73,7 @@ def topcoat_model(read: ReadJob, folder: Path | None = None) -> TopcoatModel:
     else:
         paint = paint_from_colour(
             colour.reflectance,
-            _label_budget(topcoat.label, solids, colour.reflectance),
+            _label_budget("topcoat.label", topcoat.label, solids, colour.reflectance),
             LABEL_SPREAD,
             "label",
         )
@@ -84,13 +85,12 @@ def topcoat_model(read: ReadJob, folder: Path | None = None) -> TopcoatModel:
     return TopcoatModel(paint, colour.lab, colour.reflectance, solids, stated, tuple(notes))
 
 
-def _label_budget(label: Label, solids: float, reflectance: FloatArray) -> float:
-    return label_budget_per_um(
-        label.contrast_ratio,
-        label.spreading_rate_m2_l,
-        solids,
-        reflectance if label.tested == "this colour" else None,
-    )
+def _label_budget(field: str, label: Label, solids: float, reflectance: FloatArray) -> float:
+    tested = reflectance if label.tested == "this colour" else None
+    try:
+        return label_budget_per_um(label.contrast_ratio, label.spreading_rate_m2_l, solids, tested)
+    except InputError as error:
+        raise error.within(field) from None
 
 
 def usual_wet_film_um(tool: str, coat: str) -> float:
@@ -160,20 +160,15 @@ def _wet_from_use(application: Application, assumed: list[str], spreads: list[fl
     use = application.paint_used
     assert use is not None
     usual, transfer_spread = TRANSFER[application.tool]
-    transfer = application.transfer_efficiency
-    if transfer is None:
-        transfer = usual
+    if application.transfer_efficiency is None:
         spreads.append(transfer_spread)
         assumed.append(
             f"{usual:.0%} of the paint used stays on the piece: a default for {application.tool}."
         )
-    density = use.density_g_ml
-    if use.g is not None and density is None:
-        density = USUAL_DENSITY_G_ML
-        assumed.append(f"The wet paint weighs {density:g} g/ml: a default.")
-    volume = use.ml if use.ml is not None else (use.g or 0.0) / (density or USUAL_DENSITY_G_ML)
+    if use.g is not None and use.density_g_ml is None:
+        assumed.append(f"The wet paint weighs {USUAL_DENSITY_G_ML:g} g/ml: a default.")
     spreads.append(STATED_FILM_SPREAD)
-    return wet_film_from_use(volume, use.area_m2, use.coats, transfer)
+    return used_wet_film_um(application)
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,13 +185,13 @@ def owned_model(read: ReadJob, usual_wet_um: float) -> OwnedModel:
     owned: list[OwnedUndercoat] = read.job.undercoat
     reflectance = np.array([c.reflectance for c in read.undercoats]).reshape(-1, 31)
     budgets, films = [], []
-    for own, colour in zip(owned, read.undercoats, strict=True):
+    for i, (own, colour) in enumerate(zip(owned, read.undercoats, strict=True)):
         solids = own.volume_solids or UNDERCOAT_SOLIDS
         films.append((own.wet_film_um or usual_wet_um) * solids)
         budgets.append(
             BUDGET_PER_UM
             if own.label is None
-            else _label_budget(own.label, solids, colour.reflectance)
+            else _label_budget(f"undercoat[{i + 1}].label", own.label, solids, colour.reflectance)
         )
     return OwnedModel(reflectance, np.array(budgets), np.array(films))
 

@@ -104,6 +104,7 @@ def _reading_of_spectrum(value: InlineSpectrum, light: _Light) -> Reading:
         value.start_nm,
         value.step_nm,
         value.values,
+        percent=False,
         specular_included=light["specular_included"],
     )
 
@@ -118,6 +119,8 @@ def _reading_of_file(name: str, sample: str | None, folder: Path | None, light: 
             "files are read only for a job file; send the spectrum inline as spectrum",
             "file_refused",
         )
+    if "\0" in name:
+        raise InputError.at("spectrum_file", name, f"{name!r} is not the name of a file")
     return read_spectral_file(folder / name, sample, specular_included=light["specular_included"])
 
 

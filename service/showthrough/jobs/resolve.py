@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,10 +14,10 @@ from pydantic import ValidationError
 from showthrough.colour.reading import Colour, Reading, colours_of
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
-from showthrough.film.hiding import check_label
 from showthrough.jobs.finishes import shortlist_of
+from showthrough.jobs.parts import check_names, check_parts, rows_of
 from showthrough.jobs.readings import reading_of, swatch_of
-from showthrough.jobs.schema import ColourInput, Job, Label, Patch, Topcoat
+from showthrough.jobs.schema import ColourInput, Job, Patch, Topcoat
 from showthrough.jobs.wrong import problems_of
 from showthrough.palette.finishes import Finish
 
@@ -67,13 +66,15 @@ def load_toml(path: Path, what: str) -> dict[str, Any]:
                 "too_large",
             )
         return tomllib.loads(path.read_text(encoding="utf-8"))
+    except InputError:
+        raise
     except OSError as error:
         raise InputError.at(
             what, path.name, f"{path.name} cannot be read: {error.strerror or error}"
         ) from error
     except UnicodeDecodeError as error:
         raise InputError.at(what, path.name, f"{path.name} is not a text in UTF-8") from error
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # too long a number, too deep a nest
         raise InputError.at(what, path.name, f"{path.name} is not TOML: {error}") from error
 
 
@@ -96,7 +97,9 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         job = Job.model_validate(data)
     except ValidationError as error:
         problems.problems.extend(problems_of(error, Job))
-    shares = _check_surface(data.get("surface"), problems)
+    rows = rows_of(data if job is None else job.model_dump(), "surface")
+    shares = _check_surface(rows, problems)
+    check_parts(data, problems)
     if job is None:
         # The sound parts are still checked, so that one round mends all.
         _check_colours(data, folder, problems)
@@ -111,14 +114,7 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
     for field, value, bounds in places:
         with problems.collecting(field):
             readings.append((field, reading_of(value, folder), bounds))
-    for field, label in _labels(job):
-        with problems.collecting(field):
-            check_label(label.contrast_ratio, label.spreading_rate_m2_l)
-    finishes: tuple[Finish, ...] = ()
-    with problems.collecting():
-        finishes = shortlist_of(job.finishes)
     _check_topcoat(job.topcoat, problems)
-    _check_application(job, problems)
     colours: dict[str, Colour] = {}
     with problems.collecting():
         found = colours_of(
@@ -132,7 +128,7 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         tuple(colours[f"surface[{i + 1}].colour"] for i in range(len(job.surface))),
         tuple(colours[f"undercoat[{i + 1}].colour"] for i in range(len(job.undercoat))),
         shares,
-        finishes,
+        shortlist_of(job.finishes),
         tuple(colours[f"second_colour[{i + 1}].colour"] for i in range(len(job.second_colour))),
     )
 
@@ -166,14 +162,6 @@ def _colour_places(job: Job) -> Iterator[tuple[str, ColourInput, tuple[float, fl
         yield f"second_colour[{i + 1}].colour", second.colour, SURFACE_BOUNDS
 
 
-def _labels(job: Job) -> Iterator[tuple[str, Label]]:
-    if job.topcoat.label is not None:
-        yield "topcoat.label", job.topcoat.label
-    for i, own in enumerate(job.undercoat):
-        if own.label is not None:
-            yield f"undercoat[{i + 1}].label", own.label
-
-
 def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:
     measured = topcoat.paint is not None or topcoat.paint_file is not None
     if topcoat.paint is not None and topcoat.paint_file is not None:
@@ -186,53 +174,23 @@ def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:
         )
 
 
-def _check_application(job: Job, problems: ProblemList) -> None:
-    use = job.application.paint_used
-    if use is None:
-        return
-    if job.application.wet_film_um is not None:
-        problems.add(
-            "application.paint_used",
-            "",
-            "give wet_film_um or paint_used, not both: either says how thick a coat is",
-        )
-    if (use.ml is None) == (use.g is None):
-        problems.add("application.paint_used", "", "give the paint used as either ml or g")
-    if use.density_g_ml is not None and use.g is None:
-        problems.add("application.paint_used.density_g_ml", use.density_g_ml, "goes with g only")
-
-
-def _check_surface(surface: Any, problems: ProblemList) -> tuple[float, ...]:
+def _check_surface(rows: list[Mapping[str, Any]], problems: ProblemList) -> tuple[float, ...]:
     """Names and shares, on raw data so that they are told beside other faults."""
-    if not isinstance(surface, list):
-        return ()
-    patches = [p for p in surface if isinstance(p, Mapping)]
-    names = [str(p.get("name", "surface")).strip().casefold() for p in patches]
-    for name, count in Counter(names).items():
-        if count > 1:
-            places = ", ".join(f"surface[{i + 1}]" for i, n in enumerate(names) if n == name)
-            problems.add(
-                "surface",
-                name,
-                f"{count} patches are called “{name}” ({places}); each needs a name of its own",
-                "duplicate_name",
-            )
-    shares = [p.get("share") for p in patches]
-    given = [
-        float(s)
-        for s in shares
-        if isinstance(s, int | float) and not isinstance(s, bool) and math.isfinite(s)
-    ]
-    if not any(s is not None for s in shares):
-        return tuple(1.0 / len(patches) for _ in patches) if patches else ()
-    if len(given) < len(shares):
-        if all(s is None or isinstance(s, int | float) for s in shares):
-            problems.add(
-                "surface",
-                shown(shares),
-                "either every patch has a share or none has; a missing share is not guessed",
-                "shares",
-            )
+    check_names("surface", "patches", [str(p.get("name", "surface")) for p in rows], problems)
+    shares = [p.get("share") for p in rows]
+    given = [float(s) for s in shares if isinstance(s, int | float) and 0.0 < s <= 1.0]
+    missing = shares.count(None)
+    if missing == len(shares):
+        return tuple(1.0 / len(rows) for _ in rows)
+    if missing + len(given) < len(shares):
+        return ()  # some are no shares, which the schema says
+    if missing:
+        problems.add(
+            "surface",
+            shown(shares),
+            "either every patch has a share or none has; a missing share is not guessed",
+            "shares",
+        )
         return ()
     total = math.fsum(given)
     if abs(total - 1.0) > _SHARE_SLACK:
@@ -258,7 +216,7 @@ def _check_colours(data: Mapping[str, Any], folder: Path | None, problems: Probl
         except ValidationError:
             return
         with problems.collecting(field):
-            colours_of([reading_of(value, folder)], bounds)
+            colours_of([reading_of(value, folder)], bounds, [""])
 
     one("topcoat.colour", data.get("topcoat"), PAINT_BOUNDS)
     for key, bounds in (

@@ -16,12 +16,14 @@ from showthrough.film.ground import GroundKind
 
 MOST_PATCHES = 24
 MOST_UNDERCOATS = 24
+LEAST_WET_UM, MOST_WET_UM = 1.0, 1000.0
+"""What a coat can be."""
 
 Text = Annotated[str, Field(max_length=200)]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 Part = Annotated[float, Field(ge=0.0, le=1.0)]
 Solids = Annotated[float, Field(ge=0.05, le=1.0)]
-WetFilm = Annotated[float, Field(ge=1.0, le=1000.0)]
+WetFilm = Annotated[float, Field(ge=LEAST_WET_UM, le=MOST_WET_UM)]
 Three = tuple[float, float, float]
 
 
@@ -149,7 +151,7 @@ class PaintUsed(Model):
     """Paint used over an area: what a painter knows without a film gauge."""
 
     ml: float | None = Field(default=None, gt=0.0, le=1e6)
-    g: float | None = Field(default=None, gt=0.0, le=1e6)
+    g: float | None = Field(default=None, gt=0.0, le=5e5)
     area_m2: float = Field(gt=0.0, le=1e4)
     coats: int = Field(default=1, ge=1, le=100)
     density_g_ml: float | None = Field(default=None, ge=0.7, le=3.0)

@@ -13,6 +13,7 @@ from showthrough.errors import Problem, shown
 _SIMPLE = {
     "missing": "is missing and needed here",
     "string_type": "must be a text",
+    "string_unicode": "must be a text of whole characters",
     "float_type": "must be a number",
     "float_parsing": "must be a number",
     "int_type": "must be a whole number",

@@ -1,0 +1,109 @@
+"""Checks of a job's parts that a schema cannot say, each on its own.
+
+They hold for a sound job and for the sound parts of one that is wrong elsewhere, so
+that one round mends all.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from showthrough.errors import InputError, ProblemList
+from showthrough.film.build import TRANSFER, USUAL_DENSITY_G_ML, wet_film_from_use
+from showthrough.film.hiding import check_label
+from showthrough.jobs.finishes import shortlist_of
+from showthrough.jobs.schema import LEAST_WET_UM, MOST_WET_UM, Application, Label
+
+_M = TypeVar("_M", bound=BaseModel)
+
+
+def sound(model: type[_M], value: Any) -> _M | None:
+    """The part as its model, or None where it is absent or wrong."""
+    if value is None:
+        return None
+    try:
+        return model.model_validate(value)
+    except ValidationError:
+        return None
+
+
+def rows_of(data: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
+    """The tables in a list of a job; none where it is no list."""
+    rows = data.get(key)
+    return [r for r in rows if isinstance(r, Mapping)] if isinstance(rows, list | tuple) else []
+
+
+def check_parts(data: Mapping[str, Any], problems: ProblemList) -> None:
+    """Note what is wrong with labels, application, finishes and the names of own cans."""
+    for field, label in _labels(data):
+        with problems.collecting(field):
+            check_label(label.contrast_ratio, label.spreading_rate_m2_l)
+    application = sound(Application, data.get("application"))
+    if application is not None:
+        _check_application(application, problems)
+    names = data.get("finishes")
+    if isinstance(names, list | tuple) and all(isinstance(name, str) for name in names):
+        with problems.collecting():
+            shortlist_of(list(names))
+    cans = [str(can.get("name", "")) for can in rows_of(data, "undercoat")]
+    check_names("undercoat", "undercoats", cans, problems)
+
+
+def check_names(key: str, what: str, names: list[str], problems: ProblemList) -> None:
+    """Note names that stand twice; capitals and spaces at the ends do not tell names apart."""
+    plain = [name.strip().casefold() for name in names]
+    for name, count in Counter(plain).items():
+        if count > 1 and name:
+            places = ", ".join(f"{key}[{i + 1}]" for i, n in enumerate(plain) if n == name)
+            problems.add(
+                key,
+                name,
+                f"{count} {what} are called “{name}” ({places}); each needs a name of its own",
+                "duplicate_name",
+            )
+
+
+def _labels(data: Mapping[str, Any]) -> Iterator[tuple[str, Label]]:
+    topcoat = data.get("topcoat")
+    holders = [("topcoat", topcoat)] if isinstance(topcoat, Mapping) else []
+    holders += [(f"undercoat[{i + 1}]", can) for i, can in enumerate(rows_of(data, "undercoat"))]
+    for field, holder in holders:
+        label = sound(Label, holder.get("label"))
+        if label is not None:
+            yield f"{field}.label", label
+
+
+def used_wet_film_um(application: Application) -> float:
+    """Wet film of one coat that the paint used makes, µm; stated figures before usual ones."""
+    use = application.paint_used
+    if use is None or (use.ml is None) == (use.g is None):
+        raise InputError.at("paint_used", "", "give the paint used as either ml or g")
+    volume_ml = use.ml if use.g is None else use.g / (use.density_g_ml or USUAL_DENSITY_G_ML)
+    transfer = application.transfer_efficiency or TRANSFER[application.tool][0]
+    return wet_film_from_use(volume_ml or 0.0, use.area_m2, use.coats, transfer)
+
+
+def _check_application(application: Application, problems: ProblemList) -> None:
+    use = application.paint_used
+    if use is None:
+        return
+    field = "application.paint_used"
+    if application.wet_film_um is not None:
+        problems.add(
+            field, "", "give wet_film_um or paint_used, not both: either says how thick a coat is"
+        )
+    if use.density_g_ml is not None and use.g is None:
+        problems.add(f"{field}.density_g_ml", use.density_g_ml, "goes with g only")
+    with problems.collecting("application"):
+        wet_um = used_wet_film_um(application)
+        if not LEAST_WET_UM <= wet_um <= MOST_WET_UM:
+            problems.add(
+                field,
+                f"{wet_um:.3g} µm",
+                f"the paint used makes a wet film of {wet_um:.3g} µm in a coat; a coat has "
+                f"{LEAST_WET_UM:g} to {MOST_WET_UM:g} µm, so check the amount, area and coats",
+            )
