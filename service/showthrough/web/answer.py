@@ -1,0 +1,166 @@
+"""An answer in the shapes that the page draws: words of the headline, rows of the ladder.
+
+Nothing is reckoned here: every figure is one of the prediction's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from showthrough.film.build import MOST_COATS
+from showthrough.jobs.result import FilmShown, HidingShown, LadderStep, PatchStep, Prediction
+
+_EVIDENCE = {
+    "colour": "the colour alone, which is an estimate",
+    "label": "the label",
+    "drawdown": "a drawdown",
+    "spectrum": "a drawdown read as spectra",
+    "jobs": "finished jobs",
+}
+_BASIS = {
+    "stated": "as you stated",
+    "paint used": "from the paint used",
+    "tool": "a default for the tool",
+}
+_TOOLS = {"brush": "brushed", "roller": "rolled", "spray": "sprayed", "aerosol": "from the aerosol"}
+
+
+def chance_words(chance: float) -> str:
+    """A probability in whole percent; never quite 0 or 100."""
+    if chance >= 0.995:
+        return "over 99%"
+    if chance < 0.005:
+        return "under 1%"
+    return f"{chance:.0%}"
+
+
+def capital(text: str) -> str:
+    """The text with a capital first letter, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+def coats_words(count: int | None, what: str = "coat") -> str:
+    """1 coat, 2 coats, more than 12 coats."""
+    if count is None:
+        return f"more than {MOST_COATS} {what}s"
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def headline(answer: Prediction) -> str:
+    """The answer in one line."""
+    coats = answer.coats
+    if coats.likely is None:
+        return f"More than {MOST_COATS} coats"
+    top = "more" if coats.high is None else str(coats.high)
+    if str(coats.low) == top:
+        return f"{coats_words(coats.likely)}, fairly sure"
+    return f"{coats_words(coats.likely)} likely ({coats.low} to {top})"
+
+
+def sureness(answer: Prediction) -> str:
+    """How sure the headline is, in whole sentences."""
+    coats = answer.coats
+    if coats.likely is None or coats.low is None:
+        return coats.reason or ""
+    chance = chance_words(coats.enough[coats.likely])
+    verb = "is" if coats.likely == 1 else "are"
+    text = f"The chance that {coats.likely} {verb} enough is {chance}."
+    if coats.high is None:
+        return f"{text} {coats.reason or ''}".strip()
+    more = []
+    if coats.low < coats.likely:
+        more.append(f"{coats.low} may do ({chance_words(coats.enough[coats.low])})")
+    if coats.high > coats.likely:
+        verb = "would be" if coats.high == 1 else "are"
+        more.append(
+            f"{coats.high} {verb} the safe count ({chance_words(coats.enough[coats.high])})"
+        )
+    return f"{text} {'; '.join(more)}." if more else text
+
+
+def evidence(hiding: HidingShown) -> str:
+    """What the hiding power rests on, and how far it may be out."""
+    return (
+        f"Hiding power is taken from {_EVIDENCE[hiding.evidence]}: it may be out by a factor of "
+        f"{hiding.spread:.2g} either way."
+    )
+
+
+def evenness(answer: Prediction) -> str:
+    """When the patches stop showing against each other."""
+    coats = answer.coats
+    if coats.even_after is None:
+        return "" if len(answer.patches) == 1 else coats.even_reason or ""
+    if coats.even_after == 0:
+        return "The patches look alike before you start."
+    return f"No edge between the patches shows after {coats_words(coats.even_after)}."
+
+
+def film_line(film: FilmShown) -> str:
+    """What one coat lays down."""
+    return (
+        f"One coat: {film.coat}, {_TOOLS[film.tool]}, {film.wet_film_um:.3g} µm wet "
+        f"({_BASIS[film.basis]}) at {100 * film.volume_solids:.3g}% solids leaves "
+        f"{film.dry_film_um:.3g} µm dry."
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class LadderRow:
+    """One row of fields."""
+
+    label: str
+    note: str
+    step: LadderStep
+
+    def farthest(self, film: str) -> float:
+        """Largest difference to the chip in this row; ``film`` is mean or thin."""
+
+        def off(patch: PatchStep) -> float:
+            return (patch.mean if film == "mean" else patch.thin).difference
+
+        return max(off(patch) for patch in self.step.patches)
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """The surface fading into the chip."""
+
+    name: str
+    title: str
+    lead: str
+    rows: tuple[LadderRow, ...]
+
+
+def ladders(answer: Prediction) -> list[Ladder]:
+    """The ladder over the ground as it is, and over the undercoat that saves most."""
+    likely = answer.coats.likely
+    rows = [
+        LadderRow(
+            "ground" if step.coat == 0 else coats_words(step.coat),
+            "likely" if step.coat == likely else "",
+            step,
+        )
+        for step in answer.ladder
+    ]
+    out = [
+        Ladder(
+            "plain",
+            "Straight onto the ground",
+            f"{coats_words(likely)} likely",
+            tuple(rows),
+        )
+    ]
+    if answer.undercoat_ladder:
+        best = next(o for o in answer.undercoats if o.lab is not None and (o.saved or 0) > 0)
+        under = [
+            LadderRow(
+                "undercoat" if step.coat == 0 else coats_words(step.coat),
+                "likely" if step.coat == best.topcoats else "",
+                step,
+            )
+            for step in answer.undercoat_ladder
+        ]
+        lead = f"{coats_words(best.topcoats, 'topcoat')}, {best.total} coats in all"
+        out.append(Ladder("under", f"Over the {best.name}", lead, (rows[0], *under)))
+    return out

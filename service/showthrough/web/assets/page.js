@@ -1,0 +1,150 @@
+/* Comfort only: the page works without it. Answers come anew while the form is filled in,
+   rows are added and removed in place, and a typed hex colour shows at once. */
+"use strict";
+
+(() => {
+  const LONGEST_LINK = 6000;
+  const form = document.getElementById("job");
+  const say = document.getElementById("say");
+  if (!form || !say) return;
+  let asked = null;
+
+  const answer = () => document.getElementById("answer");
+
+  function query(button) {
+    const data = new FormData(form);
+    if (button && button.name) data.append(button.name, button.value);
+    return new URLSearchParams(data).toString();
+  }
+
+  async function ask(path, words, post) {
+    if (asked) asked.abort();
+    const mine = new AbortController();
+    asked = mine;
+    answer().setAttribute("aria-busy", "true");
+    const long = post || words.length > LONGEST_LINK;
+    try {
+      const reply = long
+        ? await fetch(path, {
+            method: "POST",
+            body: words,
+            headers: { "Content-Type": "application/x-www-form-urlencoded" },
+            signal: mine.signal,
+          })
+        : await fetch(`${path}?${words}`, { signal: mine.signal });
+      if (!(reply.headers.get("Content-Type") || "").startsWith("text/html")) {
+        throw new Error(`status ${reply.status}`);
+      }
+      return new DOMParser().parseFromString(await reply.text(), "text/html");
+    } catch (error) {
+      if (error.name !== "AbortError") {
+        answer().removeAttribute("aria-busy");
+        say.textContent = "No answer: is the service still running?";
+      }
+      return null;
+    }
+  }
+
+  function show(found) {
+    const film = document.querySelector("input[name=film_shown]:checked");
+    const open = openParts(answer());
+    answer().replaceWith(found);
+    reopen(open);
+    const kept = film && document.getElementById(film.id);
+    if (kept) kept.checked = true;
+    if (say.textContent !== found.dataset.say) say.textContent = found.dataset.say;
+    const title = form.elements.title.value.trim();
+    document.title = [found.dataset.say, title, "Showthrough"].filter(Boolean).join(" · ");
+    const link = found.dataset.link;
+    if (link.length <= LONGEST_LINK) history.replaceState(null, "", link);
+  }
+
+  function mark(found) {
+    for (const place of form.querySelectorAll(".mend")) {
+      place.hidden = true;
+      place.textContent = "";
+    }
+    for (const input of form.querySelectorAll("[aria-invalid]")) {
+      input.removeAttribute("aria-invalid");
+    }
+    for (const item of found.querySelectorAll("[data-for]")) {
+      const id = item.dataset.for;
+      const place = document.getElementById(`${id}-mend`);
+      const input = document.getElementById(id);
+      if (!place || !input) continue;
+      const message = item.querySelector("span").textContent;
+      place.textContent = place.textContent ? `${place.textContent} ${message}` : message;
+      place.hidden = false;
+      input.setAttribute("aria-invalid", "true");
+      const part = place.closest("details");
+      if (part) part.open = true;
+    }
+  }
+
+  function fill(input, colour) {
+    const square = input.parentElement.querySelector("rect");
+    if (square) square.setAttribute("fill", colour || "none");
+  }
+
+  function fillAll(found) {
+    const seen = JSON.parse(found.dataset.seen);
+    for (const input of form.querySelectorAll("[data-colour]")) fill(input, seen[input.id]);
+    for (const button of form.querySelectorAll("[name=topcoat_sample]")) {
+      const chosen = button.value === form.elements.topcoat.value;
+      if (chosen) button.setAttribute("aria-pressed", "true");
+      else button.removeAttribute("aria-pressed");
+    }
+  }
+
+  function openParts(within) {
+    return [...within.querySelectorAll("details[open]")].map((part) => part.id).filter(Boolean);
+  }
+
+  function reopen(ids) {
+    for (const id of ids) {
+      const part = document.getElementById(id);
+      if (part) part.open = true;
+    }
+  }
+
+  async function refresh() {
+    const page = await ask("/answer", query());
+    const found = page && page.getElementById("answer");
+    if (!found) return;
+    mark(found);
+    fillAll(found);
+    show(found);
+  }
+
+  async function press(button) {
+    const page = await ask("/", query(button), true);
+    const [found, next] = page ? [page.getElementById("answer"), page.getElementById("job")] : [];
+    if (!found || !next) return;
+    const open = openParts(form);
+    const place = button.closest("details, fieldset");
+    form.replaceChildren(...next.childNodes);
+    reopen(open);
+    const focus = next.dataset.focus && document.getElementById(next.dataset.focus);
+    if (focus) focus.focus();
+    else if (place && place.id && document.getElementById(place.id)) {
+      document.getElementById(place.id).querySelector("summary, input, button").focus();
+    } else form.querySelector("[name=add]").focus();
+    show(found);
+  }
+
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const button = event.submitter;
+    if (button && button.name) press(button);
+    else refresh().then(() => answer().focus({ preventScroll: false }));
+  });
+
+  form.addEventListener("change", () => refresh());
+
+  form.addEventListener("input", (event) => {
+    const input = event.target;
+    if (!("colour" in input.dataset)) return;
+    const hex = /^\s*#?([0-9a-f]{6}|[0-9a-f]{3})\s*$/i.exec(input.value);
+    if (hex) fill(input, `#${hex[1]}`);
+  });
+})();

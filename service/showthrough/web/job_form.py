@@ -1,0 +1,248 @@
+"""From the form to a job and back, and from a job's problems to the fields they belong to."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from showthrough.errors import InputError, Problem
+from showthrough.web.fields import FINISHES, JOB_FIELDS, ROWS, SURFACE, Field
+from showthrough.web.form import Form, Row, is_blank
+
+_YES = frozenset({"on", "yes", "true", "1"})
+_NO = frozenset({"", "no", "off", "false", "0"})
+_ROW_WORDS = {"patch": "Patch", "under": "Undercoat"}
+_ROW_PLACE = re.compile(r"(?P<list>surface|undercoat)\[(?P<number>\d+)\]\.?(?P<rest>.*)", re.DOTALL)
+_NOTATIONS = ("text", "hex", "munsell", "swatch")
+
+
+@dataclass(frozen=True, slots=True)
+class Mend:
+    """One problem, where a painter finds it."""
+
+    field: str
+    """The input that it belongs to."""
+    label: str
+    message: str
+
+
+def job_of(form: Form) -> dict[str, Any]:
+    """The job that the form stands for, in the words of a job file, not yet checked."""
+    job: dict[str, Any] = {"topcoat": {}}
+    for each in JOB_FIELDS:
+        _put(job, each, form.values.get(each.name, ""))
+    _drop_empty_label(job["topcoat"])
+    for kind, (key, fields) in ROWS.items():
+        rows = [_row_job(fields, form.rows(kind)[i]) for i in _said_rows(form, kind)]
+        if kind == "patch":
+            several = len(rows) > 1
+            for number, row in zip(_said_rows(form, kind), rows, strict=True):
+                if several and "name" not in row:
+                    row["name"] = f"patch {number + 1}"
+        if rows:
+            job[key] = rows
+    if form.finishes:
+        job[FINISHES] = list(form.finishes)
+    return job
+
+
+def _said_rows(form: Form, kind: str) -> list[int]:
+    """Rows in which something was said; one blank patch stays, for its problem to be told."""
+    rows = form.rows(kind)
+    said = [i for i, row in enumerate(rows) if not is_blank(row)]
+    return said or ([0] if kind == "patch" else [])
+
+
+def _row_job(fields: Sequence[Field], row: Row) -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for each in fields:
+        _put(out, each, row.get(each.name, ""))
+    _drop_empty_label(out)
+    return out
+
+
+def _drop_empty_label(holder: dict[str, Any]) -> None:
+    """What was tested says nothing without a figure."""
+    if set(holder.get("label", ())) == {"tested"}:
+        del holder["label"]
+
+
+def _put(job: dict[str, Any], each: Field, text: str) -> None:
+    value = _value(each, text)
+    if value is None:
+        return
+    *parents, last = each.path.split(".")
+    for parent in parents:
+        inner = job.setdefault(parent, {})
+        if not isinstance(inner, dict):
+            # A colour as plain text makes room for how it was read.
+            inner = job[parent] = {"text": inner}
+        job = inner
+    job[last] = "included" if each.name == "sci" and value is True else value
+
+
+def _said(each: Field, text: str) -> bool | str | None:
+    """Yes, no, or None where nothing was said; a box without a tick says nothing."""
+    if text.lower() in _NO:
+        return False if text and each.kind == "yesno" else None
+    return True if text.lower() in _YES else text
+
+
+def _value(each: Field, text: str) -> Any:
+    """A field's value for the job; a text that does not fit is left for the schema to name."""
+    if each.kind in {"tick", "yesno"}:
+        return _said(each, text)
+    if not text or (each.kind == "choice" and text == each.default):
+        return None
+    try:
+        if each.kind == "number":
+            return float(text)
+        if each.kind == "percent":
+            return float(Decimal(text.removesuffix("%").strip()) / 100)
+    except (InvalidOperation, ValueError, OverflowError):
+        pass
+    return text
+
+
+def form_of(job: Mapping[str, Any]) -> Form:
+    """The form that stands for a job.
+
+    Raises:
+        InputError: the job holds something that the form has no field for.
+    """
+    rows = {
+        kind: tuple(_texts(row, fields, f"{key}[{i}]") for i, row in enumerate(job.get(key, ()), 1))
+        for kind, (key, fields) in ROWS.items()
+    }
+    rest = {k: v for k, v in job.items() if k not in {"surface", "undercoat", FINISHES}}
+    return Form(
+        _texts(rest, JOB_FIELDS, ""),
+        rows["patch"],
+        rows["under"],
+        tuple(job.get(FINISHES) or ()),
+    )
+
+
+def _texts(job: Mapping[str, Any], fields: Sequence[Field], where: str) -> Row:
+    left = _flat(job)
+    out: dict[str, str] = {}
+    for each in fields:
+        value = left.pop(each.path, None)
+        if value is None or (value is False and each.kind == "tick"):
+            continue
+        text = _text(each, value)
+        if text not in {"", each.default}:
+            out[each.name] = text
+    if left:
+        path = next(iter(left))
+        raise InputError.at(
+            f"{where}.{path}" if where else path, left[path], "the page has no field for this"
+        )
+    return out
+
+
+def _flat(job: Mapping[str, Any], before: str = "") -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for key, value in job.items():
+        path = f"{before}{key}"
+        if key == "colour":
+            out[path], how = _colour_text(value)
+            out.update({f"{path}.{k}": v for k, v in how.items()})
+        elif isinstance(value, Mapping):
+            out.update(_flat(value, f"{path}."))
+        else:
+            out[path] = value
+    return out
+
+
+def _colour_text(value: Any) -> tuple[Any, dict[str, Any]]:
+    """One text for a colour in any notation, and what a text cannot say."""
+    if isinstance(value, list | tuple):
+        value = {"lab": value}
+    if not isinstance(value, Mapping):
+        return value, {}
+    how = {k: v for k, v in value.items() if (k, v) != ("specular", "excluded") and v is not None}
+    for key in _NOTATIONS:
+        if key in how:
+            return how.pop(key), how
+    if "lrv" in how:
+        return f"lrv {_number(how.pop('lrv'))}", how
+    for key in ("lab", "lch", "xyz"):
+        if key in how:
+            text = f"{key}({' '.join(_number(v) for v in how.pop(key))})"
+            if "illuminant" in how or "observer" in how:
+                text += f" {how.pop('illuminant', 'D65')}/{how.pop('observer', 2)}"
+            return text, how
+    return None, how
+
+
+def _text(each: Field, value: Any) -> str:
+    if each.kind == "yesno" and isinstance(value, bool):
+        return "yes" if value else "no"
+    if each.kind == "tick":
+        return "on" if value in {True, "included"} else str(value)
+    if each.kind == "number":
+        return _number(value)
+    if each.kind == "percent":
+        return _plain(Decimal(repr(float(value))) * 100)
+    return str(value)
+
+
+def _number(value: Any) -> str:
+    """As short as it can be without losing a digit."""
+    return _plain(Decimal(repr(float(value))))
+
+
+def _plain(value: Decimal) -> str:
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") or "0" if "." in text else text
+
+
+def mends_of(error: InputError, form: Form) -> list[Mend]:
+    """Every problem beside the field that it belongs to, in the words of all doors."""
+    return [_mend(problem, form) for problem in error.problems]
+
+
+def _mend(problem: Problem, form: Form) -> Mend:
+    row = _ROW_PLACE.fullmatch(problem.field)
+    if row is None:
+        each = _field_at(problem.field, JOB_FIELDS)
+        if each is None:
+            spot = FINISHES if problem.field.startswith(FINISHES) else SURFACE
+            label = "Handles and hinges" if spot == FINISHES else "Surface"
+            return Mend(spot, label, problem.message)
+        message = _message(problem, each, form.values.get(each.name, ""))
+        return Mend(each.name, each.told or each.label, message)
+    kind = next(k for k, (key, _) in ROWS.items() if key == row["list"])
+    said = _said_rows(form, kind)
+    place = int(row["number"]) - 1
+    number = (said[place] if place < len(said) else place) + 1
+    found = _field_at(row["rest"], ROWS[kind][1])
+    each = found or ROWS[kind][1][0]
+    label = f"{_ROW_WORDS[kind]} {number}"
+    rows = form.rows(kind)
+    held = rows[number - 1].get(each.name, "") if number <= len(rows) else ""
+    if found:
+        label += f", {(each.told or each.label).lower()}"
+    return Mend(f"{each.name}{number}", label, _message(problem, each, held))
+
+
+def _field_at(path: str, fields: Sequence[Field]) -> Field | None:
+    """The field whose place holds a path, else the first of those inside it."""
+    outer = [f for f in fields if path == f.path or path.startswith((f"{f.path}.", f"{f.path}["))]
+    if outer:
+        return max(outer, key=lambda f: len(f.path))
+    return next((f for f in fields if path and f.path.startswith(f"{path}.")), None)
+
+
+def _message(problem: Problem, each: Field, typed: str) -> str:
+    """The message of all doors; where percent was typed, also what that is as a part."""
+    if each.kind != "percent":
+        return problem.message
+    value = _value(each, typed)
+    if not isinstance(value, float):
+        return problem.message
+    return f"{problem.message} ({typed.removesuffix('%').strip()}% is {value:g})"

@@ -1,0 +1,103 @@
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from typing import Any, NoReturn
+
+import pytest
+
+_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+_NAMES = ("chromium", "chromium-browser", "google-chrome")
+
+
+@pytest.fixture(scope="module")
+def client() -> Iterator[Any]:
+    from fastapi.testclient import TestClient
+
+    from showthrough.web.app import create_app
+
+    with TestClient(create_app(), follow_redirects=False) as found:
+        yield found
+
+
+def _cannot(reason: str) -> NoReturn:
+    """A skip that is seen; on the build machine it is an error."""
+    if os.environ.get("CI") == "true":
+        pytest.fail(reason)
+    print(f"\nBROWSER TESTS SKIPPED: {reason}", file=sys.__stderr__)
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def served() -> Iterator[str]:
+    """The address of a service that runs for the tests."""
+    import uvicorn
+
+    from showthrough.web.app import create_app
+    from showthrough.web.serve import bound_socket
+
+    with bound_socket("127.0.0.1", 0) as listener:
+        server = uvicorn.Server(uvicorn.Config(create_app(), log_level="warning"))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+        thread.start()
+        until = time.monotonic() + 20.0
+        while not server.started and time.monotonic() < until:
+            time.sleep(0.02)
+        assert server.started
+        yield f"http://127.0.0.1:{listener.getsockname()[1]}"
+        server.should_exit = True
+        thread.join(10.0)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    path = next((found for name in _NAMES if (found := shutil.which(name))), None)
+    if path is None:
+        _cannot(f"no browser is installed; looked for {', '.join(_NAMES)}")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        _cannot("playwright is not installed")
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=path, args=_FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_page(chromium: Any, served: str) -> Iterator[Callable[..., Any]]:
+    """Opens a page of the service; at the end nothing may have gone wrong or left this machine."""
+    contexts, faults, hosts = [], [], set()
+
+    def open_(path: str = "/", width: int = 1280, **options: Any) -> Any:
+        context = chromium.new_context(viewport={"width": width, "height": 900}, **options)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("console", lambda line: faults.append(line.text) if _is_fault(line) else None)
+        page.on("request", lambda request: hosts.add(request.url.split("/")[2].split(":")[0]))
+        page.goto(served + path)
+        return page
+
+    yield open_
+    for context in contexts:
+        context.close()
+    assert faults == []
+    assert hosts <= {"127.0.0.1"}
+
+
+def _is_fault(line: Any) -> bool:
+    """An answer that says what is to mend has status 422, which a browser also logs."""
+    return line.type in {"error", "warning"} and "status of 422" not in line.text

@@ -1,0 +1,127 @@
+"""The look, as far as a machine can judge it: neutral, legible, square, nobody else's."""
+
+from __future__ import annotations
+
+import re
+from importlib import resources
+from typing import Any
+
+import pytest
+
+from showthrough.colour.space import srgb_to_lab
+from showthrough.jobs.schema import EXAMPLE_JOB
+from showthrough.web.form import link_of
+from showthrough.web.job_form import form_of
+
+_ASSETS = resources.files("showthrough.web") / "assets"
+_CSS = (_ASSETS / "page.css").read_text("utf-8")
+_PRINT = (_ASSETS / "print.css").read_text("utf-8")
+_VARIABLES = dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6});", _CSS))
+
+
+def _rgb(hex_: str) -> list[float]:
+    return [int(hex_[i : i + 2], 16) / 255.0 for i in (1, 3, 5)]
+
+
+def _contrast(one: str, other: str) -> float:
+    """Contrast ratio, WCAG 2.2 definition."""
+
+    def luminance(hex_: str) -> float:
+        linear = [v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in _rgb(hex_)]
+        return sum(w * v for w, v in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_the_contrast_formula_meets_known_values() -> None:
+    # WCAG 2.2: black on white is 21:1; #767676 is the lightest grey that passes 4.5:1 on white.
+    assert _contrast("#000000", "#ffffff") == pytest.approx(21.0)
+    assert _contrast("#767676", "#ffffff") >= 4.5 > _contrast("#777777", "#ffffff")
+
+
+@pytest.mark.parametrize(
+    ("text", "ground"),
+    [
+        ("ink", "ground"),
+        ("quiet", "ground"),
+        ("ink", "input"),
+        ("on-dark", "dark"),
+    ],
+)
+def test_words_can_be_read_on_their_grey(text: str, ground: str) -> None:
+    assert _contrast(_VARIABLES[text], _VARIABLES[ground]) >= 4.5
+
+
+def test_placeholders_can_be_read_and_edges_of_inputs_seen() -> None:
+    placeholder = re.search(r"::placeholder \{ color: (#[0-9a-f]{6})", _CSS)
+    assert placeholder is not None
+    assert _contrast(placeholder[1], _VARIABLES["input"]) >= 4.5
+    # WCAG 2.2, 1.4.11: 3:1 for the edges of controls.
+    assert _contrast(_VARIABLES["line"], _VARIABLES["ground"]) >= 3.0
+
+
+def test_the_ground_is_a_light_neutral_grey() -> None:
+    # ISO 3668: colours are compared on a neutral surround; L* 65 to 80 is the house's choice.
+    lab = srgb_to_lab(_rgb(_VARIABLES["ground"]))
+    assert 65.0 <= lab[0] <= 80.0
+    assert abs(lab[1]) < 0.1
+    assert abs(lab[2]) < 0.1
+
+
+@pytest.mark.parametrize("css", [_CSS, _PRINT])
+def test_only_paint_has_a_colour(css: str) -> None:
+    for hex_ in re.findall(r"#[0-9a-fA-F]{3,8}\b", css):
+        digits = hex_[1:]
+        assert len(digits) == 6, hex_
+        assert digits[:2] == digits[2:4] == digits[4:], hex_
+    named = re.findall(r"(?:color|background|fill|stroke)\s*:\s*([^;}]+)", css)
+    for value in named:
+        assert re.fullmatch(r"(var\(--[a-z-]+\)|#[0-9a-f]{6}|none)", value.strip()), value
+
+
+@pytest.mark.parametrize("css", [_CSS, _PRINT])
+def test_fields_are_square_and_flat(css: str) -> None:
+    assert not re.search(r"border-radius:(?!\s*0\s*[;}])", css)
+    assert "gradient" not in css
+    # The bar beside the likely row is drawn as an inset edge without blur; nothing casts a shadow.
+    assert re.findall(r"box-shadow:\s*([^;]+)", css) in ([], ["inset -5px 0 var(--ink)"])
+    assert "text-shadow" not in css
+
+
+def test_letters_are_the_systems_own() -> None:
+    assert "@font-face" not in _CSS + _PRINT
+    assert "@import" not in _CSS + _PRINT
+    assert "system-ui, Arial, sans-serif" in _CSS
+    assert "tabular-nums" in _CSS
+
+
+def test_printed_colours_are_exact() -> None:
+    exact = re.search(r"([^{}]*)\{[^}]*print-color-adjust: exact", _PRINT)
+    assert exact is not None
+    assert ".ladder" in exact[1]
+    assert re.search(r"[^{}]*#job[^{}]*\{ display: none; \}", _PRINT)
+    # No size is named, so that A4 and letter both fit.
+    assert not re.search(r"@page\s*\{[^}]*size", _PRINT)
+
+
+_HOST = re.compile(r"(?:https?:|wss?:)?//[\w.\[]+", re.IGNORECASE)
+_NAMESPACE = "http://www.w3.org/2000/svg"
+
+
+def test_the_search_for_hosts_finds_one() -> None:
+    assert _HOST.findall('<script src="//host.example/x.js">') == ["//host.example"]
+
+
+def test_no_host_but_our_own_is_named_anywhere(client: Any) -> None:
+    example = link_of(form_of(EXAMPLE_JOB))
+    texts = {
+        "page": client.get("/").text,
+        "answer": client.get(f"/answer?{example}").text,
+        "problems": client.get("/?topcoat=").text,
+    }
+    for file in _ASSETS.iterdir():
+        texts[file.name] = file.read_text("utf-8")
+    assert len(texts) == 7
+    for name, text in texts.items():
+        assert _HOST.findall(text.replace(_NAMESPACE, "")) == [], name
