@@ -10,9 +10,12 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from typing import TypeAlias
 
-from showthrough import commands
+from showthrough import commands, photo_commands
 from showthrough.errors import InputError
+
+_Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 _QUICK = (
     "In the quick form the topcoat comes first, then each patch of the surface. A colour is hex "
@@ -113,7 +116,77 @@ def _parser() -> argparse.ArgumentParser:
     colour.add_argument("--illuminant", help="D50, D65, A or C: light of the reading")
     colour.add_argument("--observer", type=int, help="2 or 10 degrees")
     colour.set_defaults(run=commands.colour)
+    _add_photo_commands(sub)
     return parser
+
+
+def _add_photo(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("photo", metavar="PHOTO", help="JPEG, PNG, WebP or HEIC")
+    group = parser.add_argument_group(
+        "what the picture holds (places are left,top,right,bottom in fractions of it, or corners)"
+    )
+    group.add_argument(
+        "--card",
+        action="append",
+        metavar="PLACE[=COLOUR]",
+        help="a card of known colour; =white or =grey for a typical one (default: white)",
+    )
+    group.add_argument("--sheet", action="append", metavar="PLACE", help="a plain, even area")
+    group.add_argument(
+        "--chart", metavar="CORNERS|find", help="a 24-patch chart: its corner patches, or find"
+    )
+    group.add_argument("--chart-edition", metavar="EDITION")
+    group.add_argument("--light", help="kind of light, if you know it")
+
+
+def _add_photo_commands(sub: _Commands) -> None:
+    chip = sub.add_parser("chip", help="the colour of a chip or lid smear in a photo")
+    _add_photo(chip)
+    chip.add_argument("--region", metavar="PLACE", help="where the chip lies (default: everywhere)")
+    _add_output(chip)
+    chip.set_defaults(run=photo_commands.chip)
+
+    surface = sub.add_parser("surface", help="the patches of a bare piece in a photo")
+    _add_photo(surface)
+    surface.add_argument("--area", metavar="PLACE", help="the surface (default: all of it)")
+    surface.add_argument("--most", type=int, help="most patches, 2 to 6")
+    surface.add_argument("--toml", action="store_true", help="only the blocks for a job file")
+    _add_output(surface)
+    surface.set_defaults(run=photo_commands.surface)
+
+    drawdown = sub.add_parser(
+        "drawdown",
+        help="measure a paint over a black and white card",
+        description=(
+            "Four readings (bare_black, bare_white, over_black, over_white) or the regions of a "
+            "photo, with wet_film_um and volume_solids, in a TOML file."
+        ),
+    )
+    drawdown.add_argument("readings", metavar="DRAWDOWN.toml")
+    drawdown.add_argument("--photo", metavar="PHOTO", help="where the file gives regions")
+    drawdown.add_argument("--save", metavar="PAINT.toml", help="keep the paint for job files")
+    drawdown.add_argument("--replace", action="store_true", help="write over a file of that name")
+    _add_output(drawdown)
+    drawdown.set_defaults(run=photo_commands.drawdown)
+
+    preview = sub.add_parser(
+        "preview", help="a photo as it would look after each coat", description=_QUICK
+    )
+    preview.add_argument("photo", metavar="PHOTO", help="the bare piece")
+    _add_job(preview)
+    preview.add_argument(
+        "--area",
+        action="append",
+        metavar="PLACE[=PATCH]",
+        required=True,
+        help="what is painted, and which patch of the job it is",
+    )
+    preview.add_argument("--coats", type=int, help="how many (default: the likely count)")
+    preview.add_argument("--undercoat", action="store_true", help="over the best undercoat")
+    preview.add_argument("--out", metavar="FOLDER", required=True, help="where pictures go")
+    preview.add_argument("--side-by-side", action="store_true", help="one picture for all coats")
+    preview.add_argument("--replace", action="store_true", help="write over earlier pictures")
+    preview.set_defaults(run=photo_commands.preview)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

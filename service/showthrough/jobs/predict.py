@@ -42,7 +42,7 @@ from showthrough.jobs.result import (
 )
 from showthrough.jobs.setting import Setting, setting_of
 from showthrough.jobs.uncertainty import reading_spread
-from showthrough.jobs.undercoats import Surface, patch_needs, reckon, search_undercoats
+from showthrough.jobs.undercoats import Surface, helps, patch_needs, reckon, search_undercoats
 from showthrough.palette.beside import rank_finishes
 from showthrough.workshop.cautions import cautions_for
 
@@ -98,7 +98,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
     under_ladder = None
     if search.best_ground is not None:
         sealed = Surface(search.best_ground, np.zeros_like(surface.lost), surface.log_spread)
-        best = next(o for o in search.options if o.lab is not None and (o.saved or 0) > 0)
+        best = next(o for o in search.options if helps(o))
         under_ladder = ladder_of(
             names, paint, chip, sealed, build, min((best.topcoats or 1) + 1, MOST_COATS)
         )

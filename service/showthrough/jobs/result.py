@@ -32,7 +32,7 @@ class ColourShown(Shown):
     hex: str
 
     @classmethod
-    def of(cls, lab: FloatArray) -> ColourShown:
+    def of(cls, lab: FloatArray | tuple[float, float, float]) -> ColourShown:
         """A colour for the answer."""
         return cls(lab=rounded_lab(lab), hex=hex_of_lab(lab))
 

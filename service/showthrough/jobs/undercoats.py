@@ -59,7 +59,7 @@ class Search:
     options: list[UndercoatOption]
     curve: GreyCurve
     best_ground: FloatArray | None
-    """Grounds under the best option that saves a coat, shape (p, 31)."""
+    """Grounds under the first coloured option that helps, shape (p, 31)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -423,9 +423,15 @@ def _ranked(options: list[UndercoatOption]) -> list[UndercoatOption]:
     return out
 
 
+def helps(option: UndercoatOption) -> bool:
+    """Whether a coloured undercoat saves a coat, or alone brings the colour within reach."""
+    reached = option.lab is not None and option.total is not None
+    return reached and (option.saved is None or option.saved > 0)
+
+
 def _best_ground(options: list[UndercoatOption], trials: list[_Trial]) -> FloatArray | None:
     for option in options:
-        if option.undercoats and option.lab is not None and (option.saved or 0) > 0:
+        if helps(option):
             trial = next(t for t in trials if t.name == option.name and t.kind == option.kind)
             return trial.grounds
     return None

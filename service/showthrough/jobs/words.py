@@ -168,6 +168,10 @@ def _called(option: UndercoatOption) -> str:
     return with_article(option.name) if option.undercoats else option.name
 
 
+_OF_100 = ", of 100 from black to white"
+"""What a step of L* is, for a painter."""
+
+
 def undercoat_why(kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray) -> str:
     """Why an undercoat of this shade helps, or does not."""
     lighter = float(undercoat_lab[0] - chip_lab[0])
@@ -179,16 +183,18 @@ def undercoat_why(kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray) ->
         if lighter > 0.0:
             return (
                 f"{what} is clear as glass in part of the light and dark in the rest, so what it "
-                f"lets through must be lighter: this grey is {lighter:.0f} L* lighter than the "
-                "topcoat."
+                f"lets through must be lighter: this grey is {lighter:.0f} steps lighter than the "
+                f"topcoat{_OF_100}."
             )
-        return f"{what} keeps its depth over a grey {-lighter:.0f} L* darker than itself."
+        return f"{what} keeps its depth over a grey {-lighter:.0f} steps darker than itself{_OF_100}."
     if kind == "white":
-        return "White is on every shelf; it suits light and clear colours, and works against dark ones."
+        return (
+            "White is on every shelf; it suits light and clear colours, and works against dark ones."
+        )
     if kind == "tint":
         return "Mixed from the topcoat itself, so that what shows through already has its colour."
     step = "lighter" if lighter > 0.0 else "darker"
-    return f"A can that you have; it is {abs(lighter):.0f} L* {step} than the topcoat."
+    return f"A can that you have; it is {abs(lighter):.0f} steps {step} than the topcoat{_OF_100}."
 
 
 def assumptions(

@@ -1,0 +1,195 @@
+"""What is asked of a photo, and what it answers: one set of words for all doors."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+
+from showthrough.jobs.result import ColourShown, Prediction, Shown
+from showthrough.jobs.schema import ColourInput, Job, Model, Name, Solids, WetFilm
+
+Point = tuple[float, float]
+
+
+def _as_points(value: Any) -> Any:
+    """Four numbers are a rectangle: left, top, right, bottom."""
+    if isinstance(value, list | tuple) and len(value) == 4:
+        if all(isinstance(v, int | float) and not isinstance(v, bool) for v in value):
+            left, top, right, bottom = value
+            return [(left, top), (right, top), (right, bottom), (left, bottom)]
+    return value
+
+
+Corners = Annotated[list[Point], BeforeValidator(_as_points), Field(min_length=3, max_length=200)]
+"""A polygon, or a rectangle as left, top, right, bottom; fractions of the picture, 0 to 1."""
+
+
+class CardInput(Model):
+    """A card of known colour in the picture."""
+
+    region: Corners
+    kind: Literal["white", "grey"] = Field(
+        default="white", description="what it is taken for where its colour is not known"
+    )
+    colour: ColourInput | None = Field(default=None, description="its own colour, if known")
+
+
+class ChartInput(Model):
+    """A 24-patch chart in the picture."""
+
+    corners: list[Point] | None = Field(
+        default=None,
+        min_length=4,
+        max_length=4,
+        description="outer corners of the corner patches (brown, bluish green, black, white); "
+        "found by itself if absent and the optional library is installed",
+    )
+    edition: str | None = Field(
+        default=None, description="which published values hold; the later edition if absent"
+    )
+
+
+class PhotoInput(Model):
+    """What the picture holds beside what is to be read."""
+
+    cards: list[CardInput] = Field(default_factory=list, max_length=8)
+    chart: ChartInput | None = None
+    sheets: list[Corners] = Field(
+        default_factory=list,
+        max_length=8,
+        description="plain areas of one unknown colour that show how the light lies",
+    )
+    light: str | None = Field(default=None, description="kind of light, if known")
+
+
+class ChipRequest(PhotoInput):
+    """A chip or a lid smear in a photo."""
+
+    region: Corners | None = Field(
+        default=None, description="where the chip lies; the whole picture if absent"
+    )
+
+
+class SurfaceRequest(PhotoInput):
+    """A bare piece in a photo."""
+
+    area: Corners | None = Field(default=None, description="the surface; all of it if absent")
+    most: int = Field(default=6, ge=2, le=6, description="most patches to propose")
+
+
+class DrawdownRequest(Model):
+    """One film over a black and white card: four readings, from an instrument or a photo."""
+
+    name: str = Field(default="", max_length=80)
+    wet_film_um: WetFilm
+    volume_solids: Solids
+    wet_film_spread: float | None = Field(default=None, ge=1.0, le=3.0)
+    bare_black: ColourInput | None = None
+    bare_white: ColourInput | None = None
+    over_black: ColourInput | None = None
+    over_white: ColourInput | None = None
+    regions: dict[str, Corners] | None = Field(
+        default=None,
+        description="with a photo: where bare_black, bare_white, over_black, over_white lie",
+    )
+    photo: PhotoInput = PhotoInput()
+
+
+class PreviewArea(Model):
+    """A marked part of a photo that is painted."""
+
+    region: Corners
+    patch: Name | None = Field(
+        default=None, description="the patch of the job's surface that it is; the first if absent"
+    )
+    face: str = Field(default="", max_length=40, description="areas in one plane share its light")
+
+
+class PreviewRequest(Model):
+    """A job and where its patches lie in a photo."""
+
+    job: Job
+    areas: list[PreviewArea] = Field(min_length=1, max_length=40)
+    coats: int | None = Field(default=None, ge=1, le=12, description="the likely count if absent")
+    undercoat: bool = Field(default=False, description="over the best undercoat")
+
+
+Basis = Literal["chart", "card", "none"]
+"""What a colour read from a photo rests on."""
+
+
+class ReadColour(ColourShown):
+    """A colour read from a photo."""
+
+    radius: float = Field(description="the true colour is within this CIEDE2000 in 95 of 100 cases")
+    basis: Basis
+    light: str = Field(description="what is known of the light, in words")
+    pixels: int
+    set_aside: float = Field(description="part of the region set aside as glare, dust or burnt out")
+    notes: list[str]
+
+    def as_input(self) -> dict[str, Any]:
+        """The same as a colour of a job."""
+        return {"lab": list(self.lab), "radius": round(self.radius, 2)}
+
+
+class ChipAnswer(Shown):
+    """A chip's colour, ready to be a job's topcoat."""
+
+    colour: ReadColour
+    topcoat: dict[str, Any] = Field(description="put this under topcoat.colour of a job")
+
+
+class ProposedShown(ReadColour):
+    """A proposed patch."""
+
+    name: str
+    share: float
+    centre: Point
+    outline: list[list[Point]] = Field(description="polygons, fractions of the picture")
+
+
+class SurfaceAnswer(Shown):
+    """Proposed patches, ready to be a job's surface."""
+
+    patches: list[ProposedShown]
+    surface: list[dict[str, Any]] = Field(description="put this under surface of a job")
+    notes: list[str]
+
+
+class DrawdownAnswer(Shown):
+    """A measured paint."""
+
+    name: str
+    verdict: str
+    opaque: ColourShown = Field(description="the paint where nothing shows through")
+    opaque_radius: float
+    contrast_ratio: float
+    difference: float = Field(description="CIEDE2000 between the two films as read")
+    scattering_per_um: float
+    spread: float = Field(description="factor of one standard deviation, readings and film")
+    reading_spread: float
+    film_spread: float
+    hiding_um: float | None = Field(description="dry film at which black and white look alike, µm")
+    residual_black: float
+    residual_white: float
+    wavelengths_nm: list[float]
+    absorption: list[float]
+    absorption_spread: list[float]
+    scattering: list[float]
+    scattering_spread: list[float]
+    paint: dict[str, Any] = Field(description="put this under topcoat.paint of a job")
+    notes: list[str]
+    readings: dict[str, ReadColour] | None = Field(
+        default=None, description="what was read where a photo was given"
+    )
+
+
+class PreviewAnswer(Shown):
+    """What a preview was drawn from; the pictures come beside it."""
+
+    prediction: Prediction
+    undercoat: str | None
+    coats: int
+    notes: list[str]

@@ -1,0 +1,157 @@
+"""A photo of the bare piece as it would look after each coat."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from PIL import Image
+
+from showthrough.errors import ProblemList
+from showthrough.film import undercoat as uc
+from showthrough.film.build import MOST_COATS, mean_coats
+from showthrough.film.hiding import Paint
+from showthrough.jobs.photo_schema import PreviewAnswer, PreviewRequest
+from showthrough.jobs.photos import checked
+from showthrough.jobs.predict import predict
+from showthrough.jobs.resolve import read_job
+from showthrough.jobs.setting import Setting, setting_of
+from showthrough.photo.load import load_picture
+from showthrough.photo.place import Region
+from showthrough.photo.preview import Preview, PreviewFrame, preview
+from showthrough.photo.preview_areas import PaintedArea, Undercoat
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from showthrough.jobs.result import UndercoatOption
+
+MOST_PIXELS = 12_000_000
+"""Larger photos are averaged down to this before they are painted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A preview that is ready: what it shows, and its pictures when they are asked for."""
+
+    answer: PreviewAnswer
+    preview: Preview
+
+    def frames(self, progress: Callable[[float], None] | None = None) -> Iterator[PreviewFrame]:
+        """The pictures, coat 0 first; ``progress`` gets the part done, 0 to 1."""
+        return self.preview.frames(progress)
+
+
+def draw_preview(
+    photo: bytes,
+    request: Mapping[str, Any] | PreviewRequest,
+    folder: Path | None = None,
+    *,
+    name: str = "photo",
+    most_pixels: int = MOST_PIXELS,
+) -> Drawn:
+    """Make a preview ready.
+
+    Args:
+        photo: the file's bytes: JPEG, PNG, WebP or HEIC.
+        request: a ``PreviewRequest`` or its mapping.
+        folder: where files that the job names are looked for; None refuses files.
+        name: what to call the file in messages.
+        most_pixels: larger photos are averaged down to this.
+
+    Raises:
+        InputError: the picture or the request cannot be used; all problems.
+    """
+    wanted = checked(PreviewRequest, request)
+    read = read_job(wanted.job.model_dump(exclude_unset=True), folder)
+    setting = setting_of(read, folder)
+    answer = predict(read, folder)
+    best = _best(answer.undercoats) if wanted.undercoat else None
+    likely = answer.coats.likely if best is None else best.topcoats
+    coats = wanted.coats or min((likely or MOST_COATS), MOST_COATS)
+    areas = _areas(setting, wanted, coats, sealed=best is not None)
+    # A working copy holds linear light; the preview paints whole 8-bit pixels.
+    picture = load_picture(photo, name=name, max_pixels=most_pixels)
+    ready = preview(
+        picture.linear,
+        areas,
+        setting.topcoat.paint,
+        _films(setting, coats, 0.0),
+        undercoat=None if best is None else _undercoat(setting, best),
+    )
+    return Drawn(
+        PreviewAnswer(
+            prediction=answer,
+            undercoat=None if best is None else best.name,
+            coats=coats,
+            notes=[*picture.notes, *ready.notes],
+        ),
+        ready,
+    )
+
+
+def _best(options: list[UndercoatOption]) -> UndercoatOption | None:
+    """The best coat with a colour, whether or not it saves one."""
+    return next((o for o in options if o.lab is not None and o.kind != "owned"), None)
+
+
+def _films(setting: Setting, coats: int, lost: float) -> tuple[float, ...]:
+    mean = mean_coats(np.arange(1, coats + 1), lost, setting.build.sanding_loss)
+    return tuple(float(v) for v in mean * setting.build.dry_film_um)
+
+
+def _areas(
+    setting: Setting, wanted: PreviewRequest, coats: int, *, sealed: bool
+) -> list[PaintedArea]:
+    problems = ProblemList()
+    areas = []
+    names = {name.casefold(): i for i, name in enumerate(setting.names)}
+    for i, area in enumerate(wanted.areas):
+        key = (area.patch or setting.names[0]).casefold()
+        if key not in names:
+            problems.add(
+                f"areas[{i + 1}].patch",
+                area.patch,
+                f"the job has no patch “{area.patch}”; it has {', '.join(setting.names)}",
+            )
+            continue
+        patch = names[key]
+        lost = 0.0 if sealed else float(setting.surface.lost[patch])
+        lab = setting.ground_lab[patch]
+        areas.append(
+            PaintedArea(
+                Region.polygon(area.region),
+                setting.read.job.surface[patch].skin or "coated",
+                (float(lab[0]), float(lab[1]), float(lab[2])),
+                _films(setting, coats, lost),
+                area.face,
+            )
+        )
+    problems.raise_if_any()
+    return areas
+
+
+def _undercoat(setting: Setting, option: UndercoatOption) -> Undercoat:
+    """The option's paint again, with one real coat of it."""
+    topcoat = setting.topcoat.paint
+    candidates = uc.usual_candidates(topcoat.absorption, topcoat.scattering)
+    rows = [i for i, kind in enumerate(candidates.kind) if kind == option.kind]
+    apart = [float(np.abs(candidates.lab[i] - np.array(option.lab)).max()) for i in rows]
+    row = rows[int(np.argmin(apart))]
+    paint = Paint(candidates.absorption[row], candidates.scattering[row], topcoat.spread, "colour")
+    return Undercoat(paint, setting.undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
+
+
+def encoded(image: np.ndarray, kind: str = "png") -> bytes:
+    """One picture as PNG or JPEG bytes, without metadata."""
+    out = io.BytesIO()
+    picture = Image.fromarray(image)
+    if kind == "png":
+        picture.save(out, "PNG", compress_level=3)
+    else:
+        picture.save(out, "JPEG", quality=92)
+    return out.getvalue()

@@ -1,0 +1,202 @@
+"""What the commands that read photos and drawdowns do."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from showthrough.commands import job_from_line, progress_bar
+from showthrough.errors import InputError
+
+_MOST_PHOTO_BYTES = 200_000_000
+
+
+def photo_bytes(path: str) -> tuple[bytes, str]:
+    """A photo's bytes and its name for messages."""
+    file = Path(path)
+    try:
+        with file.open("rb") as stream:
+            data = stream.read(_MOST_PHOTO_BYTES + 1)
+    except OSError as error:
+        raise InputError.at(
+            "photo", file.name, f"{file.name} cannot be read: {error.strerror or error}"
+        ) from error
+    if len(data) > _MOST_PHOTO_BYTES:
+        raise InputError.at(
+            "photo", file.name, f"{file.name} is larger than {_MOST_PHOTO_BYTES / 1e6:g} MB"
+        )
+    return data, file.name
+
+
+def corners(option: str, text: str) -> list[Any]:
+    """Numbers of an option: left,top,right,bottom, or x,y of three or more corners."""
+    try:
+        values = [float(part) for part in text.replace(";", ",").split(",") if part.strip()]
+    except ValueError:
+        values = []
+    if len(values) == 4:
+        return values
+    if len(values) >= 6 and len(values) % 2 == 0:
+        return [list(pair) for pair in zip(values[::2], values[1::2], strict=True)]
+    raise InputError.at(
+        option,
+        text,
+        f"{text!r} is no place in the picture; write left,top,right,bottom in fractions of it, as "
+        "0.1,0.1,0.3,0.2, or the x,y of three or more corners",
+    )
+
+
+def references(args: argparse.Namespace) -> dict[str, Any]:
+    """What the line says of cards, chart, sheets and light."""
+    out: dict[str, Any] = {}
+    cards = []
+    for text in args.card or ():
+        where, _, colour = text.partition("=")
+        card: dict[str, Any] = {"region": corners("--card", where)}
+        if colour in {"white", "grey"}:
+            card["kind"] = colour
+        elif colour:
+            card["colour"] = colour
+        cards.append(card)
+    if cards:
+        out["cards"] = cards
+    if args.sheet:
+        out["sheets"] = [corners("--sheet", text) for text in args.sheet]
+    if args.chart is not None:
+        chart: dict[str, Any] = {}
+        if args.chart != "find":
+            chart["corners"] = _chart_corners(args.chart)
+        if args.chart_edition is not None:
+            chart["edition"] = args.chart_edition
+        out["chart"] = chart
+    if args.light is not None:
+        out["light"] = args.light
+    return out
+
+
+def _chart_corners(text: str) -> Sequence[Any]:
+    found = corners("--chart", text)
+    if len(found) == 4 and not isinstance(found[0], list):
+        left, top, right, bottom = found
+        return [[left, top], [right, top], [right, bottom], [left, bottom]]
+    return found
+
+
+def _write(args: argparse.Namespace, answer: Any, text: Any) -> int:
+    if args.json:
+        print(answer.model_dump_json(indent=2))
+        return 0
+    from showthrough.text.common import wants_colour, width_of
+
+    in_colour = wants_colour(args.colour, sys.stdout)
+    sys.stdout.write(text(answer, colour=in_colour, width=width_of()))
+    return 0
+
+
+def chip(args: argparse.Namespace) -> int:
+    """The colour of a chip in a photo."""
+    from showthrough.jobs.photos import read_chip
+    from showthrough.text.photos import chip_text
+
+    request = references(args)
+    if args.region is not None:
+        request["region"] = corners("--region", args.region)
+    data, name = photo_bytes(args.photo)
+    return _write(args, read_chip(data, request, name=name), chip_text)
+
+
+def surface(args: argparse.Namespace) -> int:
+    """The patches of a bare piece in a photo."""
+    from showthrough.jobs.photos import read_surface
+    from showthrough.text.photos import surface_text, surface_toml
+
+    request = references(args)
+    if args.area is not None:
+        request["area"] = corners("--area", args.area)
+    if args.most is not None:
+        request["most"] = args.most
+    data, name = photo_bytes(args.photo)
+    answer = read_surface(data, request, name=name)
+    if args.toml:
+        sys.stdout.write(surface_toml(answer))
+        return 0
+    return _write(args, answer, surface_text)
+
+
+def drawdown(args: argparse.Namespace) -> int:
+    """A paint measured over a black and white card."""
+    from showthrough.jobs.photos import read_drawdown
+    from showthrough.jobs.resolve import load_toml
+    from showthrough.text.photos import drawdown_text
+
+    path = Path(args.readings)
+    request = load_toml(path, "drawdown")
+    if args.photo is None:
+        answer = read_drawdown(request, folder=path.parent)
+    else:
+        data, name = photo_bytes(args.photo)
+        answer = read_drawdown(request, data, folder=path.parent, name=name)
+    if args.save is not None:
+        from showthrough.jobs.measured import paint_toml
+
+        _save(Path(args.save), paint_toml(answer.paint).encode(), replace=args.replace)
+    return _write(args, answer, drawdown_text)
+
+
+def _save(path: Path, content: bytes, *, replace: bool) -> None:
+    """Write a file; one that is there already is kept unless ``replace``."""
+    if path.exists() and not replace:
+        raise InputError.at(
+            "save", str(path), f"{path} is there already; choose another name or add --replace"
+        )
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise InputError.at(
+            "save", str(path), f"{path} cannot be written: {error.strerror or error}"
+        ) from error
+
+
+def preview(args: argparse.Namespace) -> int:
+    """One picture for each coat."""
+    from showthrough.jobs.preview import draw_preview, encoded
+    from showthrough.photo.preview import side_by_side
+
+    job, folder = job_from_line(args)
+    areas = []
+    for text in args.area or ():
+        where, _, patch = text.partition("=")
+        area: dict[str, Any] = {"region": corners("--area", where)}
+        if patch:
+            area["patch"] = patch
+        areas.append(area)
+    request: dict[str, Any] = {"job": job, "areas": areas, "undercoat": args.undercoat}
+    if args.coats is not None:
+        request["coats"] = args.coats
+    data, name = photo_bytes(args.photo)
+    drawn = draw_preview(data, request, folder, name=name)
+    out = Path(args.out)
+    kept = []
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError.at(
+            "out", str(out), f"{out} cannot be made a folder: {error.strerror or error}"
+        ) from error
+    with progress_bar("percent") as progress:
+        for frame in drawn.frames(lambda part: progress(round(100 * part), 100)):
+            if args.side_by_side:
+                kept.append(frame)
+                continue
+            path = out / f"coat-{frame.coat}.png"
+            _save(path, encoded(frame.image), replace=args.replace)
+    if args.side_by_side:
+        picture = encoded(side_by_side(kept), "png")
+        _save(out / "coats-side-by-side.png", picture, replace=args.replace)
+    print(f"{drawn.answer.coats} coats drawn in {out}")
+    for note in drawn.answer.notes:
+        print(f"  - {note}")
+    return 0
