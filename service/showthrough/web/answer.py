@@ -78,6 +78,15 @@ def sureness(answer: Prediction) -> str:
     return f"{text} {'; '.join(more)}." if more else text
 
 
+def job_line(answer: Prediction) -> str:
+    """What is painted over what; the printed sheet has no form beside it."""
+    top = f"{capital(answer.topcoat_name)} ({answer.topcoat.hex})"
+    if len(answer.patches) == 1:
+        return f"{top} over {answer.patches[0].name}."
+    shares = ", ".join(f"{patch.name} ({100 * patch.share:.3g}%)" for patch in answer.patches)
+    return f"{top} over {shares}."
+
+
 def evidence(hiding: HidingShown) -> str:
     """What the hiding power rests on, and how far it may be out."""
     return (

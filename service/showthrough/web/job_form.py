@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from showthrough.errors import InputError, Problem
@@ -102,7 +102,7 @@ def _value(each: Field, text: str) -> Any:
             return float(text)
         if each.kind == "percent":
             return float(Decimal(text.removesuffix("%").strip()) / 100)
-    except (InvalidOperation, ValueError, OverflowError):
+    except (ArithmeticError, ValueError):
         pass
     return text
 

@@ -137,6 +137,7 @@ def _answered(form: Form, *, ask: bool) -> tuple[dict[str, Any], int]:
         "say": words.headline(answer),
         "sureness": words.sureness(answer),
         "evenness": words.evenness(answer),
+        "job_line": words.job_line(answer),
         "evidence": words.evidence(answer.hiding),
         "film_line": words.film_line(answer.film),
         "ladders": words.ladders(answer),

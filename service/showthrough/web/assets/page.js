@@ -55,6 +55,8 @@
     if (say.textContent !== found.dataset.say) say.textContent = found.dataset.say;
     const title = form.elements.title.value.trim();
     document.title = [found.dataset.say, title, "Showthrough"].filter(Boolean).join(" · ");
+    const example = document.getElementById("example");
+    if (example) example.remove();
     const link = found.dataset.link;
     if (link.length <= LONGEST_LINK) history.replaceState(null, "", link);
   }
