@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,9 +12,95 @@ from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hexes_of_labs
 from showthrough.film.build import FilmBuild, mean_coats, thin_spot_coats
 from showthrough.film.hiding import Paint
-from showthrough.film.opacity import film_lab
+from showthrough.film.opacity import EVEN_TOLERANCE, film_lab
 from showthrough.jobs.result import ColourReached, LadderStep, PatchStep
 from showthrough.jobs.undercoats import Surface
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """Colours of all patches after 0, 1, ... coats; w is 0 for the mean film, 1 for thin spots."""
+
+    lab: FloatArray
+    """Shape (2, coats, patches, 3)."""
+    difference: FloatArray
+    """CIEDE2000 to the chip, shape (2, coats, patches)."""
+    apart: FloatArray
+    """Largest CIEDE2000 between two patches, shape (2, coats); 0 for a single patch."""
+
+    def even_after(self) -> int | None:
+        """Coats from which the thin spots of no two patches differ, None if never."""
+        uneven = np.flatnonzero(self.apart[1] > EVEN_TOLERANCE)
+        after = int(uneven[-1]) + 1 if uneven.size else 1
+        return max(after, 1) if after < self.apart.shape[1] else None
+
+
+def films_after(
+    paint: Paint,
+    chip_lab: FloatArray,
+    surface: Surface,
+    build: FilmBuild,
+    last: int,
+    ground_lab: FloatArray | None = None,
+) -> Reached:
+    """Every patch after 0 to ``last`` coats, from one film table.
+
+    A bare patch meets the paint without a surface of its own, but is seen before it is
+    painted: ``ground_lab``, shape (p, 3), is how it looks then.
+    """
+    n = np.arange(last + 1)[:, None]
+    lost = np.where(n > 0, surface.lost[None], 0.0)
+    thin = thin_spot_coats(n, lost, build.evenness_cv) * build.dry_film_um
+    mean = mean_coats(n, lost, build.sanding_loss) * build.dry_film_um
+    lab = film_lab(
+        paint.absorption,
+        paint.scattering,
+        np.stack([mean, thin]),
+        np.broadcast_to(surface.grounds, (2, last + 1, *surface.grounds.shape)),
+    )
+    if ground_lab is not None:
+        lab[:, 0] = ground_lab
+    first, second = np.triu_indices(len(surface.grounds), 1)
+    apart = (
+        ciede2000(lab[:, :, first], lab[:, :, second]).max(axis=-1)
+        if first.size
+        else np.zeros((2, last + 1))
+    )
+    return Reached(lab, ciede2000(lab, chip_lab), apart)
+
+
+def ladder_steps(names: Sequence[str], reached: Reached, last: int) -> list[LadderStep]:
+    """The first rows of the ladder in the words of the answer."""
+    lab = reached.lab[:, : last + 1]
+    hexes = iter(hexes_of_labs(lab))
+    # Adding 0.0 turns -0.0 into 0.0.
+    rounded = (np.round(lab, 2) + 0.0).tolist()
+    gap = np.round(reached.difference, 3).tolist()
+    apart = np.round(reached.apart, 3).tolist()
+    patches = range(len(names))
+    colours = [
+        [
+            [
+                ColourReached(lab=rounded[w][i][p], hex=next(hexes), difference=gap[w][i][p])
+                for p in patches
+            ]
+            for i in range(last + 1)
+        ]
+        for w in (0, 1)
+    ]
+    several = len(names) > 1
+    return [
+        LadderStep(
+            coat=i,
+            patches=[
+                PatchStep(name=names[p], mean=colours[0][i][p], thin=colours[1][i][p])
+                for p in patches
+            ],
+            show_through=apart[1][i] if several else None,
+            show_through_mean=apart[0][i] if several else None,
+        )
+        for i in range(last + 1)
+    ]
 
 
 def ladder_of(
@@ -25,48 +112,6 @@ def ladder_of(
     last: int,
     ground_lab: FloatArray | None = None,
 ) -> list[LadderStep]:
-    """Colours after 0, 1, ... coats, one film table for all of them.
-
-    A bare patch meets the paint without a surface of its own, but is seen before it is
-    painted: ``ground_lab``, shape (p, 3), is how it looks then.
-    """
-    steps = np.arange(last + 1)
-    lost = surface.lost[None]
-    n = steps[:, None]
-    thin = thin_spot_coats(n, np.where(n > 0, lost, 0.0), build.evenness_cv) * build.dry_film_um
-    mean = mean_coats(n, np.where(n > 0, lost, 0.0), build.sanding_loss) * build.dry_film_um
-    lab = film_lab(
-        paint.absorption,
-        paint.scattering,
-        np.stack([mean, thin]),
-        np.broadcast_to(surface.grounds, (2, len(steps), *surface.grounds.shape)),
-    )
-    if ground_lab is not None:
-        lab[:, 0] = ground_lab
-    gap = np.round(ciede2000(lab, chip_lab), 3)
-    first, second = np.triu_indices(len(names), 1)
-    apart = ciede2000(lab[1][:, first], lab[1][:, second]) if len(first) else None
-    hexes = iter(hexes_of_labs(lab))
-    # Adding 0.0 turns -0.0 into 0.0.
-    rounded = (np.round(lab, 2) + 0.0).tolist()
-    reached = [
-        [
-            [
-                ColourReached(lab=rounded[w][i][p], hex=next(hexes), difference=float(gap[w, i, p]))
-                for p in range(len(names))
-            ]
-            for i in range(len(steps))
-        ]
-        for w in (0, 1)
-    ]
-    return [
-        LadderStep(
-            coat=int(step),
-            patches=[
-                PatchStep(name=name, mean=reached[0][i][p], thin=reached[1][i][p])
-                for p, name in enumerate(names)
-            ],
-            show_through=None if apart is None else round(float(apart[i].max()), 3),
-        )
-        for i, step in enumerate(steps)
-    ]
+    """Both of the above at once."""
+    reached = films_after(paint, chip_lab, surface, build, last, ground_lab)
+    return ladder_steps(names, reached, last)

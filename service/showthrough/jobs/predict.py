@@ -19,12 +19,10 @@ from showthrough.film.build import (
     coats_needed,
     count_coats,
 )
-from showthrough.film.ground import needs_of
-from showthrough.film.hiding import Paint, paint_from_colour
-from showthrough.film.opacity import even_thickness
+from showthrough.film.hiding import paint_from_colour
 from showthrough.jobs import words
 from showthrough.jobs.finishes import finishes_shown
-from showthrough.jobs.ladder import ladder_of
+from showthrough.jobs.ladder import films_after, ladder_of, ladder_steps
 from showthrough.jobs.paints import (
     COLOUR_ONLY_SPREAD,
     owned_model,
@@ -80,8 +78,9 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
     counts = count_coats(
         patch_needs(critical, surface.lost, surface.log_spread, paint, build), build
     )
-    even, even_reason = _even_after(read, paint, surface, build)
-    ground_needs = needs_of(setting.grounds, topcoat_bonds=read.job.topcoat.bonds)
+    reached = films_after(paint, chip, surface, build, MOST_COATS, setting.ground_lab)
+    even = reached.even_after() if len(setting.names) > 1 else None
+    ground_needs = setting.needs
     search = search_undercoats(
         paint,
         chip,
@@ -94,7 +93,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
     )
     last = min((counts.likely or MOST_COATS) + 1, MOST_COATS)
     names = setting.names
-    ladder = ladder_of(names, paint, chip, surface, build, last, setting.ground_lab)
+    ladder = ladder_steps(names, reached, last)
     under_ladder = None
     if search.best_ground is not None:
         sealed = Surface(search.best_ground, np.zeros_like(surface.lost), surface.log_spread)
@@ -109,7 +108,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         enough={n: round(p, 4) for n, p in counts.enough.items()},
         even_after=even,
         reason=words.why_no_count(counts),
-        even_reason=even_reason,
+        even_reason=_why_not_even(len(names), even),
         advised_least=ADVISED_LEAST_COATS,
     )
     hiding = HidingShown(
@@ -179,26 +178,13 @@ def _by_colour_alone(setting: Setting, surface: Surface) -> CountRange | None:
     return CountRange(likely=counts.likely, low=counts.low, high=counts.high)
 
 
-def _even_after(
-    read: ReadJob, paint: Paint, surface: Surface, build: FilmBuild
-) -> tuple[int | None, str | None]:
-    """Coats until no two patches differ, at the thin spots."""
-    count = len(read.patches)
-    if count == 1:
-        return None, "There is one patch only, so there is nothing to compare."
-    first, second = np.triu_indices(count, 1)
-    n = len(first)
-    need = even_thickness(
-        np.broadcast_to(paint.absorption, (n, 31)),
-        np.broadcast_to(paint.scattering, (n, 31)),
-        surface.grounds[first],
-        surface.grounds[second],
-    )
-    lost = np.maximum(surface.lost[first], surface.lost[second])
-    coats = float(coats_needed(need / build.dry_film_um, lost, build.evenness_cv).max())
-    if coats > MOST_COATS:
-        return None, f"The patches still differ after {MOST_COATS} coats."
-    return int(coats), None
+def _why_not_even(patches: int, even: int | None) -> str | None:
+    """Why there is no count for evenness, or None where there is one."""
+    if patches == 1:
+        return "There is one patch only, so there is nothing to compare."
+    if even is None:
+        return f"The patches still differ after {MOST_COATS} coats."
+    return None
 
 
 def _patches_shown(

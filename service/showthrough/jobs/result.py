@@ -117,6 +117,7 @@ class LadderStep(Shown):
     show_through: float | None = Field(
         description="largest CIEDE2000 between patches at the thin spots; null for one patch"
     )
+    show_through_mean: float | None = Field(description="the same at the mean film")
 
 
 OptionKind = Literal["none", "spot sealing", "clear", "grey", "white", "tint", "owned"]
@@ -150,6 +151,7 @@ class GreyPoint(Shown):
     """Topcoat film over one grey undercoat."""
 
     munsell_value: float
+    hex: str
     critical_um: float | None
     topcoats: int | None
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import cast
 
 import numpy as np
 
-from showthrough.colour.lights import FloatArray
-from showthrough.colour.munsell import value_of_luminance
-from showthrough.colour.space import hex_of_lab, lab_to_xyz
+from showthrough.colour.lights import FloatArray, white_point
+from showthrough.colour.munsell import luminance_of_value, value_of_luminance
+from showthrough.colour.space import hex_of_lab, hexes_of_labs, lab_to_xyz, xyz_to_lab
 from showthrough.film import undercoat as uc
 from showthrough.film.build import FilmBuild, PatchNeed, chance_enough, coats_needed, likely_coats
 from showthrough.film.ground import Need
@@ -437,16 +438,25 @@ def _best_ground(options: list[UndercoatOption], trials: list[_Trial]) -> FloatA
     return None
 
 
+@cache
+def _grey_hexes() -> list[str]:
+    luminance = luminance_of_value(uc.GREY_VALUES)
+    return hexes_of_labs(xyz_to_lab(luminance[:, None] / 100.0 * white_point()))
+
+
 def _grey_curve(worst: FloatArray, build: FilmBuild, closed_l: float) -> GreyCurve:
     counts = coats_needed(worst / build.dry_film_um, 0.0, build.evenness_cv)
     finite = np.isfinite(worst)
     points = [
         GreyPoint(
             munsell_value=float(v),
+            hex=hex_,
             critical_um=round(float(x), 3) if f else None,
             topcoats=int(c) if f else None,
         )
-        for v, x, c, f in zip(uc.GREY_VALUES, worst, counts, finite, strict=True)
+        for v, hex_, x, c, f in zip(
+            uc.GREY_VALUES, _grey_hexes(), worst, counts, finite, strict=True
+        )
     ]
     best = int(np.argmin(worst))
     luminance = float(lab_to_xyz([closed_l, 0.0, 0.0])[1])

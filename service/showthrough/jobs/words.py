@@ -41,6 +41,16 @@ def plural(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
+def headline(coats: Coats) -> str:
+    """The answer in one line: "4 coats likely (3 to 5)"."""
+    if coats.likely is None:
+        return f"More than {MOST_COATS} coats"
+    top = "more" if coats.high is None else str(coats.high)
+    if str(coats.low) == top:
+        return f"{plural(coats.likely, 'coat')}, fairly sure"
+    return f"{plural(coats.likely, 'coat')} likely ({coats.low} to {top})"
+
+
 def _weak_band(paint: Paint) -> str:
     """Where a film lets most light through to the ground, in words."""
     k, s = paint.absorption, paint.scattering
@@ -186,10 +196,12 @@ def undercoat_why(kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray) ->
                 f"lets through must be lighter: this grey is {lighter:.0f} steps lighter than the "
                 f"topcoat{_OF_100}."
             )
-        return f"{what} keeps its depth over a grey {-lighter:.0f} steps darker than itself{_OF_100}."
+        return (
+            f"{what} keeps its depth over a grey {-lighter:.0f} steps darker than itself{_OF_100}."
+        )
     if kind == "white":
         return (
-            "White is on every shelf; it suits light and clear colours, and works against dark ones."
+            "White is on every shelf; it suits light and clear colours and works against dark ones."
         )
     if kind == "tint":
         return "Mixed from the topcoat itself, so that what shows through already has its colour."

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from showthrough.jobs.words import plural
+from showthrough.jobs.words import headline, plural
 from showthrough.text.common import cut, field, wrapped
 
 if TYPE_CHECKING:
@@ -13,17 +13,6 @@ if TYPE_CHECKING:
 
 _BAR = 24
 _NAME = 18
-
-
-def count_words(low: int | None, likely: int | None, high: int | None) -> str:
-    """The headline: "4 coats likely (3 to 5)"."""
-    if likely is None:
-        return "more than 12 coats: see the reasons"
-    word = "coat" if likely == 1 else "coats"
-    top = "more than 12" if high is None else str(high)
-    if low is not None and str(low) == top:
-        return f"{likely} {word}, fairly sure"
-    return f"{likely} {word} likely ({low} to {top})"
 
 
 def ladder_lines(steps: list[LadderStep], *, colour: bool, width: int) -> list[str]:
@@ -101,7 +90,7 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
     lines = []
     if answer.title:
         lines.append(answer.title)
-    head = count_words(coats.low, coats.likely, coats.high)
+    head = headline(coats)
     chip = field(answer.topcoat.hex, f" {answer.topcoat.hex} ") if colour else answer.topcoat.hex
     lines += [f"{answer.topcoat_name} {chip}: {head}", ""]
     if coats.reason:

@@ -46,17 +46,6 @@ def coats_words(count: int | None, what: str = "coat") -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
-def headline(answer: Prediction) -> str:
-    """The answer in one line."""
-    coats = answer.coats
-    if coats.likely is None:
-        return f"More than {MOST_COATS} coats"
-    top = "more" if coats.high is None else str(coats.high)
-    if str(coats.low) == top:
-        return f"{coats_words(coats.likely)}, fairly sure"
-    return f"{coats_words(coats.likely)} likely ({coats.low} to {top})"
-
-
 def sureness(answer: Prediction) -> str:
     """How sure the headline is, in whole sentences."""
     coats = answer.coats

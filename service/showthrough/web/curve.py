@@ -9,9 +9,6 @@ import math
 from dataclasses import dataclass
 from itertools import groupby
 
-from showthrough.colour.lights import white_point
-from showthrough.colour.munsell import luminance_of_value
-from showthrough.colour.space import hex_of_lab, xyz_to_lab
 from showthrough.film.build import MOST_COATS
 from showthrough.jobs.result import GreyCurve
 
@@ -74,9 +71,7 @@ def grey_curve(curve: GreyCurve, plain_um: float | None) -> Curve | None:
         um = point.critical_um
         y = _TOP if um is None else height_of(um)
         if um is not None:
-            bars.append(
-                (round(x, 2), y, round(width, 2), round(_FLOOR - y, 2), _grey(point.munsell_value))
-            )
+            bars.append((round(x, 2), y, round(width, 2), round(_FLOOR - y, 2), point.hex))
             line += [f"{x:.2f},{y}", f"{x + width:.2f},{y}"]
         if point.munsell_value == int(point.munsell_value):
             marks.append((round(x + width / 2, 2), f"N {point.munsell_value:g}"))
@@ -112,11 +107,6 @@ def _round_step(rough: float) -> float:
     """1, 2 or 5 times a power of ten."""
     power = 10.0 ** math.floor(math.log10(rough))
     return power * next(f for f in (1.0, 2.0, 5.0, 10.0) if f * power >= rough)
-
-
-def _grey(value: float) -> str:
-    """The grey of a Munsell value on a screen."""
-    return hex_of_lab(xyz_to_lab(white_point() * luminance_of_value(value) / 100.0))
 
 
 def _telling(curve: GreyCurve) -> str:

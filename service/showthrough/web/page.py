@@ -22,6 +22,7 @@ from showthrough.errors import InputError
 from showthrough.jobs.predict import predict
 from showthrough.jobs.resolve import MOST_JOB_BYTES
 from showthrough.jobs.schema import EXAMPLE_JOB, MOST_PATCHES, MOST_UNDERCOATS
+from showthrough.jobs.words import headline
 from showthrough.web import answer as words
 from showthrough.web import fields, samples
 from showthrough.web.api import read_limited
@@ -134,7 +135,7 @@ def _answered(form: Form, *, ask: bool) -> tuple[dict[str, Any], int]:
     hardest = None if None in plain else max(um for um in plain if um is not None)
     context |= {
         "answer": answer,
-        "say": words.headline(answer),
+        "say": headline(answer.coats),
         "sureness": words.sureness(answer),
         "evenness": words.evenness(answer),
         "job_line": words.job_line(answer),
