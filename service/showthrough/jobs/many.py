@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.reading import Colour
+from showthrough.colour.reading import Colour, colours_of
 from showthrough.colour.spectrum import PAINT_BOUNDS, recover_spectra
+from showthrough.colour.swatches import Swatch
 from showthrough.film.build import (
     FilmBuild,
     coats_needed,
@@ -41,6 +42,16 @@ def topcoats_of(lab: FloatArray, budget_per_um: float, *, move: bool = True) -> 
     """Spectra, K and S of colours (D65, 2 degrees), shape (n, 3), all with one S0."""
     found = recover_spectra(lab, PAINT_BOUNDS, move=move)
     return _topcoats(found.lab, found.reflectance, found.reachable, budget_per_um)
+
+
+def swatch_colours(swatches: Sequence[Swatch]) -> list[Colour]:
+    """Colours of swatches as paints.
+
+    Raises:
+        OutOfRangeError: some cannot be; every one of them is listed by its place.
+    """
+    names = [f"swatches[{i + 1}]" for i in range(len(swatches))]
+    return colours_of([s.reading for s in swatches], names=names)
 
 
 def topcoats_of_colours(colours: Sequence[Colour], budget_per_um: float) -> Topcoats:

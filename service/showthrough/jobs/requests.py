@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from pydantic import Field, ValidationError
 
-from showthrough.errors import InputError, shown
+from showthrough.colour.swatches import parse_swatches
+from showthrough.errors import InputError, ProblemList, shown
+from showthrough.jobs.resolve import ReadJob, read_job
 from showthrough.jobs.schema import Job, Model
+from showthrough.jobs.soften import check_budget
+from showthrough.jobs.sweep import check_sort
 from showthrough.jobs.wrong import problems_of
-
-if TYPE_CHECKING:
-    from showthrough.colour.swatches import Swatch
 
 
 class SoftenRequest(Model):
@@ -31,31 +32,34 @@ class SweepRequest(Model):
     sort: str = Field(default="coats", description="coats, total, difference, harmony or name")
 
 
-def checked_request(model: type[Model], data: Any) -> tuple[Any, dict[str, Any]]:
-    """The job (left raw, so that its own reader names all its problems) and the rest.
+def checked_request(model: type[Model], data: Any) -> tuple[ReadJob, dict[str, Any]]:
+    """The job of a request, read, and the rest of it; ``swatches_csv`` as ``swatches``.
 
     Raises:
-        InputError: the request is no table, lacks a job, or holds what is not known.
+        InputError: with every problem of the request and of its job; the job's fields are
+            named as in a job file.
     """
     if not isinstance(data, Mapping):
         raise InputError.at("", shown(data), "a request must be a table of keys and values")
+    problems = ProblemList()
+    options: dict[str, Any] = {}
     try:
-        request = model.model_validate(data)
+        options = model.model_validate(data).model_dump(exclude={"job"})
     except ValidationError as error:
         own = [p for p in problems_of(error, model) if not p.field.startswith("job.")]
-        if own:
-            raise InputError(own) from error
-        return data.get("job"), {k: v for k, v in data.items() if k != "job"}
-    return data["job"], request.model_dump(exclude={"job"})
-
-
-def swatches_in(text: str | None) -> tuple[Swatch, ...] | None:
-    """The swatches of a request, or None for the samples."""
-    if text is None:
-        return None
-    from showthrough.colour.swatches import parse_swatches
-
-    try:
-        return parse_swatches(text)
-    except InputError as error:
-        raise error.within("swatches_csv") from None
+        problems.problems.extend(own)
+        options = {k: v for k, v in data.items() if k not in {p.field for p in own}}
+    if isinstance(options.get("budget"), int):
+        check_budget(options["budget"], problems)
+    if "sort" in options:
+        check_sort(options["sort"], problems)
+    text = options.pop("swatches_csv", None)
+    with problems.collecting("swatches_csv"):
+        options["swatches"] = None if text is None else parse_swatches(text)
+    read = None
+    if isinstance(data.get("job"), Mapping):
+        with problems.collecting():
+            read = read_job(data["job"])
+    problems.raise_if_any()
+    assert read is not None
+    return read, options

@@ -11,7 +11,7 @@ import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.film.build import FilmBuild
-from showthrough.film.ground import Ground
+from showthrough.film.ground import Ground, Need, needs_of
 from showthrough.film.optics import inside_reflectance
 from showthrough.jobs.paints import TopcoatModel, film_build, topcoat_model, usual_wet_film_um
 from showthrough.jobs.resolve import ReadJob, read_job
@@ -39,6 +39,16 @@ class Setting:
     def names(self) -> list[str]:
         """Names of the patches."""
         return [g.name for g in self.grounds]
+
+    @property
+    def needs(self) -> tuple[Need, ...]:
+        """What the ground asks for whatever the optics say."""
+        return needs_of(self.grounds, topcoat_bonds=self.read.job.topcoat.bonds)
+
+    @property
+    def coat_needed(self) -> bool:
+        """Whether going without a coat under the topcoat is no option."""
+        return any(need.coat for need in self.needs)
 
     @property
     def ground_lab(self) -> FloatArray:

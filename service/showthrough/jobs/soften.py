@@ -17,12 +17,12 @@ import numpy as np
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.reading import colours_of
+from showthrough.colour.reading import Colour
 from showthrough.colour.space import lab_to_lch, lch_to_lab
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.colour.swatches import Swatch, shipped_swatches
 from showthrough.colour.words import describe_colour
-from showthrough.errors import InputError
+from showthrough.errors import ProblemList, shown
 from showthrough.film.build import MOST_COATS
 from showthrough.film.hiding import Paint, budget_of, constants_from_colour
 from showthrough.film.undercoat import opaque_lab
@@ -32,6 +32,7 @@ from showthrough.jobs.many import (
     chances,
     critical_over_grounds,
     likely_counts,
+    swatch_colours,
     topcoats_of,
     topcoats_of_colours,
 )
@@ -65,7 +66,13 @@ class _Path:
     paints: tuple[FloatArray, FloatArray, FloatArray, FloatArray] | None = None
 
     def lab(self, t: FloatArray) -> FloatArray:
-        """Colours along the way, shape (n,) -> (n, 3)."""
+        """Colours along the way, shape (n,) -> (n, 3), rounded as they are shown.
+
+        A colour that just fits must still fit as the painter reads it.
+        """
+        return np.round(self._lab(t), 2)
+
+    def _lab(self, t: FloatArray) -> FloatArray:
         if self.paints is None:
             return self.start + t[:, None] * (self.end - self.start)
         k0, s0, k1, s1 = self.paints
@@ -92,9 +99,14 @@ def soften(
     Raises:
         InputError: with every problem of the job; or the budget is not 1 to 12.
     """
-    if budget is not None and not 1 <= budget <= MOST_COATS:
-        raise InputError.at("budget", budget, f"a budget is 1 to {MOST_COATS} coats, not {budget}")
-    setting = setting_of(job, folder)
+    chosen = shipped_swatches("topcoats") if swatches is None else swatches
+    problems = ProblemList()
+    check_budget(budget, problems)
+    with problems.collecting():
+        setting = setting_of(job, folder)
+    with problems.collecting():
+        colours = swatch_colours(chosen)
+    problems.raise_if_any()
     wished = setting.topcoat.chip_lab
     budget_per_um = budget_of(setting.topcoat.paint)
     own = _reckoned(setting, wished[None], budget_per_um)
@@ -102,8 +114,8 @@ def soften(
     goals = _goals(now, budget)
     paths = _paths(wished, budget_per_um)
     found = _along(setting, paths, goals, budget_per_um)
-    chosen = shipped_swatches("topcoats") if swatches is None else swatches
-    nearest = _nearest(setting, wished, chosen, goals, budget_per_um)
+    names = [swatch.name for swatch in chosen]
+    nearest = _nearest(setting, wished, names, colours, goals, budget_per_um)
     return Softening(
         title=setting.read.job.title,
         wished=ColourShown.of(wished),
@@ -113,8 +125,15 @@ def soften(
             setting, now, {g: [*found[g], *nearest[g]] for g in goals}, budget_per_um
         ),
         vivid=_vivid(setting, wished, now, budget_per_um),
-        notes=_notes(setting, now, goals),
+        notes=_notes(setting, now, goals, budget),
     )
+
+
+def check_budget(budget: object, problems: ProblemList) -> None:
+    """Note a budget that is none."""
+    if budget is not None and not (isinstance(budget, int) and 1 <= budget <= MOST_COATS):
+        text = f"a budget is 1 to {MOST_COATS} coats, not {shown(budget)}"
+        problems.add("budget", budget, text, "out_of_range")
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,15 +225,16 @@ def _along(
 def _nearest(
     setting: Setting,
     wished: FloatArray,
-    swatches: tuple[Swatch, ...],
+    names: list[str],
+    colours: list[Colour],
     goals: list[int],
     budget_per_um: float,
 ) -> dict[int, list[_Found]]:
     """For each goal the swatch least different from the wished colour that meets it."""
     none: list[_Found] = [("swatch", None)]
-    if not goals or not swatches:
+    if not goals or not colours:
         return dict.fromkeys(goals, none)
-    topcoats = topcoats_of_colours(colours_of([s.reading for s in swatches]), budget_per_um)
+    topcoats = topcoats_of_colours(colours, budget_per_um)
     labs = topcoats.lab
     counts = _over_surface(setting, topcoats).counts
     apart = ciede2000(wished, labs)
@@ -225,7 +245,7 @@ def _nearest(
             out[goal] = none
             continue
         best = int(fits[np.argmin(apart[fits])])
-        out[goal] = [(f"swatch:{swatches[best].name}", labs[best])]
+        out[goal] = [(f"swatch:{names[best]}", labs[best])]
     return out
 
 
@@ -315,9 +335,7 @@ def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: floa
     low, high = 1.0, 2.5
     for _ in range(2):
         factors = np.linspace(low, high, 25)
-        labs = lch_to_lab(
-            np.stack([np.full(25, lch[0]), lch[1] * factors, np.full(25, lch[2])], axis=1)
-        )
+        labs = _vivid_labs(lch, factors)
         reckoned = _reckoned(setting, labs, budget_per_um, move=False)
         fits = reckoned.topcoats.reachable & (reckoned.counts <= now)
         # Only an unbroken run from the wished colour counts.
@@ -327,7 +345,7 @@ def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: floa
         low, high = float(factors[run - 1]), float(factors[min(run, 24)])
         if run == 25:
             break
-    lab = lch_to_lab(np.array([lch[0], lch[1] * low, lch[2]]))
+    lab = _vivid_labs(lch, np.array([low]))[0] if low > 1.0 else wished
     return Vivid(
         **ColourShown.of(lab).model_dump(),
         chroma_from=round(float(lch[1]), 2),
@@ -337,7 +355,15 @@ def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: floa
     )
 
 
-def _notes(setting: Setting, now: float, goals: list[int]) -> list[str]:
+def _vivid_labs(lch: FloatArray, factors: FloatArray) -> FloatArray:
+    """Colours of more chroma, shape (n,) -> (n, 3), rounded as they are shown."""
+    n = len(factors)
+    return np.round(
+        lch_to_lab(np.stack([np.full(n, lch[0]), lch[1] * factors, np.full(n, lch[2])], axis=1)), 2
+    )
+
+
+def _notes(setting: Setting, now: float, goals: list[int], budget: int | None) -> list[str]:
     same_paint = (
         "Softened colours are taken to be mixed in the same paint, so that their hiding follows "
         "from their colour; the evidence for the wished colour does not carry over to them."
@@ -345,6 +371,10 @@ def _notes(setting: Setting, now: float, goals: list[int]) -> list[str]:
     notes = [same_paint]
     if now > MOST_COATS:
         notes.append(f"The wished colour needs more than {MOST_COATS} coats.")
+    if budget is not None and now <= budget:
+        notes.append(
+            f"{plural(budget, 'coat')} will do for the wished colour as it is: no change is needed."
+        )
     if not goals:
         notes.append("One coat is enough already, so nothing is to be saved.")
     if setting.topcoat.paint.evidence in {"drawdown", "spectrum"}:

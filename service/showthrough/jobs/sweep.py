@@ -13,14 +13,20 @@ from pydantic import Field
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.reading import colours_of
+from showthrough.colour.reading import Colour
 from showthrough.colour.space import hexes_of_labs
 from showthrough.colour.swatches import Swatch, shipped_swatches
-from showthrough.errors import InputError
+from showthrough.errors import InputError, ProblemList, shown
 from showthrough.film import undercoat as uc
 from showthrough.film.build import MOST_COATS
 from showthrough.film.hiding import budget_of
-from showthrough.jobs.many import chances, critical_over_grounds, likely_counts, topcoats_of_colours
+from showthrough.jobs.many import (
+    chances,
+    critical_over_grounds,
+    likely_counts,
+    swatch_colours,
+    topcoats_of_colours,
+)
 from showthrough.jobs.resolve import ReadJob
 from showthrough.jobs.result import Shown, rounded_lab
 from showthrough.jobs.setting import Setting, setting_of
@@ -82,18 +88,14 @@ def sweep(
     Raises:
         InputError: with every problem of the job or of the swatches.
     """
-    if sort not in SORT_KEYS:
-        raise InputError.at("sort", sort, f"sort by one of {', '.join(SORT_KEYS)}, not {sort!r}")
     chosen = shipped_swatches("topcoats") if swatches is None else swatches
-    if not 1 <= len(chosen) <= MOST_SWATCHES:
-        raise InputError.at(
-            "swatches",
-            len(chosen),
-            f"a sweep takes 1 to {MOST_SWATCHES} swatches, not {len(chosen)}",
-        )
-    setting = setting_of(job, folder)
-    names = [f"swatches[{i + 1}]" for i in range(len(chosen))]
-    colours = colours_of([s.reading for s in chosen], names=names)
+    problems = ProblemList()
+    check_sort(sort, problems)
+    with problems.collecting():
+        setting = setting_of(job, folder)
+    with problems.collecting():
+        colours = _colours(chosen)
+    problems.raise_if_any()
     topcoats = topcoats_of_colours(colours, budget_of(setting.topcoat.paint))
     labels, grounds = _undercoats(setting)
     patches = len(setting.names)
@@ -102,7 +104,7 @@ def sweep(
     )
     lost = np.where(np.arange(len(labels))[:, None] == 0, setting.surface.lost, 0.0)
     counts = likely_counts(critical, lost, setting.build)
-    plain = counts[:, 0]
+    plain = np.where(counts[:, 0] > MOST_COATS, np.inf, counts[:, 0])
     # Of the undercoats the one that needs fewest topcoats; less film breaks ties.
     film = critical[:, 1:].max(axis=-1)
     order = np.lexsort((film, counts[:, 1:]), axis=-1)[:, 0]
@@ -115,15 +117,36 @@ def sweep(
         setting.topcoat.paint.log_spread,
     )
     rows = _rows(setting, chosen, topcoats.lab, plain, chance, [labels[i + 1] for i in order], best)
+    notes = ["Every swatch is taken to be mixed in the same paint: hiding follows from its colour."]
+    if setting.coat_needed:
+        notes.append(
+            "The ground needs a coat before the topcoat whatever the colour: savings are counted "
+            "against a clear one."
+        )
     return Sweep(
         wished=rounded_lab(setting.topcoat.chip_lab),
         rows=sorted(rows, key=_order(sort)),
         undercoats_tried=labels[1:],
-        notes=[
-            "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
-            *setting.assumed,
-        ],
+        notes=[*notes, *setting.assumed],
     )
+
+
+def check_sort(sort: object, problems: ProblemList) -> None:
+    """Note an order that is none."""
+    if sort not in SORT_KEYS:
+        text = f"sort by one of {', '.join(SORT_KEYS)}, not {shown(sort)!r}"
+        problems.add("sort", sort, text)
+
+
+def _colours(swatches: tuple[Swatch, ...]) -> list[Colour]:
+    """Colours of the swatches, of which there must be some and not too many."""
+    if not 1 <= len(swatches) <= MOST_SWATCHES:
+        raise InputError.at(
+            "swatches",
+            len(swatches),
+            f"a sweep takes 1 to {MOST_SWATCHES} swatches, not {len(swatches)}",
+        )
+    return swatch_colours(swatches)
 
 
 def _undercoats(setting: Setting) -> tuple[list[str], FloatArray]:
@@ -148,6 +171,7 @@ def _rows(
     finishes = setting.read.finishes
     raw, advantage = advantage_table(lab, labs_of(finishes))
     leader = advantage.argmax(axis=1)
+    before = int(setting.coat_needed)
     apart = ciede2000(lab, setting.topcoat.chip_lab)
     rows = []
     for i, (swatch, hex_) in enumerate(zip(swatches, hexes_of_labs(lab), strict=True)):
@@ -165,7 +189,7 @@ def _rows(
                 undercoat=undercoats[i],
                 topcoats_over_it=over,
                 total=total,
-                saved=None if total is None or coats is None else coats - total,
+                saved=None if total is None or coats is None else before + coats - total,
                 difference=round(float(apart[i]), 3),
                 harmony=round(float(raw[i, lead]), 4),
                 advantage=round(float(advantage[i, lead]), 4),

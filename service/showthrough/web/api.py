@@ -13,7 +13,7 @@ from showthrough.errors import InputError
 from showthrough.jobs.palette import palette
 from showthrough.jobs.palette_result import Palette
 from showthrough.jobs.predict import predict
-from showthrough.jobs.requests import SoftenRequest, SweepRequest, checked_request, swatches_in
+from showthrough.jobs.requests import SoftenRequest, SweepRequest, checked_request
 from showthrough.jobs.resolve import MOST_JOB_BYTES
 from showthrough.jobs.result import Prediction, ProblemsShown
 from showthrough.jobs.schema import EXAMPLE_JOB, Job
@@ -103,8 +103,7 @@ def post_palette(job: JsonBody) -> Response:
 def post_soften(body: JsonBody) -> Response:
     """The body holds the job and the budget."""
     job, options = checked_request(SoftenRequest, body)
-    swatches = swatches_in(options.get("swatches_csv"))
-    answer = soften(job, budget=options.get("budget"), swatches=swatches)
+    answer = soften(job, budget=options["budget"], swatches=options["swatches"])
     return Response(answer.model_dump_json(), media_type="application/json")
 
 
@@ -119,8 +118,7 @@ def post_soften(body: JsonBody) -> Response:
 def post_sweep(body: JsonBody, request: Request) -> Response:
     """CSV where the request accepts text/csv, else JSON."""
     job, options = checked_request(SweepRequest, body)
-    swatches = swatches_in(options.get("swatches_csv"))
-    answer = sweep(job, swatches, sort=options.get("sort", "coats"))
+    answer = sweep(job, options["swatches"], sort=options["sort"])
     if "text/csv" in request.headers.get("accept", ""):
         return Response(sweep_csv(answer), media_type="text/csv")
     return Response(answer.model_dump_json(), media_type="application/json")
