@@ -162,8 +162,8 @@ def _save(path: Path, content: bytes, *, replace: bool) -> None:
 
 def preview(args: argparse.Namespace) -> int:
     """One picture for each coat."""
-    from showthrough.jobs.preview import draw_preview, encoded
-    from showthrough.photo.preview import side_by_side
+    from showthrough.jobs.preview import draw_preview
+    from showthrough.photo.preview_picture import encode_picture
 
     job, folder = job_from_line(args)
     areas = []
@@ -179,23 +179,24 @@ def preview(args: argparse.Namespace) -> int:
     data, name = photo_bytes(args.photo)
     drawn = draw_preview(data, request, folder, name=name)
     out = Path(args.out)
-    kept = []
     try:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise InputError.at(
             "out", str(out), f"{out} cannot be made a folder: {error.strerror or error}"
         ) from error
-    with progress_bar("percent") as progress:
-        for frame in drawn.frames(lambda part: progress(round(100 * part), 100)):
-            if args.side_by_side:
-                kept.append(frame)
-                continue
-            path = out / f"coat-{frame.coat}.png"
-            _save(path, encoded(frame.image), replace=args.replace)
-    if args.side_by_side:
-        picture = encoded(side_by_side(kept), "png")
-        _save(out / "coats-side-by-side.png", picture, replace=args.replace)
+    with progress_bar("percent") as bar:
+
+        def progress(part: float) -> None:
+            bar(round(100 * part), 100)
+
+        if args.side_by_side:
+            picture = encode_picture(drawn.side_by_side(progress))
+            _save(out / "coats-side-by-side.png", picture, replace=args.replace)
+        else:
+            for frame in drawn.frames(progress):
+                path = out / f"coat-{frame.coat}.png"
+                _save(path, encode_picture(frame.image), replace=args.replace)
     print(f"{drawn.answer.coats} coats drawn in {out}")
     for note in drawn.answer.notes:
         print(f"  - {note}")

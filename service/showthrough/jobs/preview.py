@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from PIL import Image
 
 from showthrough.errors import ProblemList
 from showthrough.film import undercoat as uc
@@ -23,6 +21,7 @@ from showthrough.photo.load import load_picture
 from showthrough.photo.place import Region
 from showthrough.photo.preview import Preview, PreviewFrame, preview
 from showthrough.photo.preview_areas import PaintedArea, Undercoat
+from showthrough.photo.preview_picture import side_by_side
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -40,6 +39,10 @@ class Drawn:
 
     answer: PreviewAnswer
     preview: Preview
+
+    def side_by_side(self, progress: Callable[[float], None] | None = None) -> np.ndarray:
+        """All coats in one picture, edge to edge, shape (h, w, 3), 8-bit sRGB."""
+        return side_by_side(frame.image for frame in self.frames(progress))
 
     def frames(self, progress: Callable[[float], None] | None = None) -> Iterator[PreviewFrame]:
         """The pictures, coat 0 first; ``progress`` gets the part done, 0 to 1."""
@@ -144,14 +147,3 @@ def _undercoat(setting: Setting, option: UndercoatOption) -> Undercoat:
     row = rows[int(np.argmin(apart))]
     paint = Paint(candidates.absorption[row], candidates.scattering[row], topcoat.spread, "colour")
     return Undercoat(paint, setting.undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
-
-
-def encoded(image: np.ndarray, kind: str = "png") -> bytes:
-    """One picture as PNG or JPEG bytes, without metadata."""
-    out = io.BytesIO()
-    picture = Image.fromarray(image)
-    if kind == "png":
-        picture.save(out, "PNG", compress_level=3)
-    else:
-        picture.save(out, "JPEG", quality=92)
-    return out.getvalue()

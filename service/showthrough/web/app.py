@@ -6,6 +6,7 @@ No route knows a rule; each makes one call.
 
 from __future__ import annotations
 
+import json
 import logging
 from typing import Any
 
@@ -18,7 +19,7 @@ from starlette.exceptions import HTTPException
 from showthrough import __version__
 from showthrough.errors import InputError, Problem, shown
 from showthrough.jobs.wrong import field_path
-from showthrough.web import api, page
+from showthrough.web import api, page, photo_api
 
 _LOG = logging.getLogger("showthrough")
 
@@ -34,6 +35,7 @@ def create_app() -> FastAPI:
         redoc_url=None,
     )
     app.include_router(api.router)
+    app.include_router(photo_api.router)
     app.include_router(page.router)
     page.mount_assets(app)
     _describe_bodies(app)
@@ -52,7 +54,7 @@ def _describe_bodies(app: FastAPI) -> None:
         if app.openapi_schema is None:
             document = stock()
             _, definitions = models_json_schema(
-                [(model, "validation") for model in api.BODY_MODELS],
+                [(model, "validation") for model in (*api.BODY_MODELS, *photo_api.BODY_MODELS)],
                 ref_template="#/components/schemas/{model}",
             )
             schemas = document.setdefault("components", {}).setdefault("schemas", {})
@@ -64,6 +66,14 @@ def _describe_bodies(app: FastAPI) -> None:
     app.openapi = described  # type: ignore[method-assign] # FastAPI's own documented way
 
 
+class _Refusal(JSONResponse):
+    """JSON in ASCII, so that half of a surrogate pair can be told back to its sender."""
+
+    def render(self, content: Any) -> bytes:
+        """The body."""
+        return json.dumps(content, allow_nan=False, separators=(",", ":")).encode("ascii")
+
+
 def problem_body(error: str, problems: list[Problem]) -> dict[str, Any]:
     """The one body of every refusal."""
     return {"error": error, "problems": [p.as_dict() for p in problems]}
@@ -72,7 +82,7 @@ def problem_body(error: str, problems: list[Problem]) -> dict[str, Any]:
 def _wrong_input(_request: Request, error: Exception) -> JSONResponse:
     assert isinstance(error, InputError)
     too_large = any(p.code == "too_large" for p in error.problems)
-    return JSONResponse(
+    return _Refusal(
         problem_body(error.code, list(error.problems)), status_code=413 if too_large else 422
     )
 
@@ -88,13 +98,13 @@ def _wrong_request(_request: Request, error: Exception) -> JSONResponse:
         )
         for item in error.errors()
     ]
-    return JSONResponse(problem_body("invalid_input", problems), status_code=422)
+    return _Refusal(problem_body("invalid_input", problems), status_code=422)
 
 
 def _http_error(request: Request, error: Exception) -> JSONResponse:
     assert isinstance(error, HTTPException)
     problem = Problem("", request.url.path, str(error.detail), f"http_{error.status_code}")
-    return JSONResponse(
+    return _Refusal(
         problem_body("http", [problem]), status_code=error.status_code, headers=error.headers
     )
 
@@ -102,4 +112,4 @@ def _http_error(request: Request, error: Exception) -> JSONResponse:
 def _fault(_request: Request, error: Exception) -> JSONResponse:
     _LOG.error("unforeseen fault", exc_info=error)
     problem = Problem("", "", "something went wrong inside; the log has the details", "internal")
-    return JSONResponse(problem_body("internal", [problem]), status_code=500)
+    return _Refusal(problem_body("internal", [problem]), status_code=500)
