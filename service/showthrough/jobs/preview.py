@@ -129,7 +129,8 @@ def _areas(
             PaintedArea(
                 Region.polygon(area.region),
                 setting.read.job.surface[patch].skin or "coated",
-                (float(lab[0]), float(lab[1]), float(lab[2])),
+                # A named patch is painted from its own colour; else the photo is taken at its word.
+                None if area.patch is None else (float(lab[0]), float(lab[1]), float(lab[2])),
                 _films(setting, coats, lost),
                 area.face,
             )
