@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from pydantic import ValidationError
+
 from showthrough.colour.notation import NOTATIONS, format_colour
 from showthrough.colour.reading import colour_of
 from showthrough.colour.spectrum import SURFACE_BOUNDS
 from showthrough.colour.words import describe_colour
+from showthrough.errors import InputError
 from showthrough.jobs.readings import reading_of
 from showthrough.jobs.schema import ColourInput
+from showthrough.jobs.wrong import problems_of
 
 
 def notations(
@@ -18,7 +22,10 @@ def notations(
     Raises:
         InputError: the text is no colour, or no surface can have it.
     """
-    value = ColourInput(text=text)
+    try:
+        value = ColourInput(text=text)
+    except ValidationError as error:
+        raise InputError(problems_of(error, ColourInput)) from error
     light = {"illuminant": illuminant, "observer": observer}
     reading = reading_of(value.model_copy(update={k: v for k, v in light.items() if v is not None}))
     colour = colour_of(reading, SURFACE_BOUNDS)

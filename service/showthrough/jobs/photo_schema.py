@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from showthrough.jobs.result import ColourShown, Prediction, Shown
 from showthrough.jobs.schema import ColourInput, Job, Model, Name, Solids, WetFilm
@@ -21,7 +21,22 @@ def _as_points(value: Any) -> Any:
     return value
 
 
-Corners = Annotated[list[Point], BeforeValidator(_as_points), Field(min_length=3, max_length=200)]
+def _in_picture(points: list[Point]) -> list[Point]:
+    """Refuse a place outside the picture here already, beside the request's other problems."""
+    from showthrough.photo.place import Region
+
+    problem = Region.polygon(points).problem("region")
+    if problem is not None:
+        raise ValueError(problem.message)
+    return points
+
+
+Corners = Annotated[
+    list[Point],
+    BeforeValidator(_as_points),
+    AfterValidator(_in_picture),
+    Field(min_length=3, max_length=200),
+]
 """A polygon, or a rectangle as left, top, right, bottom; fractions of the picture, 0 to 1."""
 
 

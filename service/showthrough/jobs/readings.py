@@ -153,4 +153,7 @@ def read_swatch_file(path: str | Path) -> tuple[Swatch, ...]:
             f"{path.name} is larger than {_MOST_SWATCH_BYTES / 1e6:g} MB",
             "too_large",
         )
-    return parse_swatches(text)
+    try:
+        return parse_swatches(text)
+    except InputError as error:
+        raise error.within("swatches") from None

@@ -332,7 +332,7 @@ def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: floa
     lch = lab_to_lch(wished)
     if lch[1] < 2.0:
         return None
-    low, high = 1.0, 2.5
+    low, high, coats = 1.0, 2.5, now
     for _ in range(2):
         factors = np.linspace(low, high, 25)
         labs = _vivid_labs(lch, factors)
@@ -342,6 +342,7 @@ def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: floa
         run = int(np.argmin(fits)) if not fits.all() else 25
         if run == 0:
             break
+        coats = float(reckoned.counts[run - 1])
         low, high = float(factors[run - 1]), float(factors[min(run, 24)])
         if run == 25:
             break
@@ -351,7 +352,7 @@ def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: floa
         chroma_from=round(float(lch[1]), 2),
         chroma_to=round(float(lch[1] * low), 2),
         difference=round(float(ciede2000(wished, lab)), 3),
-        coats=int(now),
+        coats=int(coats),
     )
 
 

@@ -97,6 +97,8 @@ def _sentence(error: Mapping[str, Any], model: type[BaseModel]) -> str:  # noqa:
         return f"takes at most {ctx['max_length']} characters"
     if kind == "string_too_short":
         return "must not be empty"
+    if kind == "value_error":
+        return str(ctx["error"])
     return f"{str(error['msg'])[:1].lower()}{str(error['msg'])[1:]}; given {given}"
 
 
