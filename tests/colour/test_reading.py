@@ -123,13 +123,13 @@ class TestColour:
     def test_plain_white_is_moved_and_named(self):
         colour = colour_of(Reading(lab=(100, 0, 0), text="#ffffff"))
         assert colour.notes == (
-            "#ffffff is lighter than any paint film; it is modelled as L* 97.0.",
+            "#ffffff is lighter than any paint film; it is modelled as lightness 97.0 of 100.",
         )
         assert colour.lab[0] == pytest.approx(96.98, abs=0.01)
 
     def test_plain_black_is_moved_and_named(self):
         (note,) = colour_of(Reading(lab=(0, 0, 0), text="#000000")).notes
-        assert note == "#000000 is darker than any paint film; it is modelled as L* 9.0."
+        assert note == "#000000 is darker than any paint film; it is modelled as lightness 9.0 of 100."
 
     def test_a_tinted_white_is_told_that_its_hue_is_kept(self):
         (note,) = colour_of(Reading(lab=(99, 0, 6))).notes

@@ -387,7 +387,7 @@ def test_paper_white_and_pitch_black_are_moved_and_named(ends):
     assert answer.coats.likely is not None
     named = [text for text in answer.assumptions if ends in text]
     assert len(named) == 1
-    assert "modelled as L*" in named[0]
+    assert "modelled as lightness" in named[0]
 
 
 # --- what a swatch knows ---------------------------------------------------------------

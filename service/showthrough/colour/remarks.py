@@ -31,8 +31,8 @@ def move_notes(label: str, bounds: Bounds, moved: float, lab: FloatArray) -> tup
     word = "darker" if moved > 0.0 else "lighter"
     than = _kind(bounds)
     if math.hypot(lab[1], lab[2]) > 1.0:
-        than += " of its hue and chroma"
-    return (f"{label} is {word} than {than}; it is modelled as L* {lab[0]:.1f}.",)
+        than += " of its hue and strength"
+    return (f"{label} is {word} than {than}; it is modelled as lightness {lab[0]:.1f} of 100.",)
 
 
 def clip_notes(label: str, bounds: Bounds, reflectance: FloatArray) -> tuple[str, ...]:

@@ -14,10 +14,10 @@ Point = tuple[float, float]
 
 def _as_points(value: Any) -> Any:
     """Four numbers are a rectangle: left, top, right, bottom."""
-    if isinstance(value, list | tuple) and len(value) == 4:
-        if all(isinstance(v, int | float) and not isinstance(v, bool) for v in value):
-            left, top, right, bottom = value
-            return [(left, top), (right, top), (right, bottom), (left, bottom)]
+    four = isinstance(value, list | tuple) and len(value) == 4
+    if four and all(isinstance(v, int | float) and not isinstance(v, bool) for v in value):
+        left, top, right, bottom = value
+        return [(left, top), (right, top), (right, bottom), (left, bottom)]
     return value
 
 

@@ -220,8 +220,9 @@ def assumptions(
     out = [undercoat]
     if paint.evidence == "colour":
         out.append(
-            "Hiding is guessed from the colour, spread × or ÷ 1.4; a label's contrast ratio "
-            "narrows it and a drawdown replaces it."
+            "Hiding is guessed from the colour; one time in three the true film is more than 1.4 "
+            "times thinner or thicker. A label's contrast ratio narrows it, and a film over a "
+            "black and white card (a drawdown) replaces it."
         )
     for patch, colour in zip(read.job.surface, read.patches, strict=True):
         out.extend(f"“{patch.name}”: {note}" for note in colour.notes)
