@@ -133,7 +133,7 @@ class TestColour:
 
     def test_a_tinted_white_is_told_that_its_hue_is_kept(self):
         (note,) = colour_of(Reading(lab=(99, 0, 6))).notes
-        assert "any paint film of its hue and chroma" in note
+        assert "any paint film of its hue and strength" in note
 
     def test_a_surface_may_be_lighter_than_a_paint(self):
         white = Reading(lab=(97.8, 0, 0))
