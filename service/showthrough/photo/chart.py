@@ -1,0 +1,127 @@
+"""A 24-patch chart in a photo: where its patches lie and what they are.
+
+The chart has four rows of six patches: brown first, then the row that starts
+orange, the row of primaries, and six greys from white to black.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+import numpy as np
+
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra, spectrum_to_lab
+from showthrough.errors import ImageError, InputError
+from showthrough.photo.encoding import BoolArray
+from showthrough.photo.load import Picture
+from showthrough.photo.place import Point, Region
+from showthrough.photo.sample import region_pixels, robust_mean
+
+EDITIONS = ("before November 2014", "after November 2014")
+"""The chart's colours were changed once; its date of make stands on its back."""
+
+COLUMNS, ROWS = 6, 4
+_SAMPLED = 0.3
+"""Half the side of the part of a patch that is read, in patch spacings."""
+
+_LEAST_PIXELS = 40
+MOST_LOST = 6
+
+
+@cache
+def chart_lab(edition: str) -> FloatArray:
+    """Published colours of the patches in daylight, shape (24, 3), CIELAB D65 / 2 degrees.
+
+    They are published for D50 and taken to D65 through a recovered spectrum.
+
+    Raises:
+        InputError: The edition is not known.
+    """
+    if edition not in EDITIONS:
+        raise InputError.at(
+            "edition",
+            edition,
+            f"chart edition {edition!r} is not known; use one of: {'; '.join(EDITIONS)}",
+        )
+    text = (resources.files("showthrough.photo") / "data" / "chart.csv").read_text("utf-8")
+    rows = csv.reader(line for line in text.splitlines() if not line.startswith("#"))
+    next(rows)
+    d50 = np.array([[float(v) for v in row[2:5]] for row in rows if row[0] == edition])
+    lab = spectrum_to_lab(recover_spectra(d50, SURFACE_BOUNDS, "D50").reflectance)
+    lab.setflags(write=False)
+    return lab
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """Where a chart lies in the picture, and which it is."""
+
+    corners: tuple[Point, Point, Point, Point]
+    """Outer corners of the four corner patches: brown, bluish green, black, white."""
+    edition: str = EDITIONS[1]
+
+    @property
+    def region(self) -> Region:
+        """The area the patches cover."""
+        return Region(self.corners)
+
+
+def patch_regions(corners: Sequence[Point]) -> list[Region]:
+    """The parts of the 24 patches that are read, in reading order."""
+    unit = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
+    system, wanted = [], []
+    for (u, v), (x, y) in zip(unit, corners, strict=True):
+        system += [[u, v, 1, 0, 0, 0, -u * x, -v * x], [0, 0, 0, u, v, 1, -u * y, -v * y]]
+        wanted += [x, y]
+    h = np.append(np.linalg.solve(np.array(system), np.array(wanted)), 1.0).reshape(3, 3)
+    regions = []
+    for row in range(ROWS):
+        for column in range(COLUMNS):
+            square = [
+                ((column + 0.5 + a * _SAMPLED) / COLUMNS, (row + 0.5 + b * _SAMPLED) / ROWS)
+                for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+            ]
+            projected = np.array([[u, v, 1.0] for u, v in square]) @ h.T
+            regions.append(Region.polygon(projected[:, :2] / projected[:, 2:]))
+    return regions
+
+
+def chart_patches(picture: Picture, chart: Chart) -> tuple[FloatArray, FloatArray, BoolArray]:
+    """Sensor numbers (24, 3), places (24, 2) and whether usable (24,)."""
+    values, places, usable = np.ones((24, 3)), np.zeros((24, 2)), np.zeros(24, dtype=bool)
+    fewest = picture.linear.size
+    for i, region in enumerate(patch_regions(chart.corners)):
+        places[i] = region.centre
+        pixels = region_pixels(picture, region)
+        count = pixels.x.size
+        if pixels.clipped < 0.2:
+            fewest = min(fewest, count)
+            usable[i] = count >= _LEAST_PIXELS
+        if usable[i]:
+            values[i] = robust_mean(pixels.values).values
+    if fewest < _LEAST_PIXELS:
+        raise ImageError.at(
+            "chart",
+            f"{fewest} pixels in a patch",
+            f"the chart is too small in the picture ({fewest} pixels in a patch, at least "
+            f"{_LEAST_PIXELS} are needed): take the photo from nearer",
+        )
+    if usable.sum() < 24 - MOST_LOST:
+        raise ImageError.at(
+            "chart",
+            f"{24 - int(usable.sum())} patches burnt out",
+            f"{24 - int(usable.sum())} of the chart's 24 patches are burnt out: turn it out of "
+            "the glare or lower the exposure, and take the photo again",
+        )
+    if float(values[usable].max()) < 0.06:
+        raise ImageError.at(
+            "chart",
+            f"{values[usable].max():.0%} of full light",
+            "the chart is too dark to measure by: bring more light or raise the exposure",
+        )
+    return values, places, usable

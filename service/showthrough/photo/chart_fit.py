@@ -1,0 +1,241 @@
+"""What a 24-patch chart teaches: the camera's colours and how the light lies, together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.space import (
+    lab_to_xyz,
+    linear_rgb_to_xyz,
+    xyz_to_lab,
+    xyz_to_linear_rgb,
+)
+from showthrough.errors import ImageError
+from showthrough.photo.chart import COLUMNS, MOST_LOST, ROWS, Chart, chart_lab, chart_patches
+from showthrough.photo.encoding import BoolArray
+from showthrough.photo.load import Picture
+from showthrough.photo.sensor import to_sensor
+from showthrough.photo.shade import LightField
+
+_PATCH_NOISE = 0.004
+"""Least spread of a patch about its fit, in units of light over its root."""
+
+_GOOD_FIT = 3.0
+"""Median CIEDE2000 up to which a first fit needs no search for spoilt patches."""
+
+_SURELY_CHART = 6.0
+"""The same up to which the corners were surely marked in the right order."""
+
+_NO_CHART = 12.0
+"""Median CIEDE2000 from which what was marked is no chart (a chart under any light: below 6)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChartFit:
+    """What a chart taught."""
+
+    matrix: FloatArray
+    """Root-polynomial terms of linear sRGB to daylight's linear sRGB, shape (3, 6)."""
+    field: LightField
+    """How the light lies, level 1 at the chart."""
+    residual: float
+    """Median CIEDE2000 of patches predicted from the others."""
+    notes: tuple[str, ...]
+
+
+def root_terms(linear: FloatArray) -> FloatArray:
+    """Terms of a second-degree root polynomial, shape (..., 3) -> (..., 6).
+
+    They scale with the light, so that an under-exposed photo bends no hue.
+
+    Source: Finlayson, Mackiewicz, Hurlbert 2015, IEEE Trans. Image Process. 24(5) 1460-1470.
+    """
+    red, green, blue = np.moveaxis(np.maximum(linear, 1e-6), -1, 0)
+    roots = [np.sqrt(red * green), np.sqrt(green * blue), np.sqrt(red * blue)]
+    return np.stack([red, green, blue, *roots], axis=-1)
+
+
+@dataclass(frozen=True, slots=True)
+class _Solution:
+    """Colour and shade of a chart, solved together."""
+
+    matrix: FloatArray
+    """Shape (3, 6)."""
+    shade: FloatArray
+    """Slopes and bends of ln(light), shape (5,)."""
+    covariance: FloatArray
+    """Of the shade, shape (5, 5)."""
+    fitted: FloatArray
+    """CIELAB of the patches as fitted, shape (24, 3)."""
+    others: FloatArray
+    """The same, each patch told from all the others."""
+
+
+def _solve(
+    linear: FloatArray,
+    lab: FloatArray,
+    weight: FloatArray,
+    bends: FloatArray,
+    shade: FloatArray,
+    known: tuple[FloatArray, FloatArray],
+) -> _Solution:
+    """Least squares for the root polynomial and, to first order, for the shade.
+
+    Args:
+        linear: linear sRGB of the patches as photographed, shape (24, 3).
+        lab: what the patches are, shape (24, 3).
+        weight: trust in each patch, shape (24,).
+        bends: terms of the shade at the patches, shape (24, 5).
+        shade: a guess of the shade, shape (5,).
+        known: what is known of the shade beforehand: mean (5,), covariance (5, 5).
+    """
+    xyz = lab_to_xyz(lab)
+    wanted = xyz_to_linear_rgb(xyz)
+    # Errors of dark colours look larger: weigh by one over the root of the light.
+    root = (weight * np.maximum(xyz[:, 1] / 100.0, 0.03) ** -0.5)[:, None]
+    terms = root_terms(linear * np.exp(-bends @ shade)[:, None]) * root
+    design = np.zeros((24, 3, 23))
+    for channel in range(3):
+        design[:, channel, 6 * channel : 6 * channel + 6] = terms
+        design[:, channel, 18:] = -(root * wanted[:, channel : channel + 1]) * bends
+    flat, target = design.reshape(72, 23), (root * wanted).ravel()
+    precision = np.linalg.inv(known[1])
+    noise = _PATCH_NOISE
+    for _ in range(3):
+        hold = np.diag(np.full(23, 1e-5 * float((terms**2).sum()) / 6.0))
+        hold[18:, 18:] = noise**2 * precision
+        inverse = np.linalg.inv(flat.T @ flat + hold)
+        aim = flat.T @ target
+        aim[18:] += hold[18:, 18:] @ (known[0] - shade)
+        answer = inverse @ aim
+        left = target - flat @ answer
+        noise = max(_PATCH_NOISE, 1.4826 * float(np.median(np.abs(left))))
+    matrix = answer[:18].reshape(3, 6)
+    total = shade + answer[18:]
+    even = root_terms(linear * np.exp(-bends @ total)[:, None]) @ matrix.T
+    # A patch left out: its residual over what it does not pull towards itself.
+    others = even.copy()
+    for i in np.flatnonzero(weight > 1e-6):
+        pull = design[i] @ inverse @ design[i].T
+        miss = np.linalg.solve(1.0001 * np.eye(3) - pull, left[3 * i : 3 * i + 3])
+        others[i] = wanted[i] - miss / root[i, 0]
+    return _Solution(
+        matrix,
+        total,
+        np.asarray(noise**2 * inverse[18:, 18:], dtype=float),
+        lab_of_linear(even),
+        lab_of_linear(others),
+    )
+
+
+def lab_of_linear(linear: FloatArray) -> FloatArray:
+    """CIELAB D65 of linear sRGB; light below nothing counts as nothing."""
+    return xyz_to_lab(np.maximum(linear_rgb_to_xyz(linear), 0.0))
+
+
+def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
+    """Learn the colour of the light and the camera from a chart.
+
+    Args:
+        picture: the photo.
+        chart: where the chart lies, and its edition.
+        field: what else in the picture tells of the light, counted from the chart's
+            middle; the chart's own patches add to it.
+
+    Raises:
+        ImageError: Too few usable patches, or what was marked is no chart.
+    """
+    lab = chart_lab(chart.edition)
+    values, places, usable = chart_patches(picture, chart)
+    linear = values @ np.linalg.inv(to_sensor()).T
+    bends = field.bends(places[:, 0], places[:, 1])
+    known = field.beta[3:8], field.covariance[3:8, 3:8]
+    solution, residual, order = _best_order(linear, lab, usable, bends, known)
+    if residual > _NO_CHART:
+        raise ImageError.at(
+            "chart",
+            f"{residual:.0f} CIEDE2000 off",
+            "what was marked does not look like a 24-patch chart: mark the outer corners of its "
+            "corner patches, beginning at the brown one and going towards the bluish green one",
+        )
+    notes = []
+    if order:
+        notes.append("The chart's corners were marked in another order; it was read turned.")
+    lost = 24 - int(usable.sum())
+    if lost:
+        notes.append(f"{lost} of the chart's patches are burnt out and were left out.")
+    beta, covariance = field.beta.copy(), field.covariance.copy()
+    beta[3:8], covariance[3:8, 3:8] = solution.shade, solution.covariance
+    # The level is the chart's own, and is counted in its colours' errors.
+    covariance[:3] = covariance[:, :3] = 0.0
+    field = replace(field, beta=beta, covariance=covariance, anchors=places)
+    return ChartFit(solution.matrix, field, residual, tuple(notes))
+
+
+def _robust_solve(
+    linear: FloatArray,
+    lab: FloatArray,
+    usable: BoolArray,
+    bends: FloatArray,
+    known: tuple[FloatArray, FloatArray],
+) -> _Solution:
+    """Solve so that patches under glare do not bend the rest."""
+    trusted, shade = usable.copy(), known[0]
+
+    def typical(index: int) -> float:
+        """Median miss of the patches that are left without one of them."""
+        rest = trusted.copy()
+        rest[index] = False
+        guess = _solve(linear, lab, rest.astype(float), bends, known[0], known)
+        return float(np.median(ciede2000(guess.fitted, lab)[rest]))
+
+    # One burnt or mirrored patch of 24 can spoil a plain least-squares start.
+    for _ in range(MOST_LOST):
+        start = _solve(linear, lab, trusted.astype(float), bends, known[0], known)
+        now = float(np.median(ciede2000(start.fitted, lab)[trusted]))
+        if now < _GOOD_FIT:
+            break
+        without = {int(i): typical(int(i)) for i in np.flatnonzero(trusted)}
+        worst = min(without, key=lambda i: without[i])
+        if without[worst] > 0.7 * now:
+            break
+        trusted[worst] = False
+    weight = trusted.astype(float)
+    for _ in range(6):
+        solution = _solve(linear, lab, weight, bends, shade, known)
+        shade = solution.shade
+        miss = ciede2000(solution.others, lab)
+        bound = 3.5 * max(0.5, float(np.median(miss[trusted])))
+        weight = usable * np.minimum(1.0, bound / np.maximum(miss, 1e-9))
+        weight = np.where(miss > 2.5 * bound, 0.05 * weight, weight)
+    return solution
+
+
+def _best_order(
+    linear: FloatArray,
+    lab: FloatArray,
+    usable: BoolArray,
+    bends: FloatArray,
+    known: tuple[FloatArray, FloatArray],
+) -> tuple[_Solution, float, int]:
+    """Solve, and where that fits badly try the chart turned and mirrored.
+
+    Returns:
+        The solution, the median CIEDE2000 of patches told from the others, and which
+        turn it was; 0 is as marked.
+    """
+    grid = np.arange(24, dtype=np.intp).reshape(ROWS, COLUMNS)
+    found: list[tuple[float, int, _Solution]] = []
+    for turn, order in enumerate((grid, grid[::-1, ::-1], grid[:, ::-1], grid[::-1])):
+        i = order.ravel()
+        solution = _robust_solve(linear[i], lab, usable[i], bends[i], known)
+        residual = float(np.median(ciede2000(solution.others, lab)[usable[i]]))
+        found.append((residual, turn, solution))
+        if residual < _SURELY_CHART:
+            break
+    residual, turn, solution = min(found, key=lambda one: one[:2])
+    return solution, residual, turn

@@ -1,0 +1,73 @@
+"""How far a colour read from a photo may be from the truth.
+
+The radius is meant to hold the true colour in about 95 of 100 cases. It joins
+what the light and the camera do to this colour (learned on simulated phones),
+how well the light's fall-off is known at this place, and the noise.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray
+from showthrough.photo.sensor import constants
+
+_LEAST = 0.6
+"""No photo is read better than this: cards and charts differ from each other by it."""
+
+_SURE = 2.0
+"""Standard deviations that hold about 95 of 100."""
+
+
+def features(basis: str, lab: ArrayLike, residual: float) -> FloatArray:
+    """What the learned part of the radius depends on.
+
+    Args:
+        basis: card, chart or none.
+        lab: colours, shape (n, 3).
+        residual: with a chart, how well its patches foretell each other (CIEDE2000).
+
+    Returns:
+        Shape (n, 8): a constant, darkness, chroma, chroma times two waves of hue, and
+        with a chart the residual.
+    """
+    lab = np.atleast_2d(np.asarray(lab, dtype=float))
+    chroma = np.hypot(lab[:, 1], lab[:, 2]) / 50.0
+    hue = np.arctan2(lab[:, 2], lab[:, 1])
+    # Chroma counts for less the more there is of it, as in CIEDE2000 itself.
+    chroma = chroma / (1.0 + 0.5 * chroma)
+    columns = [
+        np.ones(lab.shape[0]),
+        np.maximum(0.0, 1.0 - lab[:, 0] / 50.0),
+        chroma,
+        chroma * np.cos(hue),
+        chroma * np.sin(hue),
+        chroma * np.cos(2.0 * hue),
+        chroma * np.sin(2.0 * hue),
+    ]
+    if basis == "chart":
+        columns += [np.full(lab.shape[0], residual), residual * chroma]
+    return np.stack(columns, axis=1)
+
+
+def learned_radius(basis: str, light: str, lab: ArrayLike, residual: float) -> float:
+    """The part that light and camera cause, for one colour, in CIEDE2000."""
+    table = constants()["radius"][basis]
+    weights = np.array(table.get(light, table["unknown"]), dtype=float)
+    return max(_LEAST, float((features(basis, lab, residual) @ weights)[0]))
+
+
+def lightness_part(lab: ArrayLike, log_light: float) -> float:
+    """CIEDE2000 that an uncertainty of ln(light) makes for one colour, 95 of 100."""
+    lab = np.asarray(lab, dtype=float)
+    moved = lab.copy()
+    # dL* for a relative change of Y (ISO/CIE 11664-4, above the straight part).
+    moved[0] += (lab[0] + 16.0) / 3.0 * _SURE * log_light
+    return float(ciede2000(lab, moved))
+
+
+def joined(*parts: float) -> float:
+    """Independent parts of a radius taken together."""
+    return float(np.sqrt(sum(p * p for p in parts)))

@@ -1,0 +1,151 @@
+"""The 24-patch chart: its published colours, where its patches lie, and what it teaches."""
+
+from __future__ import annotations
+
+import sys
+
+import numpy as np
+import pytest
+
+from reference import camera
+from reference.make_chart_table import TABLE, rows
+from showthrough.colour.difference import ciede2000
+from showthrough.errors import ImageError, InputError
+from showthrough.photo.chart import EDITIONS, Chart, chart_lab, patch_regions
+from showthrough.photo.chart_fit import fit_chart, lab_of_linear, root_terms
+from showthrough.photo.detect import find_chart
+from showthrough.photo.load import load_picture
+from showthrough.photo.shade import no_light
+
+BOX = (0.3, 0.3, 0.7, 0.66)
+CORNERS = ((0.3, 0.3), (0.7, 0.3), (0.7, 0.66), (0.3, 0.66))
+
+
+def photo(seed=1, *, light="D65", box=BOX, size=(600, 450), **disturbances):
+    scene = camera.Scene(*size, camera.neutral(0.5))
+    scene.add_chart(camera.chart_spectra(), box)
+    rng = np.random.default_rng(seed)
+    return load_picture(camera.photograph(scene, camera.phone(), light, rng, **disturbances))
+
+
+def fitted(picture, chart):
+    return fit_chart(picture, chart, no_light(chart.region.centre, picture.size))
+
+
+def test_the_table_is_what_colour_science_carries():
+    lines = [line for line in TABLE.read_text("utf-8").splitlines() if not line.startswith("#")]
+    assert lines[1:] == [",".join(row) for row in rows()]
+
+
+def test_published_neutrals_keep_their_lightness_in_daylight_of_the_other_kind():
+    # Published, after November 2014, D50: L* 95.19, 81.29, 66.89, 50.76, 35.63, 20.64.
+    lab = chart_lab(EDITIONS[1])[18:]
+    np.testing.assert_allclose(lab[:, 0], [95.19, 81.29, 66.89, 50.76, 35.63, 20.64], atol=0.15)
+
+
+def test_published_colours_meet_the_measured_spectra_of_such_charts():
+    # Average spectra of charts made before November 2014; charts differ by about 1.
+    true = camera.true_lab(camera.chart_spectra())
+    apart = ciede2000(chart_lab(EDITIONS[0]), true)
+    assert np.median(apart) < 0.8
+    assert apart.max() < 1.6
+
+
+def test_the_editions_differ_by_more_than_rounding():
+    apart = ciede2000(chart_lab(EDITIONS[0]), chart_lab(EDITIONS[1]))
+    assert 0.5 < np.median(apart) < 1.5
+
+
+def test_an_unknown_edition_is_named():
+    with pytest.raises(InputError, match=r"edition '2020'.*after November 2014"):
+        chart_lab("2020")
+
+
+def test_patches_of_an_upright_chart_lie_on_an_even_grid():
+    centres = np.array([r.centre for r in patch_regions(CORNERS)])
+    np.testing.assert_allclose(centres[:6, 0], 0.3 + 0.4 * (np.arange(6) + 0.5) / 6)
+    np.testing.assert_allclose(centres[::6, 1], 0.3 + 0.36 * (np.arange(4) + 0.5) / 4)
+
+
+def test_perspective_keeps_straight_rows_straight():
+    corners = ((0.2, 0.2), (0.8, 0.3), (0.75, 0.7), (0.15, 0.8))
+    centres = np.array([np.mean(r.points, axis=0) for r in patch_regions(corners)])
+    row = centres[6:12] - centres[6]
+    turn = row[1:, 0] * row[-1, 1] - row[1:, 1] * row[-1, 0]
+    np.testing.assert_allclose(turn, 0.0, atol=2e-4)
+
+
+def test_root_terms_scale_with_the_light():
+    linear = np.array([[0.2, 0.5, 0.1]])
+    np.testing.assert_allclose(root_terms(3.0 * linear), 3.0 * root_terms(linear))
+
+
+def test_an_undisturbed_photo_teaches_the_chart_its_own_colours():
+    quiet = {"ratio": 1.0, "noise": 0.0, "glare": 0, "blur_px": 0.0, "quality": None}
+    picture = photo(**quiet)
+    fit = fitted(picture, Chart(CORNERS, EDITIONS[0]))
+    assert fit.residual < 2.0
+    assert fit.notes == ()
+
+
+@pytest.mark.parametrize("start", [1, 2, 3])
+def test_corners_marked_from_another_corner_or_the_other_way_round_are_turned(start):
+    picture = photo()
+    orders = {1: (2, 3, 0, 1), 2: (1, 0, 3, 2), 3: (3, 2, 1, 0)}
+    right = fitted(picture, Chart(CORNERS, EDITIONS[0]))
+    turned = fitted(picture, Chart(tuple(CORNERS[i] for i in orders[start]), EDITIONS[0]))
+    np.testing.assert_allclose(turned.matrix, right.matrix, atol=0.02)
+    assert any("another order" in note for note in turned.notes)
+
+
+def test_what_is_no_chart_is_refused():
+    rng = np.random.default_rng(5)
+    scene = camera.Scene(600, 450, camera.neutral(0.5))
+    scene.add_chart(camera.training_samples()[rng.permutation(150)[:24]], BOX)
+    picture = load_picture(camera.photograph(scene, camera.phone(), "D65", rng))
+    with pytest.raises(ImageError, match="does not look like a 24-patch chart"):
+        fitted(picture, Chart(CORNERS))
+
+
+def test_a_chart_of_few_pixels_is_refused():
+    box = (0.4, 0.4, 0.5, 0.49)
+    corners = ((0.4, 0.4), (0.5, 0.4), (0.5, 0.49), (0.4, 0.49))
+    with pytest.raises(ImageError, match="too small in the picture"):
+        fitted(photo(box=box), Chart(corners))
+
+
+def test_a_patch_under_glare_bends_the_others_little():
+    quiet = {"ratio": 1.0, "glare": 0, "gains": (1.0, 0.9, 1.1)}
+    clean = photo(**quiet)
+    spoilt = photo(**quiet)
+    rows, columns = slice(246, 297), slice(380, 420)  # over the black patch
+    spoilt.linear[rows, columns] += 0.35
+    one, two = (fitted(p, Chart(CORNERS, EDITIONS[0])) for p in (clean, spoilt))
+    grey = clean.linear[20:60, 20:60].mean((0, 1), keepdims=True)[0].astype(float)
+    colours = np.concatenate([grey, [[0.3, 0.2, 0.1], [0.1, 0.2, 0.3]]])
+    back = [lab_of_linear(root_terms(colours) @ fit.matrix.T) for fit in (one, two)]
+    assert ciede2000(*back).max() < 0.7
+
+
+def test_without_the_optional_library_the_corners_are_asked_for(monkeypatch):
+    monkeypatch.setitem(sys.modules, "colour_checker_detection", None)
+    with pytest.raises(ImageError, match="mark the outer corners"):
+        find_chart(photo())
+
+
+def test_the_optional_library_finds_the_chart():
+    pytest.importorskip("colour_checker_detection", exc_type=ImportError)
+    picture = photo(3, size=(1200, 900), glare=0)
+    chart = find_chart(picture, EDITIONS[0])
+    fit = fitted(picture, chart)
+    right = fitted(picture, Chart(CORNERS, EDITIONS[0]))
+    assert fit.residual < right.residual + 0.5
+
+
+def test_a_picture_without_a_chart_is_told():
+    pytest.importorskip("colour_checker_detection", exc_type=ImportError)
+    scene = camera.Scene(400, 300, camera.neutral(0.5))
+    rng = np.random.default_rng(1)
+    picture = load_picture(camera.photograph(scene, camera.phone(), "D65", rng))
+    with pytest.raises(ImageError, match="no 24-patch chart was found"):
+        find_chart(picture)

@@ -1,0 +1,105 @@
+"""Reading simulated photos by each reference and comparing with the truth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reference import camera
+from showthrough.colour.difference import ciede2000
+from showthrough.errors import InputError
+from showthrough.photo.balance import Card
+from showthrough.photo.chart import Chart
+from showthrough.photo.load import load_picture
+from showthrough.photo.place import Region
+from showthrough.photo.read import read_colour
+
+STATED = {"D50": "sun", "D65": "cloud", "D75": "shade", "LED-B3": "led", "A": "bulb"}
+"""What a painter would say of each light."""
+
+SIZE = (400, 300)
+CARD_REFLECTANCE = 0.88
+"""A matt white card; its colour is told to the reader."""
+
+REFERENCES = ("card", "card + sheet", "chart", "chart + sheet", "none")
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One colour read from one photo."""
+
+    error: float
+    radius: float
+    colour: object
+
+
+def _layout(rng, reference):
+    """Boxes of the reference and the chip, side by side, either way round."""
+    if reference.startswith("chart"):
+        boxes = (0.06, 0.16, 0.62, 0.76), (0.68, 0.3, 0.92, 0.7)
+    else:
+        boxes = (0.1, 0.28, 0.45, 0.72), (0.53, 0.28, 0.88, 0.72)
+    if rng.random() < 0.5:
+        boxes = tuple((1.0 - r, t, 1.0 - le, b) for le, t, r, b in boxes)
+    return boxes
+
+
+def _inner(box, margin=0.02):
+    left, top, right, bottom = box
+    return Region.rectangle(left + margin, top + margin, right - margin, bottom - margin)
+
+
+def try_one(rng, reflectance, light, reference, phone, *, stated=None, **disturbances):
+    """Photograph a chip beside a reference, read it, and compare."""
+    [(_, trial)] = try_all(rng, reflectance, light, reference, phone, [stated], **disturbances)
+    return trial
+
+
+def try_all(rng, reflectance, light, reference, phone, stated, **disturbances):
+    """The same for several statements of the light on one photo: pairs of name and trial."""
+    place, chip = _layout(rng, reference)
+    ground = camera.neutral(0.62) if "sheet" in reference else camera.training_samples()[20]
+    scene = camera.Scene(*SIZE, ground)
+    options = {}
+    if reference.startswith("card"):
+        white = camera.neutral(CARD_REFLECTANCE)
+        scene.add_box(white, place)
+        options["cards"] = [Card.measured(_inner(place), camera.true_lab(white))]
+    elif reference.startswith("chart"):
+        scene.add_chart(camera.chart_spectra(), place)
+        left, top, right, bottom = place
+        options["chart"] = Chart(
+            ((left, top), (right, top), (right, bottom), (left, bottom)), "before November 2014"
+        )
+    if "sheet" in reference:
+        # The strips of plain sheet above and below.
+        options["sheets"] = [
+            Region.rectangle(0.04, 0.02, 0.96, min(place[1], chip[1]) - 0.06),
+            Region.rectangle(0.04, max(place[3], chip[3]) + 0.06, 0.96, 0.98),
+        ]
+    scene.add_box(reflectance, chip)
+    true = camera.true_lab(reflectance)
+    for level in (0.8, 0.6, 0.4):
+        exposure = {"level": (level - 0.1, level + 0.08), **disturbances}
+        picture = load_picture(camera.photograph(scene, phone, light, rng, **exposure))
+        try:
+            found = [(n, read_colour(picture, _inner(chip), light=n, **options)) for n in stated]
+            break
+        except InputError as error:
+            # The message says to lower the exposure and try again: so do we.
+            if "burnt out" not in str(error):
+                raise
+    return [(n, Trial(float(ciede2000(f.lab, true)), f.radius, f)) for n, f in found]
+
+
+def summary(trials):
+    """Median and 95th percentile of the error, share inside the radius, median radius."""
+    errors = np.array([t.error for t in trials])
+    radii = np.array([t.radius for t in trials])
+    return (
+        float(np.median(errors)),
+        float(np.percentile(errors, 95)),
+        float((errors <= radii).mean()),
+        float(np.median(radii)),
+    )
