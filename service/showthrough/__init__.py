@@ -30,13 +30,15 @@ _HOME = {
     "ciede2000": "showthrough.colour.difference",
     "colour_of": "showthrough.colour.reading",
     "format_colour": "showthrough.colour.notation",
-    "palette": "showthrough.jobs.palette",
+    "palette_for": "showthrough.jobs.palette:palette",
     "parse_colour": "showthrough.colour.notation",
     "predict": "showthrough.jobs.predict",
     "predict_file": "showthrough.jobs.predict",
     "soften": "showthrough.jobs.soften",
     "sweep": "showthrough.jobs.sweep",
 }
+
+# A function called palette would be hidden by the subpackage of that name once it is imported.
 
 __all__ = [
     "Colour",
@@ -47,7 +49,7 @@ __all__ = [
     "ciede2000",
     "colour_of",
     "format_colour",
-    "palette",
+    "palette_for",
     "parse_colour",
     "predict",
     "predict_file",
@@ -64,7 +66,7 @@ if TYPE_CHECKING:
     from showthrough.colour.reading import colour_of as colour_of
     from showthrough.errors import InputError as InputError
     from showthrough.errors import ShowthroughError as ShowthroughError
-    from showthrough.jobs.palette import palette as palette
+    from showthrough.jobs.palette import palette as palette_for
     from showthrough.jobs.predict import predict as predict
     from showthrough.jobs.predict import predict_file as predict_file
     from showthrough.jobs.result import Prediction as Prediction
@@ -78,7 +80,8 @@ def __getattr__(name: str) -> Any:
     if home is None:
         message = f"module 'showthrough' has no attribute {name!r}"
         raise AttributeError(message)
-    value = getattr(import_module(home), name)
+    module, _, own_name = home.partition(":")
+    value = getattr(import_module(module), own_name or name)
     globals()[name] = value
     return value
 

@@ -15,13 +15,20 @@ from typing import TypeAlias
 from showthrough import commands, photo_commands
 from showthrough.errors import InputError
 
-_Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
+_Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001 - its only name
 
 _QUICK = (
     "In the quick form the topcoat comes first, then each patch of the surface. A colour is hex "
     "(quote the #, or leave it out), 'lab(66 -24 55)', 'lch(...)', 'xyz(...)', Munsell notation, "
     "'lrv 45', or the name of a sample swatch."
 )
+
+
+def _count(text: str) -> int:
+    """A whole number of 0 or more; argparse names the option."""
+    if not text.isdecimal():
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number of 0 or more")
+    return int(text)
 
 
 def _add_job(parser: argparse.ArgumentParser) -> None:
@@ -97,7 +104,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_job(sweep)
     sweep.add_argument("--swatches", metavar="FILE.csv", help="what to try (default: the samples)")
     sweep.add_argument("--sort", default="coats", help="coats, total, difference, harmony or name")
-    sweep.add_argument("--most", type=int, default=40, help="rows on the terminal (default: 40)")
+    sweep.add_argument("--most", type=_count, default=40, help="rows on the terminal (default: 40)")
     sweep.add_argument("--csv", action="store_true", help="all rows as CSV")
     _add_output(sweep)
     sweep.set_defaults(run=commands.sweep)
@@ -202,16 +209,20 @@ def main(argv: Sequence[str] | None = None) -> int:
         parser.print_help()
         return 2
     try:
-        return int(args.run(args))
+        code = int(args.run(args))
+        sys.stdout.flush()  # a reader that has gone is met here, not at the end of Python
     except InputError as error:
         from showthrough.text.common import problems_text
 
         sys.stderr.write(problems_text(error))
         return 2
+    except KeyboardInterrupt:
+        return 130  # as a shell counts it
     except BrokenPipeError:
         # The reader has seen enough (for instance head); that is no fault.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    return code
 
 
 if __name__ == "__main__":

@@ -9,14 +9,19 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from showthrough.errors import InputError
+from showthrough.errors import InputError, ProblemList
 
 if TYPE_CHECKING:
     from showthrough.colour.swatches import Swatch
 
 
 def _looks_like_file(text: str) -> bool:
-    return text.lower().endswith(".toml") or Path(text).is_file()
+    if text.lower().endswith(".toml"):
+        return True
+    try:
+        return Path(text).is_file()
+    except (OSError, ValueError):  # too long for a name, or no name at all
+        return False
 
 
 def _number_or_text(text: str) -> float | str:
@@ -97,7 +102,11 @@ def soften(args: argparse.Namespace) -> int:
     from showthrough.jobs.soften import soften as soften_job
 
     job, folder = job_from_line(args)
-    answer = soften_job(job, folder, budget=args.budget, swatches=_swatches_of(args.swatches))
+    problems = ProblemList()
+    swatches = _swatches_of(args.swatches, problems)
+    with problems.collecting():
+        answer = soften_job(job, folder, budget=args.budget, swatches=swatches)
+    problems.raise_if_any()
     if args.json:
         print(answer.model_dump_json(indent=2))
         return 0
@@ -131,10 +140,11 @@ def sweep(args: argparse.Namespace) -> int:
     from showthrough.jobs.sweep import sweep_csv
 
     job, folder = job_from_line(args)
-    with progress_bar("swatches") as progress:
-        answer = sweep_job(
-            job, _swatches_of(args.swatches), folder, sort=args.sort, progress=progress
-        )
+    problems = ProblemList()
+    swatches = _swatches_of(args.swatches, problems)
+    with progress_bar("swatches") as progress, problems.collecting():
+        answer = sweep_job(job, swatches, folder, sort=args.sort, progress=progress)
+    problems.raise_if_any()
     if args.json:
         print(answer.model_dump_json(indent=2))
     elif args.csv:
@@ -148,13 +158,14 @@ def sweep(args: argparse.Namespace) -> int:
     return 0
 
 
-def _swatches_of(path: str | None) -> tuple[Swatch, ...] | None:
+def _swatches_of(path: str | None, problems: ProblemList) -> tuple[Swatch, ...] | None:
     """The painter's own swatch file, or None for the samples."""
-    if path is None:
-        return None
-    from showthrough.jobs.readings import read_swatch_file
+    if path is not None:
+        from showthrough.jobs.readings import read_swatch_file
 
-    return read_swatch_file(path)
+        with problems.collecting():
+            return read_swatch_file(path)
+    return None
 
 
 @contextmanager

@@ -27,7 +27,9 @@ def test_a_reading_in_another_light_is_shown_as_it_looks_by_day():
 
 
 def test_a_colour_that_is_moved_says_so():
-    assert any("modelled as lightness" in text for name, text in notations("#ffffff") if name == "note")
+    assert any(
+        "modelled as lightness" in text for name, text in notations("#ffffff") if name == "note"
+    )
 
 
 @pytest.mark.parametrize("text", ["#12", "5ZZ 4/6", "", "a" * 300, "lab(50 nan 0)"])

@@ -46,6 +46,15 @@ def coats(job, lab):
     return 99 if likely is None else likely
 
 
+def as_asked(job, lab):
+    """Whether some paint has this very colour."""
+    try:
+        found = predict(with_colour(job, lab)).topcoat.lab
+    except InputError:
+        return False
+    return found == pytest.approx(tuple(lab), abs=0.02)
+
+
 def reached(answer):
     """Every way that leads to its goal: (goal, way)."""
     return [
@@ -241,7 +250,7 @@ def test_the_most_vivid_colour_needs_no_more_coats_and_a_little_more_does(topcoa
         return
     job, answer = found
     vivid = answer.vivid
-    assert coats(job, vivid.lab) == vivid.coats == answer.coats
+    assert coats(job, vivid.lab) == vivid.coats <= answer.coats
     wished, most = (lab_to_lch(np.array(c.lab)) for c in (answer.wished, vivid))
     assert most[1] >= wished[1] - 0.02
     assert most[0] == pytest.approx(wished[0], abs=0.02)
@@ -251,10 +260,7 @@ def test_the_most_vivid_colour_needs_no_more_coats_and_a_little_more_does(topcoa
     # Two grids of 24 steps from once to two and a half times the chroma.
     beyond = np.array(vivid.lab)
     beyond[1:] *= 1.0 + (2.0 * 1.5 / 24**2 * wished[1] + 0.03) / most[1]
-    try:
-        assert coats(job, beyond) > vivid.coats
-    except InputError as error:
-        assert "more than any paint" in str(error)  # noqa: PT017 - either ends the way
+    assert not as_asked(job, beyond) or coats(job, beyond) > answer.coats
 
 
 def test_a_neutral_colour_has_nothing_to_be_more_vivid_in():

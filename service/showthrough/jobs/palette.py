@@ -24,7 +24,7 @@ from showthrough.palette.triples import rank_triples
 _PAIRS_SHOWN = 8
 
 
-def palette_for(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Palette:
+def palette(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Palette:
     """Rank finishes, second colours, woods and triples beside a job's topcoat.
 
     Args:

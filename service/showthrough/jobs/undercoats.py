@@ -394,7 +394,7 @@ def _option(
         chance=0.0
         if topcoats is None
         else round(chance_enough(needs, build.dry_film_um, topcoats, build.evenness_cv), 4),
-        critical_um=worst if math.isfinite(worst) else None,
+        critical_um=round(worst, 3) if math.isfinite(worst) else None,
         paint_um=None
         if topcoats is None
         else topcoats * build.wet_film_um + trial.undercoat_wet_um,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 import sys
+from contextlib import suppress
 
 from showthrough.errors import InputError
 
@@ -12,6 +13,7 @@ def bound_socket(host: str, port: int) -> socket.socket:
     """A listening address, or an error that says what would work; port 0 takes a free one."""
     if not 0 <= port <= 65535:
         raise InputError.at("port", port, f"port {port} is not between 0 and 65535")
+    listener = None
     try:
         family, kind, proto, _, address = socket.getaddrinfo(
             host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
@@ -19,12 +21,15 @@ def bound_socket(host: str, port: int) -> socket.socket:
         listener = socket.socket(family, kind, proto)
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listener.bind(address)
-    except OSError as error:
+        listener.listen()  # whoever opens the address at once waits a little, and is served
+    except (OSError, UnicodeError) as error:
+        if listener is not None:
+            listener.close()
+        reason = getattr(error, "strerror", None) or error
         raise InputError.at(
             "port",
             f"{host}:{port}",
-            f"{host}:{port} cannot be used ({error.strerror or error}); "
-            "try --port 0 for a free one",
+            f"{host}:{port} cannot be used ({reason}); try --port 0 for a free one",
         ) from error
     return listener
 
@@ -41,5 +46,6 @@ def serve(host: str, port: int) -> int:
         sys.stdout.write(f"Showthrough is at http://{where}:{real_port}/ (Ctrl-C ends it)\n")
         sys.stdout.flush()
         config = uvicorn.Config(create_app(), log_level="warning", access_log=False)
-        uvicorn.Server(config).run(sockets=[listener])
+        with suppress(KeyboardInterrupt):  # Ctrl-C, after which the server has closed down
+            uvicorn.Server(config).run(sockets=[listener])
     return 0

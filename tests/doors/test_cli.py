@@ -1,0 +1,241 @@
+"""The command line: quick form, options, refusals, help."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import signal
+import subprocess
+import sys
+
+import pytest
+
+from doors.doors import run
+from jobs.small_jobs import small_job, toml_of
+from showthrough import __version__, predict
+from showthrough import commands as command_module
+from showthrough.cli import _parser
+
+
+def commands():
+    """Every command with its own parser."""
+    (sub,) = (a for a in _parser()._actions if isinstance(a, argparse._SubParsersAction))
+    return sub.choices
+
+
+def job_file(folder, job):
+    path = folder / "job.toml"
+    path.write_text(toml_of(job), encoding="utf-8")
+    return path
+
+
+def answer_of(*argv):
+    code, out, err = run(*argv, "--json")
+    assert (code, err) == (0, "")
+    return json.loads(out)
+
+
+def told(*argv):
+    """The lines of a refusal."""
+    code, out, err = run(*argv)
+    assert code == 2
+    assert out == ""
+    assert "Traceback" not in err
+    return err
+
+
+# --- help ------------------------------------------------------------------------------
+
+
+def test_there_is_a_command_for_each_use():
+    assert {"predict", "soften", "palette", "sweep", "serve", "practice", "colour"} <= set(
+        commands()
+    )
+
+
+@pytest.mark.parametrize("command", commands())
+def test_every_command_and_option_has_help(command):
+    code, out, err = run(command, "--help")
+    assert (code, err) == (0, "")
+    assert out.startswith("usage: showthrough ")
+    top = run("--help")[1]
+    assert f"    {command} " in top or f"    {command}\n" in top
+
+
+def test_without_a_command_the_help_is_shown_and_the_code_says_so():
+    code, out, _ = run()
+    assert code == 2
+    assert "COMMAND" in out
+
+
+def test_the_version_is_that_of_the_package():
+    assert run("--version")[:2] == (0, f"showthrough {__version__}\n")
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ("paint",),
+        ("predict",),
+        ("predict", "a3b84c", "6b4a2a", "--colour", "pink"),
+        ("soften", "a3b84c", "6b4a2a", "--budget", "few"),
+        ("sweep", "a3b84c", "6b4a2a", "--most", "-3"),
+        ("serve", "--port", "http"),
+    ],
+)
+def test_a_line_that_cannot_be_read_ends_with_two_and_names_the_fault(argv):
+    assert "error:" in told(*argv)
+
+
+# --- the quick form --------------------------------------------------------------------
+
+
+def test_two_colours_on_the_line_are_a_job():
+    answer = answer_of("predict", "lab(66 -24 55)", "6b4a2a")
+    job = {"topcoat": {"colour": "lab(66 -24 55)"}, "surface": [{"colour": "6b4a2a"}]}
+    assert answer == json.loads(predict(job).model_dump_json())
+
+
+def test_patches_on_the_line_are_named_in_order_and_share_skin_and_ground():
+    answer = answer_of("predict", "N 6", "#6b4a2a", "#d8c39a", "--skin", "bare", "--ground", "wood")
+    assert [p["name"] for p in answer["patches"]] == ["patch 1", "patch 2"]
+    assert {p["skin"] for p in answer["patches"]} == {"bare"}
+
+
+def test_a_sample_swatch_is_found_by_its_name():
+    answer = answer_of("predict", "yellow-green 54", "brown laminate")
+    assert answer["needs"][0]["kind"] == "adhesion"
+
+
+def test_options_on_the_line_go_before_the_job_file(tmp_path):
+    path = job_file(tmp_path, small_job())
+    plain = answer_of("predict", path)
+    brushed = answer_of(
+        "predict", path, "--tool", "brush", "--wet-film-um", 90, "--volume-solids", 0.5
+    )
+    assert (plain["film"]["tool"], plain["film"]["wet_film_um"]) == ("spray", 45.0)
+    assert (brushed["film"]["tool"], brushed["film"]["wet_film_um"]) == ("brush", 90.0)
+    assert brushed["film"]["volume_solids"] == 0.5
+    assert brushed["coats"]["likely"] < plain["coats"]["likely"]
+
+
+# --- refusals --------------------------------------------------------------------------
+
+
+def test_every_wrong_option_is_told_at_once():
+    err = told(
+        "predict",
+        "#12",
+        "6b4a2a",
+        "--tool",
+        "broom",
+        "--wet-film-um",
+        "nan",
+        "--volume-solids",
+        "38%",
+    )
+    assert err.startswith("4 things to mend:")
+    for field in (
+        "topcoat.colour",
+        "topcoat.volume_solids",
+        "application.tool",
+        "application.wet_film_um",
+    ):
+        assert f"\n  {field}: " in err
+
+
+def test_one_colour_alone_asks_for_the_surface():
+    assert "showthrough predict a3b84c 6b4a2a" in told("predict", "a3b84c")
+
+
+def test_a_job_file_with_colours_beside_it_is_refused(tmp_path):
+    assert "already holds its surface" in told("predict", job_file(tmp_path, small_job()), "#333")
+
+
+@pytest.mark.parametrize("command", ["predict", "soften", "palette", "sweep"])
+def test_a_job_file_that_is_not_there_is_refused_by_every_command(command, tmp_path):
+    assert "cannot be read" in told(command, tmp_path / "gone.toml")
+
+
+@pytest.mark.parametrize("text", ["a" * 300, "a" * 5000, "\x00", "é" * 200, "-" * 10 + "x"])
+def test_a_colour_as_long_or_as_odd_as_one_likes_is_refused(text):
+    told("predict", "--", text, "6b4a2a")
+    told("predict", "--", "6b4a2a", text)
+    told("colour", "--", text)
+
+
+def test_swatches_and_job_are_refused_together(tmp_path):
+    mine = tmp_path / "mine.csv"
+    mine.write_text("name,L,a,b\nx,fifty,0,0\n", encoding="utf-8")
+    for command in ("soften", "sweep"):
+        err = told(command, "#12", "6b4a2a", "--swatches", mine)
+        assert "swatches.row 2.L" in err
+        assert "topcoat.colour" in err
+
+
+@pytest.mark.parametrize("content", [b"\xff\xfe\x00", b"", b"x" * 2_000_001])
+def test_a_swatch_file_that_is_none_is_refused(content, tmp_path):
+    mine = tmp_path / "mine.csv"
+    mine.write_bytes(content)
+    assert "swatches" in told("sweep", "a3b84c", "6b4a2a", "--swatches", mine)
+
+
+def test_a_swatch_file_that_is_not_there_is_refused(tmp_path):
+    for path in (tmp_path / "gone.csv", tmp_path):
+        assert "cannot be read" in told("sweep", "a3b84c", "6b4a2a", "--swatches", path)
+
+
+# --- other commands --------------------------------------------------------------------
+
+
+def test_a_colour_is_printed_in_every_notation():
+    code, out, _ = run("colour", "5GY 6/8")
+    assert code == 0
+    for name in ("words", "hex", "lab", "lch", "xyz", "munsell", "lrv"):
+        assert f"\n{name} " in f"\n{out}"
+
+
+def test_practice_prints_its_hits():
+    code, out, _ = run("practice", "--markdown")
+    assert code == 0
+    assert out.count("| hit |") + out.count("| miss |") == 13
+
+
+def test_a_sweep_on_the_terminal_shows_as_many_rows_as_are_asked_for():
+    _, out, _ = run("sweep", "a3b84c", "6b4a2a", "--most", 3)
+    head, *rows, more = out.splitlines()
+    assert "swatch" in head
+    assert len(rows) == 3
+    assert "--csv or --json gives all" in more
+
+
+def test_progress_is_silent_where_no_terminal_is():
+    _, _, err = run("sweep", "a3b84c", "6b4a2a")
+    assert err == ""
+
+
+# --- ends ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "argv", [("colour", "a3b84c"), ("sweep", "a3b84c", "6b4a2a", "--csv")], ids=lambda a: a[0]
+)
+def test_a_reader_that_has_seen_enough_is_no_fault(argv):
+    command = [sys.executable, "-m", "showthrough.cli", *argv]
+    env = {**os.environ, "PYTHONUNBUFFERED": ""}
+    with subprocess.Popen(  # noqa: S603 - our own command
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=env
+    ) as process:
+        process.stdout.close()
+        assert process.stderr.read() == b""
+        assert process.wait() == 0
+
+
+def test_ctrl_c_ends_without_a_traceback(monkeypatch):
+    def interrupted(_args):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(command_module, "predict", interrupted)
+    code, out, err = run("predict", "a3b84c", "6b4a2a")
+    assert (code, out, err) == (128 + signal.SIGINT, "", "")
