@@ -150,11 +150,12 @@ def sweep(args: argparse.Namespace) -> int:
     elif args.csv:
         sys.stdout.write(sweep_csv(answer))
     else:
-        from showthrough.text.common import wants_colour
+        from showthrough.text.common import wants_colour, width_of
         from showthrough.text.more import sweep_text
 
         in_colour = wants_colour(args.colour, sys.stdout)
-        sys.stdout.write(sweep_text(answer, colour=in_colour, most=args.most))
+        text = sweep_text(answer, colour=in_colour, most=args.most, width=width_of())
+        sys.stdout.write(text)
     return 0
 
 

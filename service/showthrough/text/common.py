@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import textwrap
 from collections.abc import Iterable, Mapping
@@ -16,7 +17,7 @@ def wants_colour(choice: str, stream: TextIO, environ: Mapping[str, str] = os.en
     """Whether to write true colour: asked for, or a terminal that says that it shows it."""
     if choice != "auto":
         return choice == "always"
-    if "NO_COLOR" in environ or environ.get("TERM") == "dumb" or not stream.isatty():
+    if environ.get("NO_COLOR") or environ.get("TERM") == "dumb" or not stream.isatty():
         return False
     return environ.get("COLORTERM", "") in {"truecolor", "24bit"}
 
@@ -36,6 +37,35 @@ def field(hex_: str, text: str) -> str:
 def cut(text: str, width: int) -> str:
     """The text, with an ellipsis where it is longer than ``width``."""
     return text if len(text) <= width else text[: width - 1] + "…"
+
+
+_ESCAPE = re.compile(r"\x1b\[[0-9;]*m")
+_WORD = re.compile(r"(?:\x1b\[[0-9;]*m)+[^\x1b]*\x1b\[0m\S*|\S+")
+
+
+def seen(text: str) -> int:
+    """Columns that a text takes; colour takes none."""
+    return len(_ESCAPE.sub("", text))
+
+
+def fitted(lines: Iterable[str], width: int) -> list[str]:
+    """The lines, those that are too wide continued on lines of their own, further in."""
+    out = []
+    for line in lines:
+        if seen(line) <= width:
+            out.append(line)
+            continue
+        words = _WORD.findall(line)
+        indent = line[: len(line) - len(line.lstrip(" "))]
+        row = indent + words[0]
+        for word in words[1:]:
+            if seen(row) + 1 + seen(word) <= width:
+                row += f" {word}"
+            else:
+                out.append(row)
+                row = f"{indent}    {word}"
+        out.append(row)
+    return out
 
 
 def wrapped(items: Iterable[str], width: int) -> list[str]:

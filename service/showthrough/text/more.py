@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from showthrough.text.common import cut, field, wrapped
+from showthrough.text.common import cut, field, fitted, wrapped
 
 if TYPE_CHECKING:
     from showthrough.jobs.palette_result import Palette
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from showthrough.jobs.sweep import Sweep
 
 _SHOWN = 6
+_LEAST_NAME = 12
 
 
 def _patch(hex_: str, *, colour: bool) -> str:
@@ -48,7 +49,7 @@ def softening_text(answer: Softening, *, colour: bool, width: int) -> str:
         )
         lines += [sentence, ""]
     lines += wrapped(answer.notes, width)
-    return "\n".join(lines).rstrip() + "\n"
+    return "\n".join(fitted(lines, width)).rstrip() + "\n"
 
 
 def palette_text(answer: Palette, *, colour: bool, width: int) -> str:
@@ -96,25 +97,40 @@ def palette_text(answer: Palette, *, colour: bool, width: int) -> str:
     lines.append("By day and in the evening")
     lines += wrapped(warned or ["No pair among the first ones changes much."], width)
     lines += wrapped([r for r in remarks if r], width)
-    return "\n".join(lines).rstrip() + "\n"
+    return "\n".join(fitted(lines, width)).rstrip() + "\n"
 
 
-def sweep_text(answer: Sweep, *, colour: bool, most: int) -> str:
-    """A table, one swatch a row."""
-    head = (
-        f"{'':9} {'swatch':<32} {'coats':>5} {'sure':>5}  {'with undercoat':<20} "
-        f"{'change':>6} {'harmony':>7}"
-    )
-    lines = [head]
+_COLUMNS = {"": 9, "coats": 5, "sure": 4, "with undercoat": 15, "change": 6, "harmony": 7}
+"""Columns beside the name, with their widths."""
+
+_FIRST_TO_GO = ("", "harmony", "sure", "change")
+
+
+def sweep_text(answer: Sweep, *, colour: bool, most: int, width: int) -> str:
+    """A table, one swatch a row; on a narrow terminal the least columns go."""
+    widths = dict(_COLUMNS)
+    for column in _FIRST_TO_GO:
+        if sum(widths.values()) + 2 * len(widths) + _LEAST_NAME > width:
+            del widths[column]
+    room = min(32, width - sum(widths.values()) - 2 * len(widths))
+
+    def line(name: str, cells: dict[str, str]) -> str:
+        mark = [f"{cells['']:<9}"] if "" in widths else []
+        rest = [f"{cells[c]:>{w}}" for c, w in widths.items() if c]
+        return "  ".join([*mark, f"{cut(name, room):<{room}}", *rest])
+
+    lines = [line("swatch", {column: column for column in widths})]
     for row in answer.rows[:most]:
-        coats = ">12" if row.coats is None else str(row.coats)
         total = ">12" if row.total is None else str(row.total)
-        under = f"{total} ({row.undercoat})"
-        mark = _patch(row.hex, colour=colour)
-        lines.append(
-            f"{mark:<9} {cut(row.name, 32):<32} {coats:>5} {row.chance:>5.0%}  {under:<20} "
-            f"{row.difference:6.1f} {row.harmony:+7.2f}"
-        )
+        cells = {
+            "": _patch(row.hex, colour=colour),
+            "coats": ">12" if row.coats is None else str(row.coats),
+            "sure": f"{row.chance:.0%}",
+            "with undercoat": f"{total} ({row.undercoat})",
+            "change": f"{row.difference:.1f}",
+            "harmony": f"{row.harmony:+.2f}",
+        }
+        lines.append(line(row.name, cells))
     if len(answer.rows) > most:
         lines.append(f"... and {len(answer.rows) - most} more: --csv or --json gives all")
-    return "\n".join(lines) + "\n"
+    return "\n".join(fitted(lines, width)) + "\n"

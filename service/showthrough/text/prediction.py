@@ -6,7 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from showthrough.jobs.words import headline, plural
-from showthrough.text.common import cut, field, wrapped
+from showthrough.text.common import cut, field, fitted, wrapped
 
 if TYPE_CHECKING:
     from showthrough.jobs.result import GreyCurve, LadderStep, Prediction, UndercoatOption
@@ -36,13 +36,14 @@ def ladder_lines(steps: list[LadderStep], *, colour: bool, width: int) -> list[s
     return lines
 
 
-def enough_lines(enough: dict[int, float]) -> list[str]:
+def enough_lines(enough: dict[int, float], width: int) -> list[str]:
     """The chance that each count is enough, as bars."""
+    room = max(4, min(_BAR, width - 18))
     lines = []
     for count, chance in enough.items():
-        bar = "#" * round(chance * _BAR)
+        bar = "#" * round(chance * room)
         lines.append(
-            f"  {count:>4} {'coat ' if count == 1 else 'coats'} {bar:<{_BAR}} {chance:4.0%}"
+            f"  {count:>4} {'coat ' if count == 1 else 'coats'} {bar:<{room}} {chance:4.0%}"
         )
     return lines
 
@@ -70,9 +71,11 @@ def _undercoat_line(option: UndercoatOption) -> str:
     )
 
 
-def grey_lines(curve: GreyCurve) -> list[str]:
+def grey_lines(curve: GreyCurve, width: int) -> list[str]:
     """Topcoats over each whole Munsell grey, and how wide the good range is."""
     whole = [p for p in curve.points if p.munsell_value == int(p.munsell_value)]
+    if width < 11 + 5 * len(whole):
+        whole = whole[1::2]
     values = " ".join(f"{f'N{p.munsell_value:g}':>4}" for p in whole)
     counts = " ".join(f"{'-' if p.topcoats is None else p.topcoats:>4}" for p in whole)
     lines = [f"  grey     {values}", f"  topcoats {counts}"]
@@ -95,7 +98,7 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
     lines += [f"{answer.topcoat_name} {chip}: {head}", ""]
     if coats.reason:
         lines += textwrap.wrap(coats.reason, width)
-    lines += ["Chance that this many are enough", *enough_lines(coats.enough), ""]
+    lines += ["Chance that this many are enough", *enough_lines(coats.enough, width), ""]
     lines += ["Ladder", *ladder_lines(answer.ladder, colour=colour, width=width), ""]
     if answer.needs:
         lines += ["The ground needs", *wrapped((n.sentence for n in answer.needs), width), ""]
@@ -111,7 +114,7 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
                 subsequent_indent="     ",
             )
         ),
-        *grey_lines(answer.grey_curve),
+        *grey_lines(answer.grey_curve, width),
         "",
     ]
     if answer.finishes:
@@ -130,4 +133,4 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
         ("Take care", answer.cautions),
     ):
         lines += [title, *wrapped(items, width), ""]
-    return "\n".join(lines).rstrip() + "\n"
+    return "\n".join(fitted(lines, width)).rstrip() + "\n"
