@@ -59,6 +59,10 @@ _owned = st.fixed_dictionaries(
         "blocks": st.booleans(),
     },
 )
+_second = st.fixed_dictionaries(
+    {"name": _texts(80), "colour": _colour},
+    optional={"kind": st.sampled_from(["paint", "wood"])},
+)
 _used = st.fixed_dictionaries(
     {"area_m2": st.floats(0.01, 1e4)},
     optional={
@@ -94,6 +98,7 @@ _jobs = st.fixed_dictionaries(
             evenness_cv=_part,
         ),
         "undercoat": st.lists(_owned, max_size=3),
+        "second_colour": st.lists(_second, max_size=3),
         "finishes": st.lists(_texts(80, ","), min_size=1, max_size=4, unique=True),
     },
 )

@@ -222,7 +222,14 @@ def test_a_hostile_name_is_only_text(client: Any, colour: str) -> None:
         assert " ".join(_HOSTILE.split()) in tree.one("answer").text
 
 
-@pytest.mark.parametrize("path", ["/", _link(_FAULTY), "/?start=empty"])
+_MORE = [
+    f"{page}{query}"
+    for page in ("/soften", "/beside", "/sweep")
+    for query in ("", _link(_FAULTY)[1:], "?start=empty")
+]
+
+
+@pytest.mark.parametrize("path", ["/", _link(_FAULTY), "/?start=empty", *_MORE])
 def test_nothing_is_inline_so_that_the_policy_can_forbid_it(client: Any, path: str) -> None:
     reply = client.get(path)
     policy = reply.headers["content-security-policy"]
@@ -235,7 +242,7 @@ def test_nothing_is_inline_so_that_the_policy_can_forbid_it(client: Any, path: s
         assert each.tag != "script" or not each.text
 
 
-@pytest.mark.parametrize("path", ["/", _link(_FAULTY), "/?start=empty"])
+@pytest.mark.parametrize("path", ["/", _link(_FAULTY), "/?start=empty", *_MORE])
 def test_the_page_can_be_heard_and_walked_through(client: Any, path: str) -> None:
     tree = read_html(client.get(path).text)
     assert tree.all("html")[0].attrs["lang"] == "en-GB"
@@ -245,7 +252,7 @@ def test_the_page_can_be_heard_and_walked_through(client: Any, path: str) -> Non
     assert len(ids) == len(set(ids))
     labelled = {label.attrs.get("for") for label in tree.all("label")}
     inside = {id(i) for label in tree.all("label") for i in label.all("input")}
-    for tag in ("input", "select"):
+    for tag in ("input", "select", "textarea"):
         for each in tree.all(tag):
             assert each.attrs["id"] in labelled or id(each) in inside, each
     for each in tree.walk():

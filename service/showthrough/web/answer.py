@@ -5,6 +5,7 @@ Nothing is reckoned here: every figure is one of the prediction's.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from showthrough.film.build import MOST_COATS
@@ -37,6 +38,14 @@ def chance_words(chance: float) -> str:
 def capital(text: str) -> str:
     """The text with a capital first letter, the rest as it is."""
     return text[:1].upper() + text[1:]
+
+
+def signed(value: float) -> str:
+    """Two decimals with their sign; a true minus, and no sign on nothing."""
+    text = f"{abs(value):.2f}"
+    if text == "0.00":
+        return text
+    return f"\N{MINUS SIGN}{text}" if value < 0.0 else f"+{text}"
 
 
 def coats_words(count: int | None, what: str = "coat") -> str:
@@ -130,35 +139,28 @@ class Ladder:
     rows: tuple[LadderRow, ...]
 
 
-def ladders(answer: Prediction) -> list[Ladder]:
-    """The ladder over the ground as it is, and over the undercoat that saves most."""
-    likely = answer.coats.likely
-    rows = [
+def ladder_rows(steps: Sequence[LadderStep], ground: str, likely: int | None) -> list[LadderRow]:
+    """Rows of a ladder; ``ground`` is what its first row shows."""
+    return [
         LadderRow(
-            "ground" if step.coat == 0 else coats_words(step.coat),
+            ground if step.coat == 0 else coats_words(step.coat),
             "likely" if step.coat == likely else "",
             step,
         )
-        for step in answer.ladder
+        for step in steps
     ]
+
+
+def ladders(answer: Prediction) -> list[Ladder]:
+    """The ladder over the ground as it is, and over the undercoat that saves most."""
+    likely = answer.coats.likely
+    rows = ladder_rows(answer.ladder, "ground", likely)
     out = [
-        Ladder(
-            "plain",
-            "Straight onto the ground",
-            f"{coats_words(likely)} likely",
-            tuple(rows),
-        )
+        Ladder("plain", "Straight onto the ground", f"{coats_words(likely)} likely", tuple(rows)),
     ]
     if answer.undercoat_ladder:
         best = next(o for o in answer.undercoats if o.lab is not None and (o.saved or 0) > 0)
-        under = [
-            LadderRow(
-                "undercoat" if step.coat == 0 else coats_words(step.coat),
-                "likely" if step.coat == best.topcoats else "",
-                step,
-            )
-            for step in answer.undercoat_ladder
-        ]
+        under = ladder_rows(answer.undercoat_ladder, "undercoat", best.topcoats)
         lead = f"{coats_words(best.topcoats, 'topcoat')}, {best.total} coats in all"
         out.append(Ladder("under", f"Over the {best.name}", lead, (rows[0], *under)))
     return out

@@ -12,6 +12,7 @@ from typing import Literal
 
 from showthrough.film.build import (
     EVENNESS_CV,
+    MOST_COATS,
     SANDING_LOSS,
     TRANSFER,
     USUAL_COAT,
@@ -21,8 +22,11 @@ from showthrough.film.build import (
 )
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 
-Kind = Literal["text", "colour", "number", "percent", "choice", "yesno", "tick"]
+Kind = Literal["text", "lines", "colour", "number", "percent", "choice", "yesno", "tick"]
 Choices = tuple[tuple[str, str], ...]
+
+FEW_ROWS = 40
+"""Swatches that a table shows before all are asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,13 +256,67 @@ UNDER_FIELDS: tuple[Field, ...] = (
     Field("under_blocks", "blocks", "label: blocks stains", "tick"),
 )
 
+SECOND_FIELDS: tuple[Field, ...] = (
+    Field("second", "name", "Name", hint="Empty: its colour as typed."),
+    Field("second_colour", "colour", "Colour", "colour"),
+    Field(
+        "second_kind",
+        "kind",
+        "What it is",
+        "choice",
+        choices=(("paint", "paint (default)"), ("wood", "wood left in sight")),
+    ),
+)
+
+OPTION_FIELDS: tuple[Field, ...] = (
+    Field(
+        "budget",
+        "budget",
+        "Coats that you want to spend",
+        "number",
+        "coats",
+        f"1 to {MOST_COATS}. Empty: one coat fewer and two fewer are looked for.",
+    ),
+    Field(
+        "swatches",
+        "swatches_csv",
+        "Your own swatches",
+        "lines",
+        hint="A table as text: a first line name,L,a,b, then a line for each colour. "
+        "Empty: the sample topcoats (default).",
+    ),
+    Field(
+        "sort",
+        "sort",
+        "Sorted by",
+        "choice",
+        choices=(
+            ("coats", "coats (default)"),
+            ("total", "coats with an undercoat"),
+            ("difference", "difference from the wished colour"),
+            ("harmony", "harmony with handles and hinges"),
+            ("name", "name"),
+        ),
+    ),
+    Field(
+        "rows",
+        "rows",
+        "Swatches shown",
+        "choice",
+        choices=(("", f"first {FEW_ROWS} (default)"), ("all", "all")),
+    ),
+)
+"""What a page asks beside the job; each page takes some of them."""
+
 BY_NAME: dict[str, Field] = {
-    field.name: field for field in (*JOB_FIELDS, *PATCH_FIELDS, *UNDER_FIELDS)
+    field.name: field
+    for field in (*JOB_FIELDS, *PATCH_FIELDS, *UNDER_FIELDS, *SECOND_FIELDS, *OPTION_FIELDS)
 }
 
 ROWS: dict[str, tuple[str, tuple[Field, ...]]] = {
     "patch": ("surface", PATCH_FIELDS),
     "under": ("undercoat", UNDER_FIELDS),
+    "second": ("second_colour", SECOND_FIELDS),
 }
 """Kinds of rows: the job's list and its fields."""
 

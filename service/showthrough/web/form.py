@@ -14,6 +14,7 @@ from showthrough.web.fields import (
     FINISH_TICK,
     FINISHES,
     JOB_FIELDS,
+    OPTION_FIELDS,
     ROWS,
     Field,
 )
@@ -25,8 +26,12 @@ MOST_FIELDS = 2000
 
 _ROW_NAMES = {f.name: kind for kind, (_, fields) in ROWS.items() for f in fields}
 _JOB_NAMES = frozenset(f.name for f in JOB_FIELDS)
+_OPTION_NAMES = frozenset(f.name for f in OPTION_FIELDS)
 _NUMBERED = re.compile(r"(?P<name>[a-z_]+?)(?P<number>[1-9]\d{0,2})")
-_ACTIONS = frozenset({"add", "remove", "topcoat_sample", "surface_sample"})
+_SETS = {"by": "sort", "show": "rows"}
+"""Buttons that set an option."""
+_ACTIONS = frozenset({"add", "remove", "topcoat_sample", "surface_sample", *_SETS})
+_FIRST_OF_ROW = {"patch": "colour", "under": "under", "second": "second_colour"}
 _MOST_UNKNOWN = 12
 
 
@@ -37,18 +42,24 @@ class Form:
     values: Row = field(default_factory=dict)
     patches: tuple[Row, ...] = ()
     unders: tuple[Row, ...] = ()
+    seconds: tuple[Row, ...] = ()
     finishes: tuple[str, ...] = ()
     """Codes or names of the shortlist."""
     unknown: tuple[tuple[str, str], ...] = ()
     """Fields of the query that nobody knows."""
+    options: Row = field(default_factory=dict)
+    """What the page asks beside the job."""
 
     def rows(self, kind: str) -> tuple[Row, ...]:
         """The rows of one kind; there is always a patch to fill in."""
-        return (self.patches or ({},)) if kind == "patch" else self.unders
+        if kind == "patch":
+            return self.patches or ({},)
+        return self.unders if kind == "under" else self.seconds
 
     def value(self, name: str, row: int | None = None) -> str:
         """What one field holds, or its default."""
-        held = self.values if row is None else self.rows(_ROW_NAMES[name])[row - 1]
+        plain = self.options if name in _OPTION_NAMES else self.values
+        held = plain if row is None else self.rows(_ROW_NAMES[name])[row - 1]
         return held.get(name) or BY_NAME[name].default
 
 
@@ -71,11 +82,16 @@ def pairs_of(query: str) -> Pairs:
         ) from error
 
 
-def read_form(pairs: Iterable[tuple[str, str]]) -> tuple[Form, Pairs]:
+def read_form(
+    pairs: Iterable[tuple[str, str]], options: Iterable[Field] = ()
+) -> tuple[Form, Pairs]:
     """The form that a query stands for, and the buttons that were pressed.
 
-    Rows are numbered anew from 1, in the order of their numbers.
+    Rows are numbered anew from 1, in the order of their numbers. Options of other pages
+    than the one that takes ``options`` are left out.
     """
+    taken = {each.name for each in options}
+    held: dict[str, str] = {}
     values: dict[str, str] = {}
     rows: dict[str, dict[int, dict[str, str]]] = {kind: {} for kind in ROWS}
     finishes: list[str] = []
@@ -90,6 +106,10 @@ def read_form(pairs: Iterable[tuple[str, str]]) -> tuple[Form, Pairs]:
             finishes.extend(part for part in (p.strip() for p in text.split(",")) if part)
         elif name in _JOB_NAMES:
             values[name] = text
+        elif name in _OPTION_NAMES:
+            if name in taken:
+                # Browsers send the ends of lines in two characters.
+                held[name] = "\n".join(text.splitlines())
         elif numbered and numbered["name"] in _ROW_NAMES:
             kind = _ROW_NAMES[numbered["name"]]
             rows[kind].setdefault(int(numbered["number"]), {})[numbered["name"]] = text
@@ -99,8 +119,10 @@ def read_form(pairs: Iterable[tuple[str, str]]) -> tuple[Form, Pairs]:
         values,
         tuple(rows["patch"][n] for n in sorted(rows["patch"])),
         tuple(rows["under"][n] for n in sorted(rows["under"])),
+        tuple(rows["second"][n] for n in sorted(rows["second"])),
         tuple(dict.fromkeys(finishes)),
         tuple(unknown[:_MOST_UNKNOWN]),
+        held,
     )
     return form, actions
 
@@ -117,6 +139,9 @@ def link_pairs(form: Form) -> Pairs:
             out.extend(_row_pairs(ROWS[kind][1], row, number))
     if form.finishes:
         out.append((FINISHES, ",".join(form.finishes)))
+    for each in OPTION_FIELDS:
+        if form.options.get(each.name, "") not in {"", each.default}:
+            out.append((each.name, form.options[each.name]))
     out.extend(form.unknown)
     return out
 
@@ -148,6 +173,8 @@ def acted(form: Form, actions: Pairs) -> tuple[Form, str]:
             focus = "topcoat"
         elif action == "surface_sample":
             form, focus = _with_row(form, "patch", _sample_row(what))
+        elif action in _SETS:
+            form = replace(form, options={**form.options, _SETS[action]: what})
     return form, focus
 
 
@@ -156,8 +183,7 @@ def _with_row(form: Form, kind: str, row: Row) -> tuple[Form, str]:
     rows = list(form.rows(kind))
     blank = next((i for i, held in enumerate(rows) if row and is_blank(held)), len(rows))
     rows[blank : blank + 1] = [row]
-    name = "colour" if kind == "patch" else "under"
-    return _with_rows(form, kind, rows), f"{name}{blank + 1}"
+    return _with_rows(form, kind, rows), f"{_FIRST_OF_ROW[kind]}{blank + 1}"
 
 
 def _without_row(form: Form, what: str) -> Form:
@@ -172,7 +198,9 @@ def _without_row(form: Form, what: str) -> Form:
 def _with_rows(form: Form, kind: str, rows: Sequence[Row]) -> Form:
     if kind == "patch":
         return replace(form, patches=tuple(rows))
-    return replace(form, unders=tuple(rows))
+    if kind == "under":
+        return replace(form, unders=tuple(rows))
+    return replace(form, seconds=tuple(rows))
 
 
 def _sample_row(name: str) -> Row:

@@ -9,13 +9,17 @@ from decimal import Decimal
 from typing import Any
 
 from showthrough.errors import InputError, Problem
-from showthrough.web.fields import FINISHES, JOB_FIELDS, ROWS, SURFACE, Field
+from showthrough.web.fields import FINISHES, JOB_FIELDS, OPTION_FIELDS, ROWS, SURFACE, Field
 from showthrough.web.form import Form, Row, is_blank
 
 _YES = frozenset({"on", "yes", "true", "1"})
 _NO = frozenset({"", "no", "off", "false", "0"})
-_ROW_WORDS = {"patch": "Patch", "under": "Undercoat"}
-_ROW_PLACE = re.compile(r"(?P<list>surface|undercoat)\[(?P<number>\d+)\]\.?(?P<rest>.*)", re.DOTALL)
+_ROW_WORDS = {"patch": "Patch", "under": "Undercoat", "second": "Second colour"}
+_ROW_PLACE = re.compile(
+    r"(?P<list>surface|undercoat|second_colour)\[(?P<number>\d+)\]\.?(?P<rest>.*)", re.DOTALL
+)
+_SWATCH_PLACE = re.compile(r"swatches(?:_csv)?(?:\[(?P<number>\d+)\]|\.(?P<rest>.*))?", re.DOTALL)
+_LONGEST_NAME = 80
 _NOTATIONS = ("text", "hex", "munsell", "swatch")
 
 
@@ -37,16 +41,34 @@ def job_of(form: Form) -> dict[str, Any]:
     _drop_empty_label(job["topcoat"])
     for kind, (key, fields) in ROWS.items():
         rows = [_row_job(fields, form.rows(kind)[i]) for i in _said_rows(form, kind)]
-        if kind == "patch":
-            several = len(rows) > 1
-            for number, row in zip(_said_rows(form, kind), rows, strict=True):
-                if several and "name" not in row:
-                    row["name"] = f"patch {number + 1}"
+        _name_rows(kind, rows, _said_rows(form, kind))
         if rows:
             job[key] = rows
     if form.finishes:
         job[FINISHES] = list(form.finishes)
     return job
+
+
+def _name_rows(kind: str, rows: list[dict[str, Any]], places: list[int]) -> None:
+    """Names for rows that have none, where the job needs one."""
+    for place, row in zip(places, rows, strict=True):
+        if "name" in row:
+            continue
+        if kind == "patch" and len(rows) > 1:
+            row["name"] = f"patch {place + 1}"
+        if kind == "second" and isinstance(row.get("colour"), str):
+            row["name"] = row["colour"][:_LONGEST_NAME]
+
+
+def request_of(form: Form) -> dict[str, Any]:
+    """The job with what the page asks beside it, in the words of a request."""
+    out: dict[str, Any] = {"job": job_of(form)}
+    for each in OPTION_FIELDS:
+        value = _value(each, form.options.get(each.name, ""))
+        if value is not None and each.name != "rows":
+            whole = isinstance(value, float) and value.is_integer()
+            out[each.path] = int(value) if whole else value
+    return out
 
 
 def _said_rows(form: Form, kind: str) -> list[int]:
@@ -117,11 +139,13 @@ def form_of(job: Mapping[str, Any]) -> Form:
         kind: tuple(_texts(row, fields, f"{key}[{i}]") for i, row in enumerate(job.get(key, ()), 1))
         for kind, (key, fields) in ROWS.items()
     }
-    rest = {k: v for k, v in job.items() if k not in {"surface", "undercoat", FINISHES}}
+    apart = {FINISHES, *(key for key, _ in ROWS.values())}
+    rest = {k: v for k, v in job.items() if k not in apart}
     return Form(
         _texts(rest, JOB_FIELDS, ""),
         rows["patch"],
         rows["under"],
+        rows["second"],
         tuple(job.get(FINISHES) or ()),
     )
 
@@ -209,6 +233,9 @@ def mends_of(error: InputError, form: Form) -> list[Mend]:
 def _mend(problem: Problem, form: Form) -> Mend:
     row = _ROW_PLACE.fullmatch(problem.field)
     if row is None:
+        option = _option_mend(problem)
+        if option is not None:
+            return option
         each = _field_at(problem.field, JOB_FIELDS)
         if each is None:
             spot = FINISHES if problem.field.startswith(FINISHES) else SURFACE
@@ -228,6 +255,22 @@ def _mend(problem: Problem, form: Form) -> Mend:
     if found:
         label += f", {(each.told or each.label).lower()}"
     return Mend(f"{each.name}{number}", label, _message(problem, each, held))
+
+
+def _option_mend(problem: Problem) -> Mend | None:
+    """A problem of what the page asks beside the job; one of swatches says which of them."""
+    swatch = _SWATCH_PLACE.fullmatch(problem.field)
+    name = "swatches" if swatch else problem.field
+    each = next((f for f in OPTION_FIELDS if f.name == name), None)
+    if each is None:
+        return None
+    where = ""
+    if swatch and swatch["number"]:
+        where = f"Swatch {swatch['number']}: "
+    elif swatch and swatch["rest"]:
+        rest = swatch["rest"].replace(".", ", ")
+        where = f"{rest[:1].upper()}{rest[1:]}: "
+    return Mend(each.name, each.told or each.label, f"{where}{problem.message}")
 
 
 def _field_at(path: str, fields: Sequence[Field]) -> Field | None:

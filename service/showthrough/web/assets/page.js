@@ -13,6 +13,8 @@
 
   function query(button) {
     const data = new FormData(form);
+    // The text of a chosen file stands in its text field already.
+    for (const input of form.querySelectorAll("input[type=file]")) data.delete(input.name);
     if (button && button.name) data.append(button.name, button.value);
     return new URLSearchParams(data).toString();
   }
@@ -57,6 +59,10 @@
     document.title = [found.dataset.say, title, "Showthrough"].filter(Boolean).join(" · ");
     const example = document.getElementById("example");
     if (example) example.remove();
+    for (const [address, , kept] of JSON.parse(found.dataset.nav)) {
+      const away = document.querySelector(`nav a[data-page="${address}"]`);
+      if (away && kept) away.setAttribute("href", kept);
+    }
     const link = found.dataset.link;
     if (link.length <= LONGEST_LINK) history.replaceState(null, "", link);
   }
@@ -110,7 +116,7 @@
   }
 
   async function refresh() {
-    const page = await ask("/answer", query());
+    const page = await ask(form.dataset.answer, query());
     const found = page && page.getElementById("answer");
     if (!found) return;
     mark(found);
@@ -119,13 +125,20 @@
   }
 
   async function press(button) {
-    const page = await ask("/", query(button), true);
+    const page = await ask(form.getAttribute("action"), query(button), true);
     const [found, next] = page ? [page.getElementById("answer"), page.getElementById("job")] : [];
     if (!found || !next) return;
     const open = openParts(form);
     const place = button.closest("details, fieldset");
+    const inAnswer = answer().contains(button);
     form.replaceChildren(...next.childNodes);
     reopen(open);
+    if (inAnswer) {
+      show(found);
+      const again = [...found.querySelectorAll(`button[name=${button.name}]`)];
+      (again.find((each) => each.value === button.value) || again[0] || found).focus();
+      return;
+    }
     const focus = next.dataset.focus && document.getElementById(next.dataset.focus);
     if (focus) focus.focus();
     else if (place && place.id && document.getElementById(place.id)) {
@@ -135,13 +148,33 @@
   }
 
   form.addEventListener("submit", (event) => {
-    event.preventDefault();
     const button = event.submitter;
+    // To another page, or a file to save: that is the browser's own business.
+    if (button && button.hasAttribute("formaction")) return;
+    event.preventDefault();
     if (button && button.name) press(button);
     else refresh().then(() => answer().focus({ preventScroll: false }));
   });
 
-  form.addEventListener("change", () => refresh());
+  async function takeFile(input) {
+    const text = form.elements[input.dataset.into];
+    const raw = new Uint8Array(await input.files[0].arrayBuffer());
+    if (raw.includes(0)) text.value = "This file is no plain text: save the table as CSV.";
+    else {
+      try {
+        text.value = new TextDecoder("utf-8", { fatal: true }).decode(raw);
+      } catch {
+        text.value = new TextDecoder("windows-1252").decode(raw);
+      }
+    }
+    input.value = "";
+  }
+
+  form.addEventListener("change", async (event) => {
+    const input = event.target;
+    if (input.dataset.into && input.files.length) await takeFile(input);
+    refresh();
+  });
 
   form.addEventListener("input", (event) => {
     const input = event.target;
