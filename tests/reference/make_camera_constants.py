@@ -1,18 +1,20 @@
 """Writes service/showthrough/photo/data/camera.json: what a typical phone does to colours.
 
-Run by hand (some minutes); a test runs ``matrices`` again and compares.
+Run by hand (some minutes; card, chart or none named on the command line does that one
+alone); a test runs ``matrices`` again and compares.
 
 The matrices are fitted with the Canon's sensitivities on the Academy's training
 patches. The radii are the 95 % quantiles of the errors that are left, by quantile
 regression, over simulated photos of the same training patches by phones made from
 the Canon's and the Nikon's sensitivities moved by a few nanometres, with one maker's
-matrix and with two. The tests judge them with the Nikon's own sensitivities and with the 99
-evaluation samples, none of which is used here.
+matrix and with two. The tests judge them on the 99 evaluation samples, none of which
+is used here, by the Nikon as it is.
 """
 
 from __future__ import annotations
 
 import json
+import sys
 from itertools import product
 from pathlib import Path
 
@@ -37,6 +39,7 @@ MEANT = {
 
 LEVEL = 0.95
 PHONES = 5
+BASES = ("card", "chart", "none")
 
 
 def rounded(matrix):
@@ -89,17 +92,17 @@ def quantile_fit(rows, errors, level=LEVEL, soft=0.03):
     return np.round(minimize(loss, start, jac=True, method="BFGS").x, 4).tolist()
 
 
-def radii(seed=20, repeats=2):
-    """Coefficients of the radius for each reference and kind of light.
+def radii(basis, seed=20, repeats=2):
+    """Coefficients of the radius by one reference, for each kind of light.
 
     From photos with every disturbance on, read as a user would. What the reading
     already puts down to noise and to uneven light is taken off the error first.
     """
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng([seed, BASES.index(basis)])
     samples = camera.training_samples()
     made = phones(rng)
     seen = {}
-    for basis, light, _ in product(("card", "chart", "none"), camera.LIGHTS, range(repeats)):
+    for light, _ in product(camera.LIGHTS, range(repeats)):
         for sample in samples:
             stated = [name for name, lights in MEANT.items() if light in lights]
             phone = made[rng.integers(len(made))]
@@ -108,28 +111,33 @@ def radii(seed=20, repeats=2):
                 known = joined(colour.doubts["light"], colour.doubts["noise"])
                 left = np.sqrt(max(trial.error**2 - known**2, 0.0)) / (1.0 + 0.3 * colour.crushed)
                 row = features(basis, colour.lab, colour.residual)[0]
-                seen.setdefault((basis, name), []).append((row, left))
+                seen.setdefault(name, []).append((row, left))
     fits = {}
-    for (basis, name), pairs in seen.items():
+    for name, pairs in seen.items():
         rows, errors = (np.array(v) for v in zip(*pairs, strict=True))
-        fits.setdefault(basis, {})[name] = quantile_fit(rows, errors)
+        fits[name] = quantile_fit(rows, errors)
     return fits
 
 
+def written(changes):
+    """The table as it stands, with changes; written at once, as two runs may share it."""
+    table = json.loads(TABLE.read_text("utf-8")) if TABLE.exists() else {}
+    table |= changes
+    TABLE.write_text(json.dumps(table, indent=1) + "\n", encoding="utf-8")
+    return table
+
+
 def main():
-    table = {
-        "about": "Made by tests/reference/make_camera_constants.py; see there.",
-        **matrices(),
-    }
-    old = json.loads(TABLE.read_text("utf-8")) if TABLE.exists() else {}
-    # The reading needs some radius to run at all; what it is does not matter here.
-    table["radius"] = old.get("radius") or {
-        basis: {"unknown": [5.0] + [0.0] * (8 if basis == "chart" else 6)}
-        for basis in ("card", "chart", "none")
-    }
-    TABLE.write_text(json.dumps(table, indent=1) + "\n", encoding="utf-8")
-    table["radius"] = radii()
-    TABLE.write_text(json.dumps(table, indent=1) + "\n", encoding="utf-8")
+    about = "Made by tests/reference/make_camera_constants.py; see there."
+    table = written({"about": about, **matrices()})
+    if "radius" not in table:
+        # The reading needs some radius to run at all; what it is does not matter here.
+        dull = {b: {"unknown": [5.0] + [0.0] * (8 if b == "chart" else 6)} for b in BASES}
+        written({"radius": dull})
+    for basis in sys.argv[1:] or BASES:
+        fit = radii(basis)
+        kept = json.loads(TABLE.read_text("utf-8"))["radius"]
+        written({"radius": kept | {basis: fit}})
 
 
 if __name__ == "__main__":

@@ -29,7 +29,7 @@ from showthrough.photo.sensor import (
     to_daylight,
     to_sensor,
 )
-from showthrough.photo.shade import LightField, area_patch, fit_light, no_light, plain_patch
+from showthrough.photo.shade import LEVELS, LightField, area_patch, fit_light, no_light, plain_patch
 
 WHITE_CARD = (95.0, 0.0, 0.0)
 """A matt white card where nothing is known of it (from memory; real ones are L* 92-97)."""
@@ -204,7 +204,7 @@ def _by_chart(
 def _by_card(
     cards: Sequence[Card], field: LightField, stated: str, notes: list[str], *, alone: bool
 ) -> Calibration:
-    gain = np.exp(field.beta[:3])
+    gain = np.exp(field.beta[LEVELS])
     cast = linear_rgb_to_xyz(gain @ np.linalg.inv(to_sensor()).T)
     kelvin = correlated_temperature(cast) if cast.min() > 0.0 else None
     used = stated
@@ -220,8 +220,8 @@ def _by_card(
         )
     if alone:
         notes.append(
-            "Uneven light was flattened from the slope across the one card; a second card or a "
-            "plain sheet on the other side of the chip would show it better."
+            "Uneven light was flattened from its slope across the one card and the even regions; "
+            "a second card or a plain sheet on the other side would show it better."
         )
     if cards[0].assumed:
         level = ", ".join(f"{v:g}" for v in cards[0].lab)

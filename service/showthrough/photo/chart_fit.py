@@ -19,7 +19,7 @@ from showthrough.photo.chart import COLUMNS, MOST_LOST, ROWS, Chart, chart_lab, 
 from showthrough.photo.encoding import BoolArray
 from showthrough.photo.load import Picture
 from showthrough.photo.sensor import to_sensor
-from showthrough.photo.shade import LightField
+from showthrough.photo.shade import SHAPE, TINTS, LightField
 
 _PATCH_NOISE = 0.004
 """Least spread of a patch about its fit, in units of light over its root."""
@@ -66,9 +66,9 @@ class _Solution:
     matrix: FloatArray
     """Shape (3, 6)."""
     shade: FloatArray
-    """Slopes and bends of ln(light), shape (5,)."""
+    """Shape of ln(light), (9,)."""
     covariance: FloatArray
-    """Of the shade, shape (5, 5)."""
+    """Of the shade, shape (9, 9)."""
     fitted: FloatArray
     """CIELAB of the patches as fitted, shape (24, 3)."""
     others: FloatArray
@@ -89,24 +89,24 @@ def _solve(
         linear: linear sRGB of the patches as photographed, shape (24, 3).
         lab: what the patches are, shape (24, 3).
         weight: trust in each patch, shape (24,).
-        bends: terms of the shade at the patches, shape (24, 5).
-        shade: a guess of the shade, shape (5,).
-        known: what is known of the shade beforehand: mean (5,), covariance (5, 5).
+        bends: terms of the shade at the patches, shape (24, 9).
+        shade: a guess of the shade, shape (9,).
+        known: what is known of the shade beforehand: mean (9,), covariance (9, 9).
     """
     xyz = lab_to_xyz(lab)
     wanted = xyz_to_linear_rgb(xyz)
     # Errors of dark colours look larger: weigh by one over the root of the light.
     root = (weight * np.maximum(xyz[:, 1] / 100.0, 0.03) ** -0.5)[:, None]
     terms = root_terms(linear * np.exp(-bends @ shade)[:, None]) * root
-    design = np.zeros((24, 3, 23))
+    design = np.zeros((24, 3, 18 + bends.shape[1]))
     for channel in range(3):
         design[:, channel, 6 * channel : 6 * channel + 6] = terms
         design[:, channel, 18:] = -(root * wanted[:, channel : channel + 1]) * bends
-    flat, target = design.reshape(72, 23), (root * wanted).ravel()
+    flat, target = design.reshape(72, -1), (root * wanted).ravel()
     precision = np.linalg.inv(known[1])
     noise = _PATCH_NOISE
     for _ in range(3):
-        hold = np.diag(np.full(23, 1e-5 * float((terms**2).sum()) / 6.0))
+        hold = np.diag(np.full(flat.shape[1], 1e-5 * float((terms**2).sum()) / 6.0))
         hold[18:, 18:] = noise**2 * precision
         inverse = np.linalg.inv(flat.T @ flat + hold)
         aim = flat.T @ target
@@ -153,7 +153,7 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
     values, places, usable = chart_patches(picture, chart)
     linear = values @ np.linalg.inv(to_sensor()).T
     bends = field.bends(places[:, 0], places[:, 1])
-    known = field.beta[3:8], field.covariance[3:8, 3:8]
+    known = field.beta[SHAPE], field.covariance[SHAPE, SHAPE]
     solution, residual, order = _best_order(linear, lab, usable, bends, known)
     if residual > _NO_CHART:
         raise ImageError.at(
@@ -168,11 +168,13 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
     lost = 24 - int(usable.sum())
     if lost:
         notes.append(f"{lost} of the chart's patches are burnt out and were left out.")
-    beta, covariance = field.beta.copy(), field.covariance.copy()
-    beta[3:8], covariance[3:8, 3:8] = solution.shade, solution.covariance
+    beta = field.beta.copy()
+    beta[SHAPE] = solution.shade
     # The level is the chart's own, and is counted in its colours' errors.
-    covariance[:3] = covariance[:, :3] = 0.0
-    field = replace(field, beta=beta, covariance=covariance, anchors=places)
+    covariance = np.zeros_like(field.covariance)
+    covariance[SHAPE, SHAPE] = solution.covariance
+    covariance[TINTS, TINTS] = field.covariance[TINTS, TINTS]
+    field = replace(field, beta=beta, covariance=covariance)
     return ChartFit(solution.matrix, field, residual, tuple(notes))
 
 

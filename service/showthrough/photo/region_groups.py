@@ -61,7 +61,8 @@ def group_colours(
     step = max(1, rows.size // _SAMPLE)
     smooth = _median_3x3(even)
     if shaded:
-        even, smooth = _without_shade(even, smooth, (rows[::step], columns[::step]), to_lab)
+        few = slice(None, None, 2 * step)
+        even, smooth = _without_shade(even, smooth, (rows[few], columns[few]), to_lab)
     lab = to_lab(smooth)
     sample = lab[rows[::step], columns[::step]]
     centres = _merged(sample, _k_means(sample, _START_GROUPS), most, least_share)
@@ -88,8 +89,17 @@ def _median_3x3(image: FloatArray) -> FloatArray:
 
 def _nearest(lab: FloatArray, centres: FloatArray) -> NDArray[np.int8]:
     """Index of the nearest centre by plain distance in CIELAB."""
-    square = ((lab[:, None, :] - centres[None]) ** 2).sum(axis=2)
-    return square.argmin(axis=1).astype(np.int8)
+    # The square of each pixel's own length is the same for all centres.
+    gap = (centres**2).sum(axis=1) - 2.0 * (lab @ centres.T)
+    return gap.argmin(axis=1).astype(np.int8)
+
+
+def _means(values: FloatArray, label: NDArray[np.integer], old: FloatArray) -> FloatArray:
+    """Mean of each group's values (k, 3); the old one where a group is empty."""
+    count = old.shape[0]
+    size = np.bincount(label, minlength=count)[:count]
+    total = np.stack([np.bincount(label, v, minlength=count)[:count] for v in values.T], axis=1)
+    return np.where(size[:, None] > 0, total / np.maximum(size, 1)[:, None], old)
 
 
 def _k_means(lab: FloatArray, count: int) -> FloatArray:
@@ -100,7 +110,7 @@ def _k_means(lab: FloatArray, count: int) -> FloatArray:
     )
     member = member.ravel()
     big = np.flatnonzero(size >= max(5, lab.shape[0] // 500))
-    means = np.array([lab[member == i].mean(axis=0) for i in big]) if big.size else lab[:1]
+    means = _means(lab, member, np.zeros((size.size, 3)))[big] if big.size else lab[:1]
     centres = [means[np.argmax(size[big])] if big.size else lab.mean(axis=0)]
     while len(centres) < min(count, means.shape[0]):
         gap = np.min([((means - c) ** 2).sum(axis=1) for c in centres], axis=0)
@@ -109,11 +119,8 @@ def _k_means(lab: FloatArray, count: int) -> FloatArray:
         centres.append(means[int(np.argmax(gap))])
     found = np.array(centres)
     for _ in range(_ROUNDS):
-        label = _nearest(lab, found)
-        new = np.array(
-            [lab[label == i].mean(axis=0) if (label == i).any() else c for i, c in enumerate(found)]
-        )
-        if np.abs(new - found).max() < 0.01:
+        new = _means(lab, _nearest(lab, found), found)
+        if np.abs(new - found).max() < 0.05:
             break
         found = new
     return found

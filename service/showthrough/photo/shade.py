@@ -1,6 +1,6 @@
 """How the light lies across a photo, and dividing it out.
 
-The logarithm of the light is a low-order surface. Known cards fix its level and
+The logarithm of the light is a third-order surface. Known cards fix its level and
 its slopes; a plain sheet of unknown colour helps with the slopes alone. What the
 marked areas cannot tell is held by a prior, so that the uncertainty grows with
 the distance from them and can be passed on.
@@ -28,9 +28,8 @@ _BEND = 0.6
 _TINT = 0.05
 """The same for slopes of one channel against the mean: two lights of different colour."""
 
-_CUBE = 0.2
-"""Standard deviation of what a second-order surface cannot follow, at the longer side's
-distance from where the level is known; it falls with the third power."""
+_TWIST = 0.3
+"""The same for third-order terms: so near a lamp that two orders do not follow it."""
 
 _LEVEL = 5.0
 _DISAGREEMENT = 0.02
@@ -70,64 +69,68 @@ class Patch:
 
 @dataclass(frozen=True, slots=True)
 class LightField:
-    """ln(light) over the picture as a second-order surface per channel."""
+    """ln(light) over the picture as a third-order surface, with a tint per channel."""
 
     origin: Point
     """Place that slopes and bends are counted from, as fractions."""
     stretch: tuple[float, float]
     """Width and height over the longer side."""
     beta: FloatArray
-    """Level per channel, shared slopes and bends, channel slopes; shape (12,)."""
+    """Level of each channel, shared shape, slopes of red and of blue; shape (16,)."""
     covariance: FloatArray
-    """Of ``beta``, shape (12, 12)."""
-    anchors: FloatArray
-    """Places where the level is known, as fractions, shape (n, 2)."""
+    """Of ``beta``, shape (16, 16)."""
 
     def gain(self, x: FloatArray, y: FloatArray) -> FloatArray:
         """Light per channel at places given as fractions, shape (..., 3)."""
-        return np.exp(self.terms(x, y) @ self.beta)
+        return np.exp(self._log_shape(x, y) + self.beta[LEVELS])
 
     def shape(self, x: FloatArray, y: FloatArray) -> FloatArray:
         """The same relative to the origin."""
-        beta = self.beta.copy()
-        beta[:3] = 0.0
-        return np.exp(self.terms(x, y) @ beta)
+        return np.exp(self._log_shape(x, y))
 
     def bends(self, x: FloatArray, y: FloatArray) -> FloatArray:
-        """The terms of the shared slopes and bends at places, shape (..., 5)."""
-        return self.terms(x, y)[..., 1, 3:8]
+        """The terms of the shared shape at places, shape (..., 9)."""
+        x = (np.asarray(x, dtype=float) - self.origin[0]) * self.stretch[0]
+        y = (np.asarray(y, dtype=float) - self.origin[1]) * self.stretch[1]
+        terms = (x, y, x * x, x * y, y * y, x**3, x * x * y, x * y * y, y**3)
+        return np.stack(terms, axis=-1)
+
+    def terms(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        """Rows of the regression at places, shape (..., 3 channels, 16)."""
+        bends = self.bends(x, y)
+        rows = np.zeros((*bends.shape[:-1], 3, 16))
+        for channel in range(3):
+            rows[..., channel, channel] = 1.0
+        rows[..., SHAPE] = bends[..., None, :]
+        # Red and blue may slope otherwise than green: two lights of different colour.
+        rows[..., 0, 12:14] = bends[..., :2]
+        rows[..., 2, 14:16] = bends[..., :2]
+        return rows
 
     def uncertainty(self, x: float, y: float) -> float:
         """Standard deviation of ln(light) at a place, of the mean of the channels."""
-        row = self.terms(np.array([x]), np.array([y]))[0].mean(axis=0)
-        away = (self.anchors - [x, y]) * self.stretch
-        beyond = _CUBE * float((away * away).sum(axis=1).min()) ** 1.5
-        return float(np.sqrt(max(row @ self.covariance @ row, 0.0) + beyond**2))
+        row = self.terms(np.array(x), np.array(y)).mean(axis=0)
+        return float(np.sqrt(max(row @ self.covariance @ row, 0.0)))
 
-    def terms(self, x: FloatArray, y: FloatArray) -> FloatArray:
-        """Rows of the regression at places, shape (..., 3 channels, 12)."""
-        x = (np.asarray(x) - self.origin[0]) * self.stretch[0]
-        y = (np.asarray(y) - self.origin[1]) * self.stretch[1]
-        rows = np.zeros((*x.shape, 3, 12))
-        for channel in range(3):
-            rows[..., channel, channel] = 1.0
-        rows[..., 3:8] = np.stack([x, y, x * x, x * y, y * y], axis=-1)[..., None, :]
-        # Red and blue may slope otherwise than green.
-        rows[..., 0, 8], rows[..., 0, 9] = x, y
-        rows[..., 2, 10], rows[..., 2, 11] = x, y
-        return rows
+    def _log_shape(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        bends = self.bends(x, y)
+        shared = bends @ self.beta[SHAPE]
+        red = shared + bends[..., :2] @ self.beta[12:14]
+        blue = shared + bends[..., :2] @ self.beta[14:16]
+        return np.stack([red, shared, blue], axis=-1)
 
 
-SHADE_PRIOR = np.array([_SLOPE] * 2 + [_BEND] * 3)
-"""Prior standard deviations of the shared slopes and bends."""
+LEVELS = slice(0, 3)
+SHAPE = slice(3, 12)
+TINTS = slice(12, 16)
+"""Where the parts of ``LightField.beta`` lie."""
 
-_PRIOR = np.concatenate([[_LEVEL] * 3, SHADE_PRIOR, [_TINT] * 4])
+_PRIOR = np.array([_LEVEL] * 3 + [_SLOPE] * 2 + [_BEND] * 3 + [_TWIST] * 4 + [_TINT] * 4)
 
 
 def no_light(origin: Point, size: tuple[int, int]) -> LightField:
     """Light of which nothing is known yet."""
-    here = np.array([origin])
-    return LightField(origin, stretch_of(size), np.zeros(12), np.diag(_PRIOR**2), here)
+    return LightField(origin, stretch_of(size), np.zeros(16), np.diag(_PRIOR**2))
 
 
 def stretch_of(size: tuple[int, int]) -> tuple[float, float]:
@@ -247,11 +250,11 @@ def fit_light(
         The light, and sentences for the user.
     """
     first = next((i for i, p in enumerate(patches) if p.known), 0)
-    anchors = np.concatenate([p.place for p in patches if p.known] or [patches[0].place])
     if origin is None:
-        origin = (float(anchors[:, 0].mean()), float(anchors[:, 1].mean()))
-    blank = replace(no_light(origin, size), anchors=anchors)
-    width = 12 + 3 * len(patches)
+        middle = np.concatenate([p.place for p in patches if p.known] or [patches[0].place])
+        origin = (float(middle[:, 0].mean()), float(middle[:, 1].mean()))
+    blank = no_light(origin, size)
+    width = 16 + 3 * len(patches)
     rows, noise = [], []
     for i, patch in enumerate(patches):
         offsets = np.zeros((patch.place.shape[0], 3, 3 * len(patches)))
@@ -269,13 +272,13 @@ def fit_light(
     )
     notes = []
     for i, (patch, field) in enumerate(zip(patches, fields, strict=True)):
-        apart = float(np.abs(beta[12 + 3 * i : 15 + 3 * i]).max())
+        apart = float(np.abs(beta[16 + 3 * i : 19 + 3 * i]).max())
         if patch.known and i != first and apart > _WORTH_A_WORD:
             notes.append(
                 f"{field} disagrees with the first card by {apart:.0%}: their colours may not be "
                 "what was stated, or the phone bent the contrast."
             )
-    return replace(blank, beta=beta[:12], covariance=covariance[:12, :12]), notes
+    return replace(blank, beta=beta[:16], covariance=covariance[:16, :16]), notes
 
 
 def _robust(
