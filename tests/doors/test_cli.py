@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import os
 import signal
@@ -213,6 +214,22 @@ def test_a_sweep_on_the_terminal_shows_as_many_rows_as_are_asked_for():
 def test_progress_is_silent_where_no_terminal_is():
     _, _, err = run("sweep", "a3b84c", "6b4a2a")
     assert err == ""
+
+
+def test_on_a_terminal_progress_is_a_bar_that_is_wiped_away(monkeypatch):
+    class Terminal(io.StringIO):
+        def isatty(self):
+            return True
+
+    stream = Terminal()
+    monkeypatch.setattr("sys.stderr", stream)
+    with command_module.progress_bar("swatches") as progress:
+        progress(1, 2)
+        progress(2, 2)
+    shown = stream.getvalue()
+    assert "1 of 2 swatches" in shown
+    assert f"{'#' * 30} 2 of 2 swatches" in shown
+    assert shown.endswith("\r\x1b[K")
 
 
 # --- ends ------------------------------------------------------------------------------

@@ -378,6 +378,20 @@ def test_spectrum_files_are_read_beside_the_job_file(tmp_path):
         assert answer.coats == inline.coats
 
 
+def test_files_are_looked_for_beside_the_job_file_not_where_one_happens_to_be(
+    tmp_path, monkeypatch
+):
+    here, jobs = tmp_path / "here", tmp_path / "jobs"
+    here.mkdir()
+    jobs.mkdir()
+    monkeypatch.chdir(here)
+    (here / "chip.csv").write_text(csv_of(), encoding="utf-8")
+    with pytest.raises(InputError, match=r"chip\.csv"):
+        predict_file(write_job(jobs, "{ spectrum_file = 'chip.csv' }"))
+    answer = predict_file(write_job(jobs, "{ spectrum_file = '../here/chip.csv' }"))
+    assert answer.coats.likely >= 1
+
+
 @pytest.mark.parametrize(
     ("content", "says"),
     [

@@ -101,9 +101,10 @@ def _check_application(application: Application, problems: ProblemList) -> None:
     with problems.collecting("application"):
         wet_um = used_wet_film_um(application)
         if not LEAST_WET_UM <= wet_um <= MOST_WET_UM:
+            film = f"{wet_um:.0f} µm" if wet_um > 1.0 else f"{wet_um:.2g} µm"
             problems.add(
                 field,
-                f"{wet_um:.3g} µm",
-                f"the paint used makes a wet film of {wet_um:.3g} µm in a coat; a coat has "
+                film,
+                f"the paint used makes a wet film of {film} in a coat; a coat has "
                 f"{LEAST_WET_UM:g} to {MOST_WET_UM:g} µm, so check the amount, area and coats",
             )
