@@ -144,7 +144,7 @@ def test_the_more_vivid_colour_touches_the_wished_one(client: Any) -> None:
         ({"topcoat": "N 3", "colour1": "N 3"}, "One coat is enough already"),
         (
             {"topcoat": "lab(84 5 95)", "colour1": "lab(12 0 0)", "tool": "aerosol"},
-            "A softer shade needs 12 coats, not more than 12",
+            "A softer colour needs 12 coats, not more than 12",
         ),
     ],
 )
@@ -189,13 +189,33 @@ def test_everything_beside_the_topcoat_is_there_with_both_figures(client: Any) -
             assert warning in row.text
 
 
-def test_a_pair_that_parts_in_the_evening_is_warned_of(client: Any) -> None:
+def test_a_second_colour_too_near_reads_as_a_bad_match(client: Any) -> None:
     job = {**EXAMPLE_JOB, "second_colour": [{"name": "near", "colour": {"lab": [66, -24, 55]}}]}
     assert palette(job).second_colours[0].too_near
     tree = _tree(client, f"/beside?{link_of(form_of(job))}")
     assert "reads as a bad match" in tree.one("seconds-beside").text
     assert tree.one("second1").attrs["value"] == "near"
     assert "woods-beside" not in [e.attrs.get("id") for e in tree.walk()]
+
+
+def test_a_pair_that_parts_in_the_evening_is_warned_of(
+    client: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = palette(EXAMPLE_JOB)
+    first = found.lamps[0]
+    lamp = first.under[1].model_copy(update={"parts": True})
+    pair = first.model_copy(
+        update={
+            "under": [first.under[0], lamp, first.under[2]],
+            "warnings": ["They part in the evening."],
+        }
+    )
+    answer = found.model_copy(update={"lamps": [pair, *found.lamps[1:]]})
+    monkeypatch.setattr("showthrough.web.pages_beside.palette", lambda _: answer)
+    shown = _tree(client, f"/beside?{_EXAMPLE}").one("lamps")
+    assert f"parts under a lamp: {first.beside}." in shown.text
+    row = shown.all("tr")[1]
+    assert [b.text for b in row.all("b")] == ["They part in the evening.", "parts"]
 
 
 def test_second_colours_are_rows_of_the_form_on_every_page(client: Any) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -78,3 +79,16 @@ def test_more_swatches_than_a_link_holds_can_be_saved_with_script(open_page: Ope
     with page.expect_download() as saved:
         page.click("button[formaction='/sweep.csv']")
     assert saved.value.suggested_filename == "swatches.csv"
+
+
+@pytest.mark.parametrize("path", ["/soften", "/beside", "/sweep"])
+def test_each_prints_as_a_few_sheets_of_answers(open_page: Open, path: str) -> None:
+    page = open_page(path)
+    assert 1 <= len(re.findall(rb"/Type\s*/Page\b", page.pdf(format="A4"))) <= 5
+    page.emulate_media(media="print")
+    for hidden in ("#job", "nav"):
+        assert not page.locator(hidden).is_visible()
+    assert page.locator(".headline h2").is_visible()
+    if path == "/sweep":
+        assert page.locator("table.every thead").bounding_box()["height"] > 10
+        assert not page.locator("[name=by] >> nth=0").is_visible()

@@ -34,9 +34,8 @@ def say(answer: Softening) -> str:
     best = next((g for g in answer.goals if g.best is not None), None)
     if best is None:
         return "No softer colour found that saves a coat"
-    now = coats_words(answer.coats)
-    now = now.removesuffix(" coats")
-    return f"A softer shade needs {coats_words(best.coats)}, not {now}"
+    now = coats_words(answer.coats).removesuffix(" coats")
+    return f"A softer colour needs {coats_words(best.coats)}, not {now}"
 
 
 SOFTEN = JobPage(
