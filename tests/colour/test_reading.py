@@ -129,7 +129,9 @@ class TestColour:
 
     def test_plain_black_is_moved_and_named(self):
         (note,) = colour_of(Reading(lab=(0, 0, 0), text="#000000")).notes
-        assert note == "#000000 is darker than any paint film; it is modelled as lightness 9.0 of 100."
+        assert (
+            note == "#000000 is darker than any paint film; it is modelled as lightness 9.0 of 100."
+        )
 
     def test_a_tinted_white_is_told_that_its_hue_is_kept(self):
         (note,) = colour_of(Reading(lab=(99, 0, 6))).notes

@@ -27,8 +27,9 @@ def weights(illuminant: str, observer: int) -> np.ndarray:
     """Weights of one light and observer, shape (31, 3), Y of white = 100."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        import colour
         from colour.colorimetry import tristimulus_values as tv
+
+        import colour
 
         cmfs = colour.MSDS_CMFS[OBSERVERS[observer]].copy()
         cmfs = cmfs.align(colour.SpectralShape(360, 780, 1))
@@ -45,11 +46,11 @@ def weights(illuminant: str, observer: int) -> np.ndarray:
 def lines() -> list[str]:
     """The rows of the file."""
     head = ",".join(["illuminant", "observer", "channel", *(str(n) for n in range(400, 701, 10))])
-    rows = [
+    about = (
         "# Tristimulus weights, 400-700 nm by 10 nm, Y of the perfect diffuser = 100."
-        " Made by tests/reference/make_weights.py (ASTM E308, ASTM E2022).",
-        head,
-    ]
+        " Made by tests/reference/make_weights.py (ASTM E308, ASTM E2022)."
+    )
+    rows = [about, head]
     for name in ILLUMINANTS:
         for observer in OBSERVERS:
             table = weights(name, observer)

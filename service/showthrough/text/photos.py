@@ -48,9 +48,10 @@ def chip_text(answer: ChipAnswer, *, colour: bool, width: int) -> str:
 
 def surface_text(answer: SurfaceAnswer, *, colour: bool, width: int) -> str:
     """Patches with shares, then the blocks for a job file."""
-    lines = []
-    for patch in answer.patches:
-        lines.append(f"{patch.share:4.0%}  {patch.name}: {_colour_line(patch, colour=colour)}")
+    lines = [
+        f"{patch.share:4.0%}  {patch.name}: {_colour_line(patch, colour=colour)}"
+        for patch in answer.patches
+    ]
     notes = dict.fromkeys([*answer.notes, *(n for p in answer.patches for n in p.notes)])
     lines += ["", *wrapped(notes, width), "", surface_toml(answer)]
     return "\n".join(lines)
@@ -77,18 +78,18 @@ def drawdown_text(answer: DrawdownAnswer, *, colour: bool, width: int) -> str:
     mark = field(opaque.hex, f" {opaque.hex} ") if colour else opaque.hex
     lightness, a, b = opaque.lab
     hiding = "not within reach" if answer.hiding_um is None else f"{answer.hiding_um:.0f} µm dry"
+    within = f"lab({lightness:.1f} {a:.1f} {b:.1f}), within {answer.opaque_radius:.1f} CIEDE2000"
+    parts = f"readings {answer.reading_spread:.2f}, film {answer.film_spread:.2f}"
+    missed = f"{answer.residual_black:.2f} over black, {answer.residual_white:.2f} over white"
     lines = [
         f"{answer.name or 'The paint'}: {answer.verdict}",
-        f"  opaque colour     {mark} lab({lightness:.1f} {a:.1f} {b:.1f}), within "
-        f"{answer.opaque_radius:.1f} CIEDE2000",
+        f"  opaque colour     {mark} {within}",
         f"  contrast ratio    {answer.contrast_ratio:.3f}",
         f"  films apart       {answer.difference:.1f} CIEDE2000",
         f"  scattering        {answer.scattering_per_um:.4f} per µm dry (mean, 420-680 nm)",
         f"  hides black/white {hiding}",
-        f"  spread            x/÷ {answer.spread:.2f} (readings {answer.reading_spread:.2f}, "
-        f"film {answer.film_spread:.2f})",
-        f"  films missed by   {answer.residual_black:.2f} over black, "
-        f"{answer.residual_white:.2f} over white",
+        f"  spread            x/÷ {answer.spread:.2f} ({parts})",
+        f"  films missed by   {missed}",
         *wrapped(answer.notes, width),
     ]
     return "\n".join(lines) + "\n"
