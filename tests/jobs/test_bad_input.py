@@ -378,6 +378,39 @@ def test_spectrum_files_are_read_beside_the_job_file(tmp_path):
         assert answer.coats == inline.coats
 
 
+def test_what_a_file_says_of_its_mirror_reflection_holds_unless_the_job_says_otherwise(tmp_path):
+    bands = range(400, 701, 10)
+    names = " ".join(f"SPECTRAL_NM{nm}" for nm in bands)
+    text = CGATS.format(names=names, values=" ".join(["0.5"] * 31))
+    included = text.replace("NUMBER_OF_FIELDS", 'MEASUREMENT_GEOMETRY "d/8 SCI"\nNUMBER_OF_FIELDS')
+    (tmp_path / "chip.txt").write_text(included, encoding="utf-8")
+
+    def lightness(more):
+        path = write_job(tmp_path, f"{{ spectrum_file = 'chip.txt'{more} }}")
+        return predict_file(path).topcoat.lab[0]
+
+    def flat(value):
+        return predict(small_job({"spectrum": {"values": [value] * 31}})).topcoat.lab[0]
+
+    assert lightness("") == lightness(", specular = 'included'") == flat(0.46)
+    assert lightness(", specular = 'excluded'") == flat(0.5)
+
+
+@pytest.mark.parametrize(
+    ("colour", "key"),
+    [
+        ({"swatch": "yellow-green 54", "illuminant": "A"}, "illuminant"),
+        ({"text": "yellow-green 54", "observer": 10}, "observer"),
+        ({"swatch": "yellow-green 54", "specular": "included"}, "specular"),
+        ({"spectrum": {"values": [0.2] * 31}, "illuminant": "D50"}, "illuminant"),
+    ],
+)
+def test_a_light_that_would_be_passed_over_is_refused(colour, key):
+    problem = one_problem(small_job(colour))
+    assert problem.field == f"topcoat.colour.{key}"
+    assert "carries its own light" in problem.message
+
+
 def test_files_are_looked_for_beside_the_job_file_not_where_one_happens_to_be(
     tmp_path, monkeypatch
 ):

@@ -41,12 +41,17 @@ def reading_of(value: ColourInput, folder: Path | None = None) -> Reading:
     if key == "text":
         return _reading_from_text(str(value.text), light)
     if key == "swatch":
+        _refuse_light("a sample swatch", light)
         return _swatch(str(value.swatch)).reading
     if key == "spectrum":
         assert value.spectrum is not None
+        _refuse_light("a spectrum", {**light, "specular_included": False})
         return _reading_of_spectrum(value.spectrum, light)
     if key == "spectrum_file":
-        return _reading_of_file(str(value.spectrum_file), value.sample, folder, light)
+        said = "specular" in value.model_fields_set
+        return _reading_of_file(
+            str(value.spectrum_file), value.sample, folder, light, specular_said=said
+        )
     return _reading_of_numbers(key, getattr(value, key), light)
 
 
@@ -77,7 +82,7 @@ def _reading_from_text(text: str, light: _Light) -> Reading:
         return parse_colour(text, **light)
     except NotationError as error:
         try:
-            return _swatch(text).reading
+            reading = _swatch(text).reading
         except InputError as unknown:
             # What holds a sign or begins with a figure was meant as a notation.
             if not text[:1].isalpha() or any(c in text for c in "#()"):
@@ -86,6 +91,21 @@ def _reading_from_text(text: str, light: _Light) -> Reading:
             known = error.problems[0].message.rpartition("; ")[2]
             message = f"{shown(text)!r} is no sample swatch ({near}) and no notation; {known}"
             raise NotationError([Problem("", shown(text), message, "notation")]) from None
+    _refuse_light("a sample swatch", light)
+    return reading
+
+
+def _refuse_light(what: str, light: _Light) -> None:
+    """Refuse a stated light that would be passed over."""
+    stated = [key for key, value in light.items() if value]
+    if stated:
+        key = stated[0].removesuffix("_included")
+        shown_value = light[stated[0]]  # type: ignore[literal-required] # one of its own keys
+        raise InputError.at(
+            key,
+            "included" if shown_value is True else shown_value,
+            f"{what} carries its own light; leave {key} out, or give the colour as lab",
+        )
 
 
 def _reading_of_numbers(key: str, value: Any, light: _Light) -> Reading:
@@ -109,7 +129,9 @@ def _reading_of_spectrum(value: InlineSpectrum, light: _Light) -> Reading:
     )
 
 
-def _reading_of_file(name: str, sample: str | None, folder: Path | None, light: _Light) -> Reading:
+def _reading_of_file(
+    name: str, sample: str | None, folder: Path | None, light: _Light, *, specular_said: bool
+) -> Reading:
     from showthrough.colour.spectral_files import read_spectral_file
 
     if folder is None:
@@ -121,7 +143,14 @@ def _reading_of_file(name: str, sample: str | None, folder: Path | None, light: 
         )
     if "\0" in name:
         raise InputError.at("spectrum_file", name, f"{name!r} is not the name of a file")
-    return read_spectral_file(folder / name, sample, specular_included=light["specular_included"])
+    # What the file itself says of its mirror reflection holds unless the job says otherwise.
+    return read_spectral_file(
+        folder / name,
+        sample,
+        illuminant=light["illuminant"],
+        observer=light["observer"],
+        specular_included=light["specular_included"] if specular_said else None,
+    )
 
 
 _MOST_SWATCH_BYTES = 2_000_000
