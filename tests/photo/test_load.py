@@ -329,3 +329,16 @@ def test_the_same_bytes_give_the_same_arrays():
     data = saved(plain(), "JPEG")
     one, two = load_picture(data), load_picture(data)
     np.testing.assert_array_equal(one.linear, two.linear)
+
+
+def test_a_large_picture_takes_little_memory_of_our_own():
+    import tracemalloc
+
+    data = saved(plain(size=(4000, 3000)), compress_level=1)
+    tracemalloc.start()
+    picture = load_picture(data)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert picture.linear.nbytes < 50e6
+    # The decoder's own 36 MB are not traced; strips and the result are.
+    assert peak < 120e6

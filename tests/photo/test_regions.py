@@ -16,7 +16,7 @@ from showthrough.photo.load import load_picture
 from showthrough.photo.place import Region
 from showthrough.photo.regions import propose_patches
 
-HEIGHT, WIDTH = 360, 480
+HEIGHT, WIDTH = 288, 384
 
 
 def two_halves(left, right):
@@ -186,3 +186,23 @@ def test_a_piece_all_burnt_out_is_refused():
     picture.clipped[:] = True
     with pytest.raises(ImageError, match="too little of the surface"):
         propose_patches(picture)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_surfaces_of_chance_colours_are_parted_alike(seed):
+    rng = np.random.default_rng(seed)
+    labs = [PINE_LIGHT]
+    while len(labs) < 4:
+        # Surfaces that meet brushes: neither black nor very vivid.
+        lab = (rng.uniform(30, 88), rng.uniform(-20, 25), rng.uniform(-10, 40))
+        if min(float(ciede2000(lab, other)) for other in labs) > 12.0:
+            labs.append(lab)
+    labels = board(HEIGHT, WIDTH, seed)[0]
+    found = propose_patches(load_picture(picture_of(labels, labs, texture=0.03, seed=seed)))
+    shares = np.bincount(labels.ravel()) / labels.size
+    for index, patch in enumerate(found.patches):
+        mask = found.mask(index, (WIDTH, HEIGHT))
+        i = int(np.bincount(labels[mask], minlength=4).argmax())
+        assert abs(patch.share - shares[i]) < 0.05
+        assert ciede2000(patch.lab, seen(labs)[i]) < 2.0
+    assert len(found.patches) == 4

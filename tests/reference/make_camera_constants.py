@@ -37,6 +37,9 @@ MEANT = {
 }
 """CIE lights behind each kind of light that a user can state."""
 
+WORST = {"daylight": ("D50",), "unknown": ("LED-B3", "A")}
+"""Where one of several lights may be meant, the radius is made to hold under the worst."""
+
 LEVEL = 0.95
 PHONES = 5
 BASES = ("card", "chart", "none")
@@ -104,7 +107,7 @@ def radii(basis, seed=20, repeats=2):
     seen = {}
     for light, _ in product(camera.LIGHTS, range(repeats)):
         for sample in samples:
-            stated = [name for name, lights in MEANT.items() if light in lights]
+            stated = [name for name, all_ in MEANT.items() if light in WORST.get(name, all_)]
             phone = made[rng.integers(len(made))]
             for name, trial in try_all(rng, sample, light, basis, phone, stated):
                 colour = trial.colour

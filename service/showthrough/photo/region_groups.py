@@ -20,6 +20,9 @@ _SAMPLE = 12_000
 _ALIKE = 6.0
 """Groups nearer than this CIEDE2000 are one: a painter would not part them (memory)."""
 
+_CALM = 0.6
+"""Share of the pixels, the calmest, that the groups are found on."""
+
 _SHADE_ROUNDS = 6
 
 
@@ -58,13 +61,15 @@ def group_colours(
             how each group varies across the picture.
     """
     rows, columns = np.nonzero(usable)
-    step = max(1, rows.size // _SAMPLE)
     smooth = _median_3x3(even)
+    # Borders show mixtures, which would pass for colours of their own.
+    calm_rows, calm_columns = np.nonzero(_calm(smooth, usable))
+    step = max(1, calm_rows.size // _SAMPLE)
     if shaded:
         few = slice(None, None, 2 * step)
-        even, smooth = _without_shade(even, smooth, (rows[few], columns[few]), to_lab)
+        even, smooth = _without_shade(even, smooth, (calm_rows[few], calm_columns[few]), to_lab)
     lab = to_lab(smooth)
-    sample = lab[rows[::step], columns[::step]]
+    sample = lab[calm_rows[::step], calm_columns[::step]]
     centres = _merged(sample, _k_means(sample, _START_GROUPS), most, least_share)
     labels = np.full(usable.shape, -1, dtype=np.int8)
     labels[rows, columns] = _nearest(lab[rows, columns], centres)
@@ -85,6 +90,16 @@ def _median_3x3(image: FloatArray) -> FloatArray:
     height, width = image.shape[:2]
     stack = np.stack([padded[i : i + height, j : j + width] for i in range(3) for j in range(3)])
     return np.asarray(np.median(stack, axis=0))
+
+
+def _calm(image: FloatArray, usable: BoolArray) -> BoolArray:
+    """Usable pixels that differ least from their neighbours."""
+    light = np.log(np.maximum(image.mean(axis=2), 1e-5))
+    slope = np.zeros(light.shape)
+    for axis in (0, 1):
+        across = np.abs(np.roll(light, 1, axis) - np.roll(light, -1, axis))
+        slope = np.maximum(slope, across)
+    return usable & (slope <= np.quantile(slope[usable], _CALM))
 
 
 def _nearest(lab: FloatArray, centres: FloatArray) -> NDArray[np.int8]:
