@@ -4,28 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any
 
 import numpy as np
-from pydantic import ValidationError
 
 from showthrough.colour.lights import WAVELENGTHS
-from showthrough.colour.reading import Reading, colour_of
-from showthrough.colour.spectrum import SURFACE_BOUNDS
-from showthrough.errors import InputError, ProblemList, shown
+from showthrough.colour.reading import Reading
+from showthrough.errors import InputError, ProblemList
 from showthrough.film.build import STATED_FILM_SPREAD
 from showthrough.film.drawdown import Drawdown, measure_drawdown
 from showthrough.film.drawdown_readings import FIELDS, CardReading, DrawdownReadings
 from showthrough.film.paint_table import paint_to_table
+from showthrough.jobs.photo_places import named_as_requested
+from showthrough.jobs.photo_references import checked, colour_shown, references_of, region_of
 from showthrough.jobs.photo_schema import (
-    Basis,
-    CardInput,
     ChipAnswer,
     ChipRequest,
-    Corners,
     DrawdownAnswer,
     DrawdownRequest,
-    PhotoInput,
     ProposedShown,
     ReadColour,
     SurfaceAnswer,
@@ -33,32 +29,10 @@ from showthrough.jobs.photo_schema import (
 )
 from showthrough.jobs.readings import reading_of
 from showthrough.jobs.result import ColourShown
-from showthrough.jobs.schema import Model
-from showthrough.jobs.wrong import problems_of
-from showthrough.photo.balance import GREY_CARD, WHITE_CARD, Card
-from showthrough.photo.chart import EDITIONS, Chart
-from showthrough.photo.load import Picture, load_picture
-from showthrough.photo.place import Region
-from showthrough.photo.read import PhotoColour, read_colour, read_colours, read_swatch_image
-from showthrough.photo.sensor import LIGHT_NAMES
+from showthrough.photo.load import load_picture
+from showthrough.photo.read import read_colour, read_colours, read_swatch_image
 
-M = TypeVar("M", bound=Model)
-
-
-def checked(model: type[M], data: Any) -> M:
-    """A request checked by its schema, with every problem in our words.
-
-    Raises:
-        InputError: something in the request is wrong.
-    """
-    if isinstance(data, model):
-        return data
-    if not isinstance(data, Mapping):
-        raise InputError.at("", shown(data), "a request must be a table of keys and values")
-    try:
-        return model.model_validate(data)
-    except ValidationError as error:
-        raise InputError(problems_of(error, model)) from error
+_NO_READING = "is missing: a drawdown needs four readings, or a photo"
 
 
 def read_chip(photo: bytes, request: Any = None, *, name: str = "photo") -> ChipAnswer:
@@ -79,11 +53,13 @@ def read_chip(photo: bytes, request: Any = None, *, name: str = "photo") -> Chip
             raise InputError.at(
                 "region", "", "beside a reference the chip's own region is needed: where it lies"
             )
-        colour = _colour_shown(read_swatch_image(photo, name=name))
+        colour = colour_shown(read_swatch_image(photo, name=name))
     else:
         picture = load_picture(photo, name=name)
-        found = read_colour(picture, _region(wanted.region), **_references(picture, wanted))
-        colour = _colour_shown(found)
+        references = references_of(picture, wanted)
+        with named_as_requested():
+            found = read_colour(picture, region_of(wanted.region), **references)
+        colour = colour_shown(found)
     return ChipAnswer(colour=colour, topcoat=colour.as_input())
 
 
@@ -102,15 +78,17 @@ def read_surface(photo: bytes, request: Any = None, *, name: str = "photo") -> S
 
     wanted = checked(SurfaceRequest, request or {})
     picture = load_picture(photo, name=name)
-    found = propose_patches(
-        picture,
-        None if wanted.area is None else _region(wanted.area),
-        most=wanted.most,
-        **_references(picture, wanted),
-    )
+    references = references_of(picture, wanted)
+    with named_as_requested():
+        found = propose_patches(
+            picture,
+            None if wanted.area is None else region_of(wanted.area),
+            most=wanted.most,
+            **references,
+        )
     patches = [
         ProposedShown(
-            **_colour_shown(patch.colour).model_dump(),
+            **colour_shown(patch.colour).model_dump(),
             name=patch.name,
             share=round(patch.share, 4),
             centre=patch.centre,
@@ -144,7 +122,7 @@ def read_drawdown(
         InputError: the request or the picture cannot be used; all problems.
         IllConditionedError: the film cannot carry a measurement; says what to do.
     """
-    wanted = checked(DrawdownRequest, request)
+    wanted = _drawdown_checked(request, photo)
     read: dict[str, ReadColour] | None = None
     if wanted.regions is not None or photo is not None:
         cards, read, shared = _cards_in_photo(wanted, photo, name)
@@ -161,6 +139,22 @@ def read_drawdown(
         shared_radius=shared,
     )
     return drawdown_shown(measure_drawdown(readings), wanted.name, read)
+
+
+def _drawdown_checked(request: Any, photo: bytes | None) -> DrawdownRequest:
+    """The request; where it is wrong, readings that are missing are told as well."""
+    try:
+        return checked(DrawdownRequest, request)
+    except InputError as error:
+        if photo is not None or not isinstance(request, Mapping) or "regions" in request:
+            raise
+        problems = ProblemList()
+        problems.problems.extend(error.problems)
+        for field in FIELDS:
+            if request.get(field) is None:
+                problems.add(field, "", _NO_READING)
+        problems.raise_if_any()
+        raise
 
 
 def drawdown_shown(
@@ -203,7 +197,7 @@ def _cards_stated(wanted: DrawdownRequest, folder: Path | None) -> dict[str, Car
     for field in FIELDS:
         value = getattr(wanted, field)
         if value is None:
-            problems.add(field, "", "is missing: a drawdown needs four readings, or a photo")
+            problems.add(field, "", _NO_READING)
             continue
         with problems.collecting(field):
             reading = reading_of(value, folder)
@@ -232,11 +226,11 @@ def _cards_in_photo(
     problems.raise_if_any()
     assert photo is not None
     picture = load_picture(photo, name=name)
-    found = read_colours(
-        picture,
-        {field: _region(regions[field]) for field in FIELDS},
-        **_references(picture, wanted.photo, "photo"),
-    )
+    references = references_of(picture, wanted.photo, "photo")
+    with named_as_requested("photo"):
+        places = {problems_for[field]: region_of(regions[field]) for field in FIELDS}
+        named = read_colours(picture, places, **references)
+    found = {field: named[problems_for[field]] for field in FIELDS}
     shared = min(c.radius for c in found.values())
     cards = {
         field: CardReading(
@@ -245,64 +239,4 @@ def _cards_in_photo(
         )
         for field, colour in found.items()
     }
-    return cards, {f: _colour_shown(c) for f, c in found.items()}, shared
-
-
-def _region(corners: Corners) -> Region:
-    return Region.polygon(corners)
-
-
-def _references(picture: Picture, wanted: PhotoInput, prefix: str = "") -> dict[str, Any]:
-    """Cards, chart and sheets as the photo room wants them."""
-    problems = ProblemList()
-    cards = []
-    for i, card in enumerate(wanted.cards):
-        with problems.collecting(f"{prefix}{'.' if prefix else ''}cards[{i + 1}]"):
-            cards.append(_card(card))
-    chart = None
-    if wanted.chart is not None:
-        with problems.collecting(prefix):
-            chart = _chart(picture, wanted)
-    problems.raise_if_any()
-    return {
-        "cards": cards,
-        "chart": chart,
-        "sheets": [_region(s) for s in wanted.sheets],
-        "light": wanted.light,
-    }
-
-
-def _card(card: CardInput) -> Card:
-    region = _region(card.region)
-    if card.colour is None:
-        return Card(region, WHITE_CARD if card.kind == "white" else GREY_CARD)
-    try:
-        colour = colour_of(reading_of(card.colour), SURFACE_BOUNDS)
-    except InputError as error:
-        raise error.within("colour") from None
-    return Card.measured(region, colour.lab.tolist())
-
-
-def _chart(picture: Picture, wanted: PhotoInput) -> Chart:
-    assert wanted.chart is not None
-    edition = wanted.chart.edition or EDITIONS[1]
-    if wanted.chart.corners is None:
-        from showthrough.photo.detect import find_chart
-
-        return find_chart(picture, edition)
-    one, two, three, four = wanted.chart.corners
-    return Chart((one, two, three, four), edition)
-
-
-def _colour_shown(found: PhotoColour) -> ReadColour:
-    light = found.light
-    known = light.stated if light.stated != "unknown" else light.used
-    return ReadColour(
-        **ColourShown.of(found.lab).model_dump(),
-        radius=round(found.radius, 2),
-        basis=cast("Basis", found.basis),
-        light=LIGHT_NAMES.get(known, known),
-        pixels=found.pixels,
-        set_aside=round(found.rejected, 4),
-        notes=list(found.notes),
-    )
+    return cards, {f: colour_shown(c) for f, c in found.items()}, shared

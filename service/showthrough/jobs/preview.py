@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from showthrough.errors import ProblemList
+from showthrough.errors import InputError, ProblemList
 from showthrough.film import undercoat as uc
 from showthrough.film.build import MOST_COATS, mean_coats
 from showthrough.film.hiding import Paint
+from showthrough.jobs.photo_places import named_as_requested
+from showthrough.jobs.photo_references import checked
 from showthrough.jobs.photo_schema import PreviewAnswer, PreviewRequest
-from showthrough.jobs.photos import checked
 from showthrough.jobs.predict import predict
-from showthrough.jobs.resolve import read_job
+from showthrough.jobs.resolve import ReadJob, read_job
 from showthrough.jobs.setting import Setting, setting_of
 from showthrough.photo.load import load_picture
 from showthrough.photo.place import Region
@@ -24,7 +25,6 @@ from showthrough.photo.preview_areas import PaintedArea, Undercoat
 from showthrough.photo.preview_picture import side_by_side
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from pathlib import Path
 
     from showthrough.jobs.result import UndercoatOption
@@ -69,8 +69,7 @@ def draw_preview(
     Raises:
         InputError: the picture or the request cannot be used; all problems.
     """
-    wanted = checked(PreviewRequest, request)
-    read = read_job(wanted.job.model_dump(exclude_unset=True), folder)
+    wanted, read = _checked(request, folder)
     setting = setting_of(read, folder)
     answer = predict(read, folder)
     best = _best(answer.undercoats) if wanted.undercoat else None
@@ -79,13 +78,14 @@ def draw_preview(
     areas = _areas(setting, wanted, coats, sealed=best is not None)
     # A working copy holds linear light; the preview paints whole 8-bit pixels.
     picture = load_picture(photo, name=name, max_pixels=most_pixels)
-    ready = preview(
-        picture.linear,
-        areas,
-        setting.topcoat.paint,
-        _films(setting, coats, 0.0),
-        undercoat=None if best is None else _undercoat(setting, best),
-    )
+    with named_as_requested():
+        ready = preview(
+            picture.linear,
+            areas,
+            setting.topcoat.paint,
+            _films(setting, coats, 0.0),
+            undercoat=None if best is None else _undercoat(setting, best),
+        )
     return Drawn(
         PreviewAnswer(
             prediction=answer,
@@ -95,6 +95,32 @@ def draw_preview(
         ),
         ready,
     )
+
+
+def _checked(
+    request: Mapping[str, Any] | PreviewRequest, folder: Path | None
+) -> tuple[PreviewRequest, ReadJob]:
+    """The request and its job, read; the job's fields are told as in a job file."""
+    problems = ProblemList()
+    wanted = read = job = None
+    try:
+        wanted = checked(PreviewRequest, request)
+        job = wanted.job.model_dump(exclude_unset=True)
+    except InputError as error:
+        job = request.get("job") if isinstance(request, Mapping) else None
+        told = isinstance(job, Mapping)
+        problems.problems.extend(p for p in error.problems if not (told and _of_job(p.field)))
+    if isinstance(job, Mapping):
+        with problems.collecting():
+            read = read_job(job, folder)
+    problems.raise_if_any()
+    assert wanted is not None
+    assert read is not None
+    return wanted, read
+
+
+def _of_job(field: str) -> bool:
+    return field.startswith("job.")
 
 
 def _best(options: list[UndercoatOption]) -> UndercoatOption | None:
