@@ -43,6 +43,12 @@ BODY_MODELS: tuple[type[BaseModel], ...] = (
 )
 
 
+class InMemoryParser(MultiPartParser):
+    """Keeps a photo out of the temporary folder: the body is held in memory already."""
+
+    spool_max_size = MOST_BODY_BYTES + 1
+
+
 @dataclass(frozen=True, slots=True)
 class PhotoForm:
     """What came: the picture, if any, and the request beside it."""
@@ -69,7 +75,7 @@ async def photo_form(request: Request) -> PhotoForm:
         yield raw
 
     try:
-        parser = MultiPartParser(request.headers, stream(), max_files=1, max_fields=2)  # type: ignore[arg-type]
+        parser = InMemoryParser(request.headers, stream(), max_files=1, max_fields=2)  # type: ignore[arg-type]
         form = await parser.parse()
     except (MultiPartException, KeyError, UnicodeDecodeError) as error:
         raise InputError.at("body", kind, f"not a multipart form: {error}") from error
