@@ -15,6 +15,7 @@ from showthrough.photo.place import Region
 from showthrough.photo.preview import PreviewFrame, preview
 from showthrough.photo.preview_areas import PaintedArea, Undercoat
 from showthrough.photo.preview_model import painted_light, surface_spectra
+from showthrough.photo.preview_table import encoded
 
 ALL = Region.rectangle(0.0, 0.0, 1.0, 1.0)
 MIDDLE = Region.rectangle(0.2, 0.25, 0.8, 0.75)
@@ -47,6 +48,15 @@ class TestLight:
         painted = images(photo, [PaintedArea(ALL)], "yellow-green", OPAQUE_UM)[-1]
         chip = light_of(PAINT_LABS["yellow-green"])[0]
         wanted = direct_codes(chip * (shading / shading.mean())[:, None])
+        assert np.abs(painted - wanted).max() <= 1.6
+
+    def test_a_lamp_at_one_corner_is_followed_both_ways(self):
+        y, x = np.mgrid[0.0:1.0:120j, 0.0:1.0:160j]
+        shading = np.exp(-0.5 * x - 0.2 * y + 0.6 * x * y + 0.1 * x * x - 0.3 * y * y)
+        shading /= shading.mean()
+        photo = encoded((light_of((55, 10, 20))[0] * shading[..., None]).astype(np.float32))
+        painted = images(photo, [PaintedArea(ALL)], "navy", OPAQUE_UM)[-1]
+        wanted = direct_codes(light_of(PAINT_LABS["navy"])[0] * shading[..., None])
         assert np.abs(painted - wanted).max() <= 1.6
 
     def test_even_light_stays_even(self):
@@ -191,10 +201,12 @@ class TestPictures:
         for image, frame in zip(once, again, strict=True):
             assert np.array_equal(image, frame.image)
 
-    def test_frames_are_numbered_by_coat_and_progress_ends_at_1(self, board):
+    @pytest.mark.parametrize("linear", [False, True])
+    def test_frames_are_numbered_by_coat_and_progress_rises_to_1(self, board, linear):
         parts = []
+        photo = srgb_to_linear(board.photo / 255.0) if linear else board.photo
         frames = list(
-            preview(board.photo, [PaintedArea(ALL)], PAINTS["red"], COATS_UM).frames(parts.append)
+            preview(photo, [PaintedArea(ALL)], PAINTS["red"], COATS_UM).frames(parts.append)
         )
         assert [frame.coat for frame in frames] == [0, 1, 2, 3]
         assert all(isinstance(frame, PreviewFrame) for frame in frames)

@@ -65,16 +65,23 @@ def _photographed(rng, count, labs):
     return srgb_to_linear(codes / 255.0) / shading
 
 
-def table_codes(light, skin, coating, films_um):
-    """8-bit numbers before rounding by way of the table, shape (n, m, 3)."""
-    cells = Cells.of(coordinates(light.T))
-    seen = np.zeros(SEEN_SIZE, dtype=bool)
-    cells.mark(seen)
-    nodes = nodes_seen(seen)
-    known = surface_spectra(lattice_light(nodes))
-    table = ColourTable.of(nodes, painted_light(known, skin, coating, films_um))
-    codes = table.codes(cells, np.ones(len(light), dtype=np.float32))
-    return codes.reshape(len(light), -1, 3).astype(float)
+class Table:
+    """The table for some colours, linear sRGB of shape (n, 3)."""
+
+    def __init__(self, light):
+        self.count = len(light)
+        self.cells = Cells.of(coordinates(light.T))
+        seen = np.zeros(SEEN_SIZE, dtype=bool)
+        self.cells.mark(seen)
+        self.nodes = nodes_seen(seen)
+        self.known = surface_spectra(lattice_light(self.nodes))
+
+    def codes(self, skin, coating, films_um):
+        """8-bit numbers under m films before rounding, shape (n, m, 3)."""
+        painted = painted_light(self.known, skin, coating, films_um)
+        table = ColourTable.of(self.nodes, painted)
+        codes = table.codes(self.cells, np.ones(self.count, dtype=np.float32))
+        return codes.reshape(self.count, -1, 3).astype(float)
 
 
 def direct_codes(light):

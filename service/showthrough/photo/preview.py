@@ -79,11 +79,7 @@ class Preview:
                 pool,
                 progress or (lambda _: None),
             )
-            coats = range(self.coats + 1)
-            if self.coating.undercoat is None:
-                yield PreviewFrame(0, drawing.bare().copy())
-                coats = coats[1:]
-            for coat, image in zip(coats, drawing.images(coats), strict=True):
+            for coat, image in enumerate(drawing.images(range(self.coats + 1))):
                 yield PreviewFrame(coat, image)
 
 

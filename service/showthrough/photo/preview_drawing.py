@@ -94,8 +94,11 @@ class Drawing:
     progress: Callable[[float], None]
 
     def images(self, coats: Sequence[int]) -> Iterator[NDArray[np.uint8]]:
-        """8-bit sRGB after each of some coats, each shape (h, w, 3)."""
-        bare = self.bare()
+        """8-bit sRGB after each of some coats, rising; each shape (h, w, 3)."""
+        bare = self._bare()
+        if coats[0] == 0 and self.coating.undercoat is None:
+            yield bare.copy()
+            coats = coats[1:]
         nodes = self._survey()
         spectra = self._spectra(nodes)
         at_once = max(1, FRAMES_BYTES // bare.nbytes)
@@ -117,7 +120,7 @@ class Drawing:
         for i, _ in enumerate(self.pool.map(work, bands)):
             self.progress(start + (end - start) * (i + 1) / len(bands))
 
-    def bare(self) -> NDArray[np.uint8]:
+    def _bare(self) -> NDArray[np.uint8]:
         """The photo as 8-bit sRGB."""
         if self.photo.dtype == np.uint8:
             return self.photo.astype(np.uint8, copy=False)
