@@ -64,6 +64,7 @@ _TRANSFER_HINT = (
 )
 _SOLIDS_HINT = f"Empty: {USUAL_VOLUME_SOLIDS:.0%}, a default."
 _RATE_UNIT = "m²/l"
+_WITHIN_HINT = "In 95 of 100 cases, as a photo’s reading says. Empty: exact (default)."
 _TESTED: Choices = (("base", "the white base (default, as usual)"), ("this colour", "this colour"))
 _SKINS: Choices = (
     ("", "not said (default)"),
@@ -110,6 +111,22 @@ JOB_FIELDS: tuple[Field, ...] = (
         "topcoat.colour.specular",
         "The reading holds the gloss (specular included, SCI)",
         "tick",
+    ),
+    Field(
+        "topcoat_within",
+        "topcoat.colour.radius",
+        "The reading is true within",
+        "number",
+        "CIEDE2000",
+        _WITHIN_HINT,
+        told="Topcoat, uncertainty of the reading",
+    ),
+    Field(
+        "paint",
+        "topcoat.paint",
+        "Measured paint",
+        "lines",
+        hint="The text of a paint file, as a drawdown gives it. Then no colour is needed above.",
     ),
     Field(
         "ratio",
@@ -221,6 +238,15 @@ PATCH_FIELDS: tuple[Field, ...] = (
     Field("porous", "porous", "Drinks paint", "yesno", choices=_YES_NO),
     Field("bleeds", "bleeds", "Bleeds through", "yesno", choices=_YES_NO),
     Field("sanded", "sanded_through", "sanded through", "tick"),
+    Field(
+        "colour_within",
+        "colour.radius",
+        "The reading is true within",
+        "number",
+        "CIEDE2000",
+        _WITHIN_HINT,
+        told="Uncertainty of the reading",
+    ),
 )
 
 UNDER_FIELDS: tuple[Field, ...] = (

@@ -105,11 +105,10 @@ def read_form(
         elif name in {FINISHES, FINISH_TICK}:
             finishes.extend(part for part in (p.strip() for p in text.split(",")) if part)
         elif name in _JOB_NAMES:
-            values[name] = text
+            values[name] = _lines(text) if BY_NAME[name].kind == "lines" else text
         elif name in _OPTION_NAMES:
             if name in taken:
-                # Browsers send the ends of lines in two characters.
-                held[name] = "\n".join(text.splitlines())
+                held[name] = _lines(text)
         elif numbered and numbered["name"] in _ROW_NAMES:
             kind = _ROW_NAMES[numbered["name"]]
             rows[kind].setdefault(int(numbered["number"]), {})[numbered["name"]] = text
@@ -125,6 +124,11 @@ def read_form(
         held,
     )
     return form, actions
+
+
+def _lines(text: str) -> str:
+    """Browsers send the ends of lines in two characters."""
+    return "\n".join(text.splitlines())
 
 
 def link_pairs(form: Form) -> Pairs:

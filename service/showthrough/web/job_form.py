@@ -11,6 +11,7 @@ from typing import Any
 from showthrough.errors import InputError, Problem
 from showthrough.web.fields import FINISHES, JOB_FIELDS, OPTION_FIELDS, ROWS, SURFACE, Field
 from showthrough.web.form import Form, Row, is_blank
+from showthrough.web.paint_text import paint_table_of, paint_text
 
 _YES = frozenset({"on", "yes", "true", "1"})
 _NO = frozenset({"", "no", "off", "false", "0"})
@@ -119,6 +120,8 @@ def _value(each: Field, text: str) -> Any:
         return _said(each, text)
     if not text or (each.kind == "choice" and text == each.default):
         return None
+    if each.name == "paint":
+        return paint_table_of(text)
     try:
         if each.kind == "number":
             return float(text)
@@ -172,7 +175,9 @@ def _flat(job: Mapping[str, Any], before: str = "") -> dict[str, Any]:
     out: dict[str, Any] = {}
     for key, value in job.items():
         path = f"{before}{key}"
-        if key == "colour":
+        if path == "topcoat.paint" and isinstance(value, Mapping):
+            out[path] = paint_text(value)
+        elif key == "colour":
             out[path], how = _colour_text(value)
             out.update({f"{path}.{k}": v for k, v in how.items()})
         elif isinstance(value, Mapping):

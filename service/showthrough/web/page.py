@@ -9,7 +9,7 @@ from fastapi import APIRouter
 from showthrough.jobs.predict import predict
 from showthrough.jobs.words import headline
 from showthrough.web import answer as words
-from showthrough.web import pages_beside, pages_soften, pages_sweep
+from showthrough.web import pages_beside, pages_soften, pages_sweep, photo_pages
 from showthrough.web.curve import grey_curve
 from showthrough.web.form import Form
 from showthrough.web.job_form import job_of
@@ -51,3 +51,4 @@ router.include_router(router_of(COATS))
 router.include_router(pages_soften.router)
 router.include_router(pages_beside.router)
 router.include_router(pages_sweep.router)
+router.include_router(photo_pages.router)

@@ -41,6 +41,10 @@ PLACES = (
     Place("/soften", "Save a coat", options=("budget", "swatches")),
     Place("/beside", "Beside it"),
     Place("/sweep", "Every swatch", options=("sort", "rows", "swatches")),
+    Place("/chip", "Read a chip"),
+    Place("/surface", "Read a surface"),
+    Place("/drawdown", "Drawdown"),
+    Place("/preview", "Preview"),
 )
 
 PAGES = tuple((place.address, place.name) for place in PLACES)
@@ -55,10 +59,18 @@ SAFE = {
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
 }
+PHOTO_SAFE = SAFE | {
+    # The photo as the browser holds it, and pictures that come in the page itself.
+    "Content-Security-Policy": SAFE["Content-Security-Policy"].replace(
+        "img-src 'self'", "img-src 'self' blob: data:"
+    )
+}
 _ASSETS = {
     "page.css": "text/css; charset=utf-8",
     "print.css": "text/css; charset=utf-8",
     "page.js": "text/javascript; charset=utf-8",
+    "photo.css": "text/css; charset=utf-8",
+    "photo.js": "text/javascript; charset=utf-8",
     "mark.svg": "image/svg+xml",
 }
 _A_YEAR = "public, max-age=31536000, immutable"

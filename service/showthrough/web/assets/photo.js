@@ -1,0 +1,360 @@
+/* Comfort only: the fields in percent work without it. The chosen photo is shown here in the
+   browser, places are marked on it by dragging, by tapping corners or by arrow keys, and the
+   answer comes without the page, and so the photo, being lost. */
+"use strict";
+
+(() => {
+  const form = document.getElementById("photo-form");
+  const say = document.getElementById("say");
+  const input = document.getElementById("photo");
+  if (!form || !say || !input) return;
+  const SVG = "http://www.w3.org/2000/svg";
+  const SIDES = ["left", "top", "right", "bottom"];
+  const TAP_PX = 8;
+  const stage = document.getElementById("stage");
+  const frame = document.getElementById("stage-picture");
+  const picture = frame.querySelector("img");
+  const marks = document.getElementById("stage-marks");
+  const now = document.getElementById("stage-now");
+  const places = [...form.querySelectorAll("[data-place]")].map(placeOf);
+  let current = null;
+  let corners = [];
+  let cross = null;
+  let drag = null;
+  let link = "";
+
+  function placeOf(part) {
+    const name = part.dataset.place;
+    const chart = part.classList.contains("chart");
+    const ids = chart
+      ? [1, 2, 3, 4].flatMap((n) => [`${name}_x${n}`, `${name}_y${n}`])
+      : SIDES.map((side) => `${name}_${side}`);
+    return { name, part, chart, label: part.dataset.label, inputs: ids.map((id) => document.getElementById(id)) };
+  }
+
+  const shown = (value) => String(Math.round(value * 10) / 10);
+  const isEmpty = (place) => place.inputs.every((one) => !one.value.trim());
+  const isOpen = (place) => {
+    const more = place.part.closest("details");
+    return !more || more.open;
+  };
+
+  /* Corners of a place in percent, or null where it is not whole. */
+  function pointsOf(place) {
+    const numbers = place.inputs.map((one) => parseFloat(one.value));
+    if (numbers.some((v) => !(v >= 0 && v <= 100))) return null;
+    if (place.chart) return [0, 2, 4, 6].map((i) => numbers.slice(i, i + 2));
+    const [l, t, r, b] = numbers;
+    return [[l, t], [r, t], [r, b], [l, b]];
+  }
+
+  function shape(points, className) {
+    for (const kind of ["halo", "edge"]) {
+      const one = document.createElementNS(SVG, "polygon");
+      one.setAttribute("points", points.map((p) => p.join(",")).join(" "));
+      one.setAttribute("class", kind);
+      const group = document.createElementNS(SVG, "g");
+      group.setAttribute("class", className);
+      group.append(one);
+      marks.append(group);
+    }
+  }
+
+  function lines(data, kind) {
+    const path = document.createElementNS(SVG, "path");
+    path.setAttribute("d", data);
+    path.setAttribute("class", kind);
+    marks.append(path);
+  }
+
+  function draw(band) {
+    marks.replaceChildren();
+    for (const old of frame.querySelectorAll(".mark-name")) old.remove();
+    for (const place of places) {
+      const points = place === current && (band || corners.length) ? null : pointsOf(place);
+      if (!points) continue;
+      shape(points, place === current ? "now" : "");
+      label(place.label, points);
+    }
+    const found = document.querySelector("[data-outline]:focus-within, [data-outline]:hover");
+    if (found) outline(found);
+    if (band) shape(band, "now");
+    const open = corners.map((p) => `M${p[0] - 1.5} ${p[1]}h3M${p[0]} ${p[1] - 1.5}v3`).join("");
+    if (open) [["halo"], ["edge"]].forEach(([kind]) => lines(open, kind));
+    if (cross) {
+      const data = `M${cross[0]} 0V100M0 ${cross[1]}H100`;
+      lines(data, "halo");
+      lines(data, "cross");
+    }
+  }
+
+  function label(text, points) {
+    const tag = document.createElement("span");
+    tag.className = "mark-name";
+    tag.textContent = text;
+    const top = Math.min(...points.map((p) => p[1]));
+    if (top < 8) tag.classList.add("inside");
+    tag.style.left = `${Math.min(...points.map((p) => p[0]))}%`;
+    tag.style.top = `${top}%`;
+    frame.append(tag);
+  }
+
+  /* Where the patches lie that were proposed. */
+  function outline(found) {
+    for (const polygon of JSON.parse(found.dataset.outline)) {
+      shape(polygon.map((p) => [100 * p[0], 100 * p[1]]), "found");
+    }
+  }
+
+  function tell(words) {
+    if (now.textContent !== words) now.textContent = words;
+  }
+
+  function instruct() {
+    if (!current) {
+      tell("All marked. Press Mark beside a place to mark it anew.");
+    } else if (current.chart) {
+      const patch = ["brown", "bluish green", "black", "white"][corners.length];
+      tell(`Now the chart: tap the outer corner of its ${patch} corner patch.`);
+    } else if (corners.length) {
+      tell(`Now ${current.label}: tap the opposite corner.`);
+    } else {
+      tell(`Now ${current.label}: drag over it, or tap two corners.`);
+    }
+  }
+
+  function choose(place) {
+    current = place;
+    corners = [];
+    for (const each of places) {
+      each.part.classList.toggle("now", each === place);
+      each.button.setAttribute("aria-pressed", String(each === place));
+    }
+    instruct();
+    draw();
+  }
+
+  function next() {
+    choose(places.find((place) => isOpen(place) && isEmpty(place) && !optional(place)) || null);
+  }
+
+  /* Later areas and references are marked when they are asked for. */
+  function optional(place) {
+    return Boolean(place.part.closest("details:not(#from-photo)")) || /^painted[2-9]$/.test(place.name);
+  }
+
+  function write(place, numbers) {
+    place.inputs.forEach((one, i) => { one.value = shown(numbers[i]); });
+    next();
+  }
+
+  function corner(point) {
+    if (!current) return;
+    corners.push(point);
+    if (current.chart && corners.length === 4) write(current, corners.flat());
+    else if (!current.chart && corners.length === 2) rectangle(...corners);
+    else {
+      instruct();
+      draw();
+    }
+  }
+
+  function rectangle(one, other) {
+    const [l, r] = [one[0], other[0]].sort((a, b) => a - b);
+    const [t, b] = [one[1], other[1]].sort((a, b) => a - b);
+    if (r - l < 0.2 || b - t < 0.2) {
+      corners = [];
+      instruct();
+      draw();
+      return;
+    }
+    write(current, [l, t, r, b]);
+  }
+
+  const inside = (v) => Math.min(100, Math.max(0, v));
+
+  function at(event) {
+    const box = marks.getBoundingClientRect();
+    return [
+      inside((100 * (event.clientX - box.left)) / box.width),
+      inside((100 * (event.clientY - box.top)) / box.height),
+    ];
+  }
+
+  marks.addEventListener("pointerdown", (event) => {
+    if (!current || !event.isPrimary || event.button > 0) return;
+    cross = null;
+    drag = { from: at(event), x: event.clientX, y: event.clientY };
+    marks.setPointerCapture(event.pointerId);
+  });
+  marks.addEventListener("pointermove", (event) => {
+    if (!drag || current.chart || !event.isPrimary) return;
+    const [a, b] = [drag.from, at(event)];
+    draw([a, [b[0], a[1]], b, [a[0], b[1]]]);
+  });
+  marks.addEventListener("pointerup", (event) => {
+    if (!drag || !event.isPrimary) return;
+    const far = Math.hypot(event.clientX - drag.x, event.clientY - drag.y) > TAP_PX;
+    const from = drag.from;
+    drag = null;
+    if (far && !current.chart) {
+      corners = [];
+      rectangle(from, at(event));
+    } else corner(from);
+  });
+  marks.addEventListener("pointercancel", () => {
+    drag = null;
+    draw();
+  });
+
+  marks.addEventListener("keydown", (event) => {
+    const step = event.shiftKey ? 10 : 1;
+    const moves = { ArrowLeft: [-step, 0], ArrowRight: [step, 0], ArrowUp: [0, -step], ArrowDown: [0, step] };
+    if (moves[event.key]) {
+      const [x, y] = cross || [50, 50];
+      cross = [inside(x + moves[event.key][0]), inside(y + moves[event.key][1])];
+      if (corners.length === 1 && current && !current.chart) {
+        const a = corners[0];
+        draw([a, [cross[0], a[1]], cross, [a[0], cross[1]]]);
+      } else draw();
+    } else if (event.key === " " || event.key === "Enter") {
+      corner(cross || [50, 50]);
+    } else if (event.key === "Escape") {
+      cross = null;
+      choose(current);
+    } else return;
+    event.preventDefault();
+  });
+  marks.addEventListener("blur", () => {
+    cross = null;
+    draw();
+  });
+
+  for (const place of places) {
+    const mark = document.createElement("button");
+    mark.type = "button";
+    mark.textContent = "Mark";
+    mark.setAttribute("aria-label", `Mark ${place.label} on the photo`);
+    mark.hidden = true;
+    mark.addEventListener("click", () => {
+      choose(place);
+      stage.scrollIntoView({ block: "nearest" });
+      marks.focus({ preventScroll: true });
+    });
+    const clear = document.createElement("button");
+    clear.type = "button";
+    clear.textContent = "Clear";
+    clear.setAttribute("aria-label", `Clear ${place.label}`);
+    clear.hidden = true;
+    clear.addEventListener("click", () => {
+      for (const one of place.inputs) one.value = "";
+      choose(place);
+    });
+    place.button = mark;
+    place.part.querySelector(".sides").after(mark, clear);
+    place.buttons = [mark, clear];
+  }
+
+  input.addEventListener("change", () => {
+    if (link) URL.revokeObjectURL(link);
+    link = "";
+    const file = input.files[0];
+    stage.hidden = !file;
+    for (const place of places) for (const button of place.buttons) button.hidden = !file;
+    if (!file) return;
+    link = URL.createObjectURL(file);
+    frame.hidden = false;
+    picture.src = link;
+    forget();
+    next();
+  });
+  picture.addEventListener("error", () => {
+    if (!link) return;
+    frame.hidden = true;
+    for (const place of places) for (const button of place.buttons) button.hidden = true;
+    tell("This browser cannot show that picture, but it may still be read: type the places in percent.");
+  });
+  picture.addEventListener("load", () => draw());
+
+  /* Patches of an earlier photo are not drawn over a new one. */
+  function forget() {
+    for (const found of document.querySelectorAll("[data-outline]")) found.removeAttribute("data-outline");
+  }
+
+  form.addEventListener("input", (event) => {
+    if (places.some((place) => place.inputs.includes(event.target))) draw();
+    const hex = /^\s*#?([0-9a-f]{6}|[0-9a-f]{3})\s*$/i.exec(event.target.value);
+    const square = "colour" in event.target.dataset && event.target.parentElement.querySelector("rect");
+    if (square) square.setAttribute("fill", hex ? `#${hex[1]}` : "none");
+  });
+
+  function mark(found) {
+    for (const place of form.querySelectorAll(".mend")) {
+      place.hidden = true;
+      place.textContent = "";
+    }
+    for (const one of form.querySelectorAll("[aria-invalid]")) one.removeAttribute("aria-invalid");
+    for (const item of found.querySelectorAll("[data-for]")) {
+      const id = item.dataset.for;
+      const place = document.getElementById(`${id}-mend`);
+      const part = document.getElementById(id);
+      if (!place || !part) continue;
+      const message = item.querySelector("span").textContent;
+      place.textContent = place.textContent ? `${place.textContent} ${message}` : message;
+      place.hidden = false;
+      const within = part.matches("fieldset") ? part.querySelectorAll("input") : [part];
+      for (const one of within) one.setAttribute("aria-invalid", "true");
+      const more = place.closest("details");
+      if (more) more.open = true;
+    }
+  }
+
+  function fillSquares(page) {
+    for (const one of form.querySelectorAll("[data-colour]")) {
+      const same = page.getElementById(one.id);
+      const [mine, its] = [one, same].map((each) => each && each.parentElement.querySelector("rect"));
+      if (mine && its) mine.setAttribute("fill", its.getAttribute("fill"));
+    }
+  }
+
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const button = form.querySelector("button.main");
+    if (button.disabled) return;
+    const verb = button.textContent;
+    button.disabled = true;
+    button.textContent = button.dataset.busy;
+    say.textContent = button.dataset.busy;
+    document.getElementById("answer").setAttribute("aria-busy", "true");
+    try {
+      const reply = await fetch(form.action, { method: "POST", body: new FormData(form) });
+      if (!(reply.headers.get("Content-Type") || "").startsWith("text/html")) {
+        throw new Error(`status ${reply.status}`);
+      }
+      const page = new DOMParser().parseFromString(await reply.text(), "text/html");
+      const found = page.getElementById("answer");
+      // The photo is still in the form here.
+      for (const words of found.querySelectorAll(".lost")) words.remove();
+      document.getElementById("answer").replaceWith(found);
+      for (const patch of found.querySelectorAll("[data-outline]")) {
+        for (const kind of ["focusin", "focusout", "pointerenter", "pointerleave"]) {
+          patch.addEventListener(kind, () => requestAnimationFrame(() => draw()));
+        }
+      }
+      const outlined = found.querySelector("#outlined");
+      if (outlined) outlined.hidden = frame.hidden;
+      mark(found);
+      fillSquares(page);
+      say.textContent = found.dataset.say;
+      document.title = page.title;
+      draw();
+      found.focus();
+    } catch {
+      document.getElementById("answer").removeAttribute("aria-busy");
+      say.textContent = "No answer: is the service still running?";
+    } finally {
+      button.disabled = false;
+      button.textContent = verb;
+    }
+  });
+})();

@@ -1,0 +1,159 @@
+"""The pages with a photo in a real browser: by mouse, touch and keys, with and without script."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from jobs import small_photos as photos
+
+pytestmark = pytest.mark.browser
+
+Open = Callable[..., Any]
+
+
+@pytest.fixture
+def chip_file(tmp_path: Path) -> str:
+    path = tmp_path / "chip.png"
+    path.write_bytes(photos.chip_photo())
+    return str(path)
+
+
+def point(page: Any, x: float, y: float) -> tuple[float, float]:
+    """A place of the shown photo, in fractions, on the screen."""
+    marks = page.locator("#stage-marks")
+    marks.scroll_into_view_if_needed()
+    box = marks.bounding_box()
+    return box["x"] + x * box["width"], box["y"] + y * box["height"]
+
+
+def drag(page: Any, left: float, top: float, right: float, bottom: float) -> None:
+    page.mouse.move(*point(page, left, top))
+    page.mouse.down()
+    page.mouse.move(*point(page, (left + right) / 2, (top + bottom) / 2))
+    page.mouse.move(*point(page, right, bottom))
+    page.mouse.up()
+
+
+def marked(page: Any, name: str) -> list[float]:
+    sides = ("left", "top", "right", "bottom")
+    return [float(page.input_value(f"#{name}_{side}")) / 100 for side in sides]
+
+
+def answered(page: Any) -> None:
+    page.click("button.main")
+    page.wait_for_selector("#answer .headline, #answer .mends", timeout=60_000)
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_a_chip_is_marked_by_dragging_read_and_used(
+    open_page: Open, chip_file: str, width: int
+) -> None:
+    page = open_page("/chip", width)
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+    assert not page.locator("#stage").is_visible()
+    page.set_input_files("#photo", chip_file)
+    assert "Chip or lid smear" in page.locator("#stage-now").inner_text()
+    drag(page, *photos.CHIP)
+    assert "Card" in page.locator("#stage-now").inner_text()
+    drag(page, *reversed_box(photos.CARD))
+    # A pixel of a phone's narrow picture is about 0.3 %.
+    assert marked(page, "chip") == pytest.approx(photos.CHIP, abs=0.01)
+    assert marked(page, "card1") == pytest.approx(photos.CARD, abs=0.01)
+    answered(page)
+    assert "CIEDE2000" in page.locator("#say").inner_text()
+    assert page.locator("#stage-picture img").is_visible(), "the photo stays in the browser"
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+    page.click("text=Use as topcoat")
+    assert page.locator("#topcoat_within").input_value() != ""
+
+
+def reversed_box(box: list[float]) -> tuple[float, float, float, float]:
+    """The same rectangle, dragged from its last corner to its first."""
+    return box[2], box[3], box[0], box[1]
+
+
+def test_a_chip_is_marked_by_touch(open_page: Open, chip_file: str) -> None:
+    page = open_page("/chip", 390, has_touch=True)
+    page.set_input_files("#photo", chip_file)
+    left, top, right, bottom = photos.CHIP
+    for x, y in ((left, top), (right, bottom)):
+        page.touchscreen.tap(*point(page, x, y))
+    assert marked(page, "chip") == pytest.approx(photos.CHIP, abs=0.01)
+    page.click("#chart-part > summary")
+    page.click("[aria-label='Mark 24-patch chart on the photo']")
+    corners = ((0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9))
+    for x, y in corners:
+        page.touchscreen.tap(*point(page, x, y))
+    for n, (x, y) in enumerate(corners, 1):
+        assert float(page.input_value(f"#chart_x{n}")) == pytest.approx(100 * x, abs=1.0)
+        assert float(page.input_value(f"#chart_y{n}")) == pytest.approx(100 * y, abs=1.0)
+
+
+def test_a_chip_is_marked_by_keys(open_page: Open, chip_file: str) -> None:
+    page = open_page("/chip")
+    page.set_input_files("#photo", chip_file)
+    page.focus("#stage-marks")
+    page.keyboard.press("Shift+ArrowLeft")
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("Space")
+    page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("Shift+ArrowDown")
+    page.keyboard.press("Enter")
+    assert marked(page, "chip") == pytest.approx([0.4, 0.49, 0.5, 0.59])
+
+
+def test_problems_stand_at_their_places_and_the_photo_stays(
+    open_page: Open, chip_file: str
+) -> None:
+    page = open_page("/chip")
+    page.set_input_files("#photo", chip_file)
+    page.fill("#chip_left", "ten")
+    answered(page)
+    assert page.locator("#chip-mend").is_visible()
+    assert page.locator("#chip_left").get_attribute("aria-invalid") == "true"
+    assert page.evaluate("document.getElementById('photo').files.length") == 1
+    assert page.locator("text=choose it again").count() == 0
+    for side in ("left", "top", "right", "bottom"):
+        page.fill(f"#chip_{side}", "")
+    page.click("button.main")
+    page.wait_for_selector("#answer .headline")
+    assert not page.locator("#chip-mend").is_visible()
+
+
+def test_without_script_the_fields_are_enough(open_page: Open, chip_file: str) -> None:
+    page = open_page("/chip", 390, java_script_enabled=False)
+    page.set_input_files("#photo", chip_file)
+    for name, box in (("chip", photos.CHIP), ("card1", photos.CARD)):
+        for side, value in zip(("left", "top", "right", "bottom"), box, strict=True):
+            page.fill(f"#{name}_{side}", f"{100 * value:g}")
+    page.click("button.main")
+    assert page.locator("#answer .headline").is_visible()
+    assert page.locator("text=choose it again").is_visible()
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_a_preview_is_shown_in_the_page(open_page: Open, tmp_path: Path, width: int) -> None:
+    path = tmp_path / "surface.png"
+    path.write_bytes(photos.surface_photo())
+    page = open_page("/preview", width)
+    page.set_input_files("#photo", str(path))
+    drag(page, *photos.CHIP)
+    page.fill("#coats", "3")
+    page.select_option("#ground_coat", "plain")
+    answered(page)
+    wide = "document.querySelector('.frames img').naturalWidth"
+    page.wait_for_function(f"{wide} > 0")
+    assert page.evaluate(wide) == 4 * photos.SIZE[0]
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+
+
+@pytest.mark.parametrize("path", ["/surface", "/drawdown"])
+@pytest.mark.parametrize("width", [390, 1280])
+def test_nothing_runs_out_of_the_other_pages(open_page: Open, path: str, width: int) -> None:
+    page = open_page(path, width)
+    page.evaluate("document.querySelectorAll('details').forEach((part) => { part.open = true; })")
+    assert page.evaluate("document.documentElement.scrollWidth") == width

@@ -1,0 +1,351 @@
+"""The pages that take a photo: the same answers as elsewhere, and a way on from each."""
+
+from __future__ import annotations
+
+import base64
+import io
+import re
+from html import unescape
+from typing import Any
+from urllib.parse import unquote
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from jobs import small_photos as photos
+from jobs.small_jobs import small_job
+from showthrough.jobs.measured import paint_toml
+from showthrough.jobs.photos import read_chip, read_drawdown, read_surface
+from showthrough.jobs.preview import draw_preview
+from showthrough.web import photo_form
+from showthrough.web.form import link_of
+from showthrough.web.job_form import form_of
+from web.tree import Element, read_html
+
+PATHS = ("/chip", "/surface", "/drawdown", "/preview")
+CARD = {"region": photos.CARD}
+JOB = small_job()
+LINK = link_of(form_of(JOB))
+
+
+def spot(name: str, box: list[float]) -> dict[str, str]:
+    """The fields of a marked rectangle, in percent."""
+    sides = zip(("left", "top", "right", "bottom"), box, strict=True)
+    return {f"{name}_{side}": f"{100 * value:g}" for side, value in sides}
+
+
+WITH_CARD = spot("card1", photos.CARD)
+CHIP = spot("chip", photos.CHIP) | WITH_CARD
+FILM = {"wet": "80", "wet_solids": "38"}
+READINGS = {
+    name: f"lab({' '.join(f'{v:g}' for v in reading['lab'])})"
+    for name, reading in photos.READINGS.items()
+}
+
+
+def post(
+    client: Any,
+    path: str,
+    fields: dict[str, str],
+    photo: bytes | None = None,
+    status: int = 200,
+    name: str = "photo.png",
+) -> Element:
+    """The page that answers a sent form, as a browser without script sends it."""
+    file = ("", b"") if photo is None else (name, photo)
+    reply = client.post(path, data={"job": "", **fields}, files={"photo": file})
+    assert reply.status_code == status, reply.text[:300]
+    assert reply.headers["content-type"] == "text/html; charset=utf-8"
+    assert "img-src 'self' blob: data:" in reply.headers["content-security-policy"]
+    assert "unsafe" not in reply.headers["content-security-policy"]
+    return read_html(reply.text)
+
+
+def follow(client: Any, link: str) -> Element:
+    """Where a link or a sent form leads, through the redirect to its shortest form."""
+    reply = client.get(link)
+    while reply.status_code == 303:
+        reply = client.get(reply.headers["location"])
+    assert reply.status_code == 200, reply.text[:200]
+    return read_html(reply.text)
+
+
+def link_named(tree: Element, words: str) -> str:
+    (found,) = tree.all("a", lambda a: a.text == words)
+    return found.attrs["href"]
+
+
+# --- the pages as they open --------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", PATHS)
+@pytest.mark.parametrize("query", ["", "?start=empty", f"?{LINK}", "?nonsense=1&colour1=x"])
+def test_each_page_opens_with_and_without_a_job(client: Any, path: str, query: str) -> None:
+    reply = client.get(path + query)
+    assert reply.status_code == 200
+    assert not re.search(r"\sstyle=|<style|\son[a-z]+=|<script>", reply.text)
+    tree = read_html(reply.text)
+    here = tree.all("a", lambda a: a.attrs.get("aria-current") == "page")
+    assert [a.attrs["data-page"] for a in here] == [path]
+    file = tree.one("photo")
+    assert (file.attrs["type"], file.attrs["accept"][:7]) == ("file", "image/*")
+    assert "capture" not in file.attrs, "a phone offers its camera and its album"
+    form = tree.one("photo-form")
+    assert (form.attrs["method"], form.attrs["enctype"]) == ("post", "multipart/form-data")
+    labels = {label.attrs["for"] for label in tree.all("label") if "for" in label.attrs}
+    for tag in ("input", "select"):
+        for each in form.all(tag):
+            if each.attrs.get("type") != "hidden":
+                assert each.attrs["id"] in labels, each.attrs
+    ids = [each.attrs["id"] for each in tree.walk() if "id" in each.attrs]
+    assert len(ids) == len(set(ids))
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_a_job_goes_along_to_each_page_and_on(client: Any, path: str) -> None:
+    tree = follow(client, f"/?{LINK}")
+    (away,) = tree.all("a", lambda a: a.attrs.get("data-page") == path)
+    there = follow(client, away.attrs["href"])
+    (held,) = there.all("input", lambda i: i.attrs.get("name") == "job")
+    assert held.attrs["value"] == LINK
+
+
+# --- answers -----------------------------------------------------------------------------
+
+
+def test_a_chip_is_read_and_used_as_topcoat(client: Any) -> None:
+    answer = read_chip(
+        photos.chip_photo(), {"region": photos.CHIP, "cards": [CARD]}, name="photo.png"
+    )
+    tree = post(client, "/chip", CHIP | {"job": LINK}, photos.chip_photo())
+    shown = tree.one("answer")
+    assert shown.all("rect")[0].attrs["fill"] == answer.colour.hex
+    assert f"{answer.colour.radius:.1f} CIEDE2000" in shown.text
+    for note in answer.colour.notes:
+        assert " ".join(note.split()) in shown.text
+    page = follow(client, link_named(tree, "Use as topcoat"))
+    lab = " ".join(f"{v:g}" for v in answer.colour.lab)
+    assert page.one("topcoat").attrs["value"] == f"lab({lab})"
+    assert float(page.one("topcoat_within").attrs["value"]) == answer.colour.radius
+    assert page.one("colour1").attrs["value"].startswith("lab(38")
+    assert "likely" in page.one("say").text
+
+
+def test_what_was_typed_and_marked_stays_and_the_photo_is_said_to_be_gone(client: Any) -> None:
+    tree = post(client, "/chip", CHIP | {"light": "cloud"}, photos.chip_photo())
+    for name, value in CHIP.items():
+        assert tree.one(name).attrs["value"] == value
+    chosen = tree.one("light").all("option", lambda o: "selected" in o.attrs)
+    assert [o.attrs["value"] for o in chosen] == ["cloud"]
+    assert "not kept" in tree.one("answer").text
+
+
+def test_a_surface_is_read_renamed_and_used(client: Any) -> None:
+    answer = read_surface(photos.surface_photo(), {"cards": [CARD]}, name="photo.png")
+    tree = post(client, "/surface", WITH_CARD | {"job": LINK}, photos.surface_photo())
+    strip = tree.one("answer").all("svg", lambda s: s.has_class("strip"))[0]
+    assert [r.attrs["fill"] for r in strip.all("rect")] == [p.hex for p in answer.patches]
+    form = tree.one("proposed")
+    fields = [(i.attrs["name"], i.attrs["value"]) for i in form.all("input")]
+    renamed = [(n, "my own name") if n == "patch1" else (n, v) for n, v in fields]
+    query = "&".join(f"{n}={re.sub('[^a-zA-Z0-9.()-]', '+', v)}" for n, v in renamed)
+    page = follow(client, f"/?{query}")
+    assert page.one("patch1").attrs["value"] == "my own name"
+    for n, patch in enumerate(answer.patches, 1):
+        lab = " ".join(f"{v:g}" for v in patch.lab)
+        assert page.one(f"colour{n}").attrs["value"] == f"lab({lab})"
+        assert float(page.one(f"colour_within{n}").attrs["value"]) == patch.radius
+    assert page.one("topcoat").attrs["value"] == "lab(66 -24 55)"
+    assert "likely" in page.one("say").text
+
+
+def test_a_drawdown_is_measured_kept_and_used(client: Any) -> None:
+    request = photos.FILM | READINGS | {"name": "my green"}
+    answer = read_drawdown(request)
+    fields = FILM | READINGS | {"paint_name": "my green", "job": LINK}
+    tree = post(client, "/drawdown", fields)
+    shown = tree.one("answer")
+    assert f"{answer.contrast_ratio:.3f}" in shown.text
+    assert f"{answer.hiding_um:.0f} µm of dry film" in shown.text
+    assert f"factor of {answer.spread:.2f}" in shown.text
+    strip = shown.all("svg", lambda s: s.has_class("strip"))[0]
+    assert strip.all("rect")[-1].attrs["fill"] == answer.opaque.hex
+    (saved,) = shown.all("a", lambda a: "download" in a.attrs)
+    assert saved.attrs["download"] == "my-green.toml"
+    head, _, text = saved.attrs["href"].partition(",")
+    assert head == "data:application/toml;charset=utf-8"
+    assert unquote(text) == paint_toml(answer.paint)
+    page = follow(client, link_named(tree, "Use as topcoat"))
+    assert page.one("topcoat").attrs["value"] == ""
+    assert page.one("called").attrs["value"] == "my green"
+    assert "taken from a drawdown" in page.one("answer").text
+    assert f"{answer.opaque.hex}" in page.one("answer").text
+
+
+def test_the_curve_shows_k_and_s_and_their_doubt(client: Any) -> None:
+    answer = read_drawdown(photos.FILM | photos.READINGS)
+    svg = post(client, "/drawdown", FILM | READINGS).one("constants").all("svg")[0]
+    lines = {
+        line.attrs["class"]: np.array(
+            [[float(v) for v in p.split(",")] for p in line.attrs["points"].split()]
+        )
+        for line in svg.all("polyline")
+    }
+    values = {"K": np.array(answer.absorption), "S": np.array(answer.scattering)}
+    levels = [(float(t.text), float(t.attrs["y"]) - 3.5) for t in svg.all("text") if _number(t)]
+    (one, y_one), (ten, y_ten) = sorted(levels)[:2]
+    slope = (y_ten - y_one) / np.log10(ten / one)
+    for name, value in values.items():
+        assert lines[name].shape == (31, 2)
+        expected = y_one + slope * np.log10(np.maximum(value, one) / one)
+        assert np.abs(lines[name][:, 1] - expected).max() < 0.05
+    assert len(svg.all("polygon")) == 2
+
+
+def _number(text: Element) -> bool:
+    return text.has_class("end") and re.fullmatch(r"[\d.e-]+", text.text) is not None
+
+
+def test_a_drawdown_is_read_from_a_photo(client: Any) -> None:
+    fields = FILM | WITH_CARD
+    for name, box in photos.DRAW.items():
+        fields |= spot(f"on_{name}", box)
+    tree = post(client, "/drawdown", fields, photos.draw_photo())
+    request = photos.FILM | {"regions": photos.DRAW, "photo": {"cards": [CARD]}}
+    answer = read_drawdown(request, photos.draw_photo())
+    assert f"{answer.contrast_ratio:.3f}" in tree.one("answer").text
+
+
+def test_a_film_that_hides_is_advice_and_nothing_to_mend(client: Any) -> None:
+    fields = FILM | READINGS | {"over_black": "lab(66 -24 55)", "over_white": "lab(66 -24 55)"}
+    tree = post(client, "/drawdown", fields)
+    assert "draw it thinner" in tree.one("answer").text
+    assert tree.one("say").text == "This film cannot be measured"
+    assert "mend" not in tree.one("say").text
+
+
+def pictures(tree: Element) -> list[np.ndarray]:
+    out = []
+    for image in tree.one("answer").all("img"):
+        kind, _, data = image.attrs["src"].partition(",")
+        assert kind == "data:image/png;base64"
+        out.append(np.asarray(Image.open(io.BytesIO(base64.b64decode(data)))))
+    return out
+
+
+def test_a_preview_stands_in_the_page_with_and_without_undercoat(client: Any) -> None:
+    fields = spot("painted1", photos.CHIP) | {"job": LINK, "coats": "2"}
+    tree = post(client, "/preview", fields, photos.surface_photo())
+    plain, under = pictures(tree)
+    request = {"job": JOB, "areas": [{"region": photos.CHIP}], "coats": 2}
+    for shown, undercoat in ((plain, False), (under, True)):
+        drawn = draw_preview(photos.surface_photo(), request | {"undercoat": undercoat})
+        assert np.array_equal(shown, drawn.side_by_side())
+    words = [li.text for li in tree.one("answer").all("ol")[0].all("li")]
+    assert words == ["bare", "1 coat", "2 coats"]
+    alone = post(client, "/preview", fields | {"ground_coat": "plain"}, photos.surface_photo())
+    assert len(pictures(alone)) == 1
+
+
+def test_a_named_patch_is_painted_from_its_own_colour(client: Any) -> None:
+    fields = spot("painted1", photos.CHIP) | {"job": LINK, "coats": "1", "ground_coat": "plain"}
+    free = pictures(post(client, "/preview", fields, photos.surface_photo()))[0]
+    fields |= {"painted1_patch": "surface", "painted1_face": "front"}
+    named = pictures(post(client, "/preview", fields, photos.surface_photo()))[0]
+    assert not np.array_equal(free, named)
+
+
+def test_nothing_of_where_or_by_whom_a_photo_was_taken_comes_back(client: Any) -> None:
+    photo = photos.located_photo()
+    assert b"Invented" in photo
+    fields = spot("painted1", photos.CHIP) | {"job": LINK, "coats": "1"}
+    for path, more in (("/surface", WITH_CARD), ("/preview", fields)):
+        tree = post(client, path, more, photo, name="photo.jpg")
+        assert "Invented" not in tree.text
+        for image in tree.all("img", lambda i: "src" in i.attrs):
+            data = base64.b64decode(image.attrs["src"].partition(",")[2])
+            assert b"Invented" not in data
+            assert not Image.open(io.BytesIO(data)).getexif()
+
+
+# --- problems ----------------------------------------------------------------------------
+
+
+def told(tree: Element) -> dict[str, str]:
+    """Message by field; each stands in the list and beside its field."""
+    out: dict[str, str] = {}
+    for item in tree.one("answer").all("li", lambda li: "data-for" in li.attrs):
+        name = item.attrs["data-for"]
+        beside = tree.one(f"{name}-mend")
+        assert "hidden" not in beside.attrs
+        assert item.all("span")[0].text in beside.text
+        assert item.all("a")[0].attrs["href"] == f"#{name}"
+        assert tree.one(name).tag in {"input", "select", "fieldset"}
+        out[name] = beside.text
+    return out
+
+
+def test_every_problem_of_a_form_is_told_at_once(client: Any) -> None:
+    fields = {
+        "chip_left": "10",
+        "chip_top": "a tenth",
+        "chip_right": "130",
+        "card1_colour": "nonsense",
+        **spot("card2", photos.CARD),
+        "card2_kind": "known",
+        **spot("sheet1", [0.2, 0.2, 0.2, 0.4]),
+        "chart_x1": "3",
+    }
+    mends = told(post(client, "/chip", fields, status=422))
+    assert set(mends) == {"photo", "chip", "card1", "card2_colour", "sheet1", "chart"}
+    assert "a tenth" in mends["chip"]
+    assert "130" in mends["chip"]
+    assert "bottom is missing" in mends["chip"]
+
+
+def test_problems_that_only_the_photo_shows_stand_at_their_places(client: Any) -> None:
+    fields = spot("chip", photos.OVERLAPPING) | WITH_CARD | spot("sheet2", photos.TINY)
+    mends = told(post(client, "/chip", fields, photos.chip_photo(), 422))
+    assert set(mends) == {"chip", "sheet2"}
+    mends = told(post(client, "/chip", CHIP | spot("card2", photos.TINY), photos.chip_photo(), 422))
+    assert set(mends) == {"card2"}
+    mends = told(post(client, "/chip", CHIP, b"no picture", 422))
+    assert set(mends) == {"photo"}
+
+
+def test_a_drawdown_asks_for_all_that_is_missing(client: Any) -> None:
+    tree = post(client, "/drawdown", {"wet": "thick", "wet_solids": "380"}, status=422)
+    mends = told(tree)
+    assert set(mends) == {"wet", "wet_solids", *photos.READINGS}
+    assert "thick" in mends["wet"]
+    assert tree.one("wet").attrs["value"] == "thick"
+    half = spot("on_bare_black", photos.DRAW["bare_black"])
+    mends = told(post(client, "/drawdown", FILM | half, status=422))
+    assert {"photo", "on_bare_white", "on_over_black", "on_over_white"} <= set(mends)
+
+
+def test_a_previews_job_is_mended_where_jobs_are(client: Any) -> None:
+    bad = "topcoat=nonsense&colour1=fff&film=-3"
+    mends = told(post(client, "/preview", {"job": bad, "coats": "40"}, status=422))
+    assert {"photo", "painted1", "coats", "job-part"} == set(mends)
+    assert "nonsense" in mends["job-part"]
+    assert "-3" in mends["job-part"]
+
+
+def test_a_photo_that_is_too_large_is_told_on_the_page(
+    client: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(photo_form, "MOST_BODY_BYTES", 200_000)
+    tree = post(client, "/chip", CHIP, bytes(300_000), 413)
+    assert "at most 0.2 MB" in told(tree)["photo"]
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_what_is_no_form_is_told_on_the_page(client: Any, path: str) -> None:
+    for kind, body in (("text/plain", b"x"), ("multipart/form-data; boundary=x", b"x")):
+        reply = client.post(path, content=body, headers={"content-type": kind})
+        assert reply.status_code == 422
+        assert "not a multipart form" in unescape(reply.text)
+    empty = post(client, path, {}, status=422)
+    assert told(empty)
