@@ -36,7 +36,7 @@ shares = st.lists(st.floats(0.0, 1.0), min_size=7, max_size=7)
 def reflectance_of(share, bounds):
     low, high = bounds
     between = np.interp(np.linspace(0.0, 6.0, 31), np.arange(7.0), share)
-    return low + (high - low) * np.clip(between, 0.002, 0.998)
+    return low + (high - low) * np.clip(between, 0.01, 0.96)
 
 
 def random_colours(n, bounds, seed=3):
@@ -224,3 +224,24 @@ def test_a_reading_in_another_light_is_converted_better_than_by_adaptation(measu
     theirs = ciede2000(xyz_to_lab(adapted, white_point(seen)), truth)
     assert np.median(ours) < 0.6 * np.median(theirs)
     assert ours.max() < theirs.max()
+
+
+def test_the_start_of_the_search_is_what_its_script_makes():
+    from reference import make_start
+    from showthrough.colour import smoothest
+
+    np.testing.assert_allclose(smoothest._start_table(), make_start.table(), rtol=2e-3, atol=2e-3)
+
+
+def test_the_start_of_the_search_changes_no_spectrum(monkeypatch):
+    from showthrough.colour import smoothest
+
+    lab = spectrum_to_lab(random_colours(60, PAINT_BOUNDS))
+    with_start = recover_spectra(lab).reflectance
+    monkeypatch.setattr(
+        smoothest, "_start_table", lambda: np.zeros((34, smoothest.start_terms(*EMPTY).shape[0]))
+    )
+    np.testing.assert_allclose(recover_spectra(lab).reflectance, with_start, atol=1e-7)
+
+
+EMPTY = (np.zeros(1), np.zeros((1, 3)))

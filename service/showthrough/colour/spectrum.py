@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from showthrough.colour.lights import FloatArray, weights, white_point
+from showthrough.colour.smoothest import smoothest
 from showthrough.colour.space import lab_to_lch, lab_to_xyz, lch_to_lab, xyz_to_lab
 from showthrough.errors import OutOfRangeError
 
@@ -35,14 +36,12 @@ MAX_LIGHTNESS_MOVE = 5.0
 SPECULAR = 0.04
 """Mirror reflection of a paint surface, n = 1.5 (Fresnel), part of a specular-included reading."""
 
-_TOLERANCE = 1e-9
-_MAX_STEP = 3.0
-_MAX_Z = 14.0
+_LOWEST_Z = 14.0
 # Nearer the upper bound than this (0.924 for paint) a spectrum turns into steps that ask for
 # ever more film, and film need would fall again where the colour is moved.
 _TOP_Z = 5.0
-_RIDGE = 1e-7
-_CHUNK = 2048
+_GREY_CHROMA = 1e-6
+_CHUNK = 1024
 
 
 def spectrum_to_xyz(
@@ -64,111 +63,6 @@ def spectrum_to_lab(
     )
 
 
-def _solve_step(diagonal: FloatArray, rhs: FloatArray) -> FloatArray:
-    """Solve the tridiagonal systems (off-diagonals -1) in place, many at once.
-
-    diagonal: shape (bands, n), overwritten. rhs: shape (bands, k, n), overwritten
-    with the solution. No pivoting: the caller checks the outcome.
-    """
-    bands = diagonal.shape[0]
-    inverse = np.empty_like(diagonal)
-    np.divide(1.0, diagonal[0], out=inverse[0])
-    for i in range(1, bands):
-        np.divide(1.0, diagonal[i] - inverse[i - 1], out=inverse[i])
-        rhs[i] += rhs[i - 1] * inverse[i - 1]
-    rhs[-1] *= inverse[-1]
-    for i in range(bands - 2, -1, -1):
-        rhs[i] += rhs[i + 1]
-        rhs[i] *= inverse[i]
-    return rhs
-
-
-def _smoothest(
-    target: FloatArray,
-    weight: FloatArray,
-    low: FloatArray,
-    high: FloatArray,
-    z: FloatArray,
-    multipliers: FloatArray,
-    steps: int,
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Newton from a start; shapes: target (3, n), weight (31, 3), low and high (n,), z (31, n).
-
-    Returns z, multipliers (3, n) and whether each has met its target.
-    """
-    span = high - low
-    bands, n = z.shape
-    scale = weight.sum()
-    done = np.zeros(n, dtype=bool)
-    active = np.arange(n)
-    z, multipliers = z.copy(), multipliers.copy()
-    za, ma, ta = z, multipliers, target
-    for _ in range(steps):
-        share = 1.0 / (1.0 + np.exp(-za))
-        slope = span * share * (1.0 - share)
-        miss = ta - weight.T @ (low + span * share)
-        pull = weight @ ma
-        gap = np.diff(za, axis=0)
-        gradient = slope * pull
-        gradient[:-1] += gap
-        gradient[1:] -= gap
-        met = (np.abs(miss).max(axis=0) < _TOLERANCE * scale) & (
-            np.abs(gradient).max(axis=0) < 1e-6
-        )
-        if met.any():
-            z[:, active[met]] = za[:, met]
-            multipliers[:, active[met]] = ma[:, met]
-            done[active[met]] = True
-            keep = ~met
-            active = active[keep]
-            if active.size == 0:
-                break
-            za, ma, ta = za[:, keep], ma[:, keep], ta[:, keep]
-            low, span = low[keep], span[keep]
-            share, slope, miss = share[:, keep], slope[:, keep], miss[:, keep]
-            pull, gradient = pull[:, keep], gradient[:, keep]
-        diagonal = np.full_like(za, 2.0 + _RIDGE)
-        diagonal[0] = diagonal[-1] = 1.0 + _RIDGE
-        diagonal -= slope * (1.0 - 2.0 * share) * pull
-        rhs = np.empty((bands, 4, za.shape[1]))
-        jacobian = slope[:, None, :] * weight[:, :, None]
-        rhs[:, :3] = jacobian
-        rhs[:, 3] = gradient
-        _solve_step(diagonal, rhs)
-        # Schur complement of the three multipliers.
-        small = np.einsum("bin,bjn->nij", jacobian, rhs)
-        with np.errstate(all="ignore"):
-            delta = _solve_3(small[:, :, :3], (miss.T - small[:, :, 3]))
-        step = rhs[:, 3] + np.einsum("bin,ni->bn", rhs[:, :3], delta)
-        largest = np.abs(step).max(axis=0)
-        damp = np.minimum(1.0, _MAX_STEP / np.maximum(largest, 1e-300))
-        damp = np.where(np.isfinite(damp), damp, 0.0)
-        step = np.where(np.isfinite(step), step, 0.0)
-        delta = np.where(np.isfinite(delta), delta, 0.0)
-        za = np.clip(za + damp * step, -2 * _MAX_Z, 2 * _MAX_Z)
-        ma = ma + damp * delta.T
-    return z, multipliers, done
-
-
-def _solve_3(matrix: FloatArray, rhs: FloatArray) -> FloatArray:
-    """Solve many 3x3 systems by Cramer's rule: quicker than LAPACK one by one."""
-    m = matrix.transpose(1, 2, 0)
-    a, b, c = m[0], m[1], m[2]
-    minors = (_cross(b, c), _cross(c, a), _cross(a, b))
-    det = a[0] * minors[0][0] + a[1] * minors[0][1] + a[2] * minors[0][2]
-    first, second, third = rhs.T
-    rows = [minors[0][i] * first + minors[1][i] * second + minors[2][i] * third for i in range(3)]
-    return np.stack(rows, axis=1) / det[:, None]
-
-
-def _cross(u: FloatArray, v: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    return (
-        u[1] * v[2] - u[2] * v[1],
-        u[2] * v[0] - u[0] * v[2],
-        u[0] * v[1] - u[1] * v[0],
-    )
-
-
 @dataclass(frozen=True, slots=True)
 class RecoveredSpectra:
     """Spectra found for colours; arrays over the n colours asked for."""
@@ -184,9 +78,17 @@ class RecoveredSpectra:
 
 
 def _attempt(
-    lab: FloatArray, weight: FloatArray, white: FloatArray, bounds: FloatArray
+    lab: FloatArray,
+    weight: FloatArray,
+    white: FloatArray,
+    bounds: FloatArray,
+    *,
+    again: bool = True,
 ) -> tuple[FloatArray, np.ndarray]:
-    """Spectra (n, 31) for exactly these colours within bounds (n, 2), and which were found."""
+    """Spectra (n, 31) for exactly these colours within bounds (n, 2), and which were found.
+
+    ``again`` tries a second start for those that the first one does not lead to.
+    """
     xyz = lab_to_xyz(lab, white).T
     n = xyz.shape[1]
     low, high = bounds[:, 0], bounds[:, 1]
@@ -196,12 +98,9 @@ def _attempt(
     index = np.flatnonzero(inside)
     for start in range(0, index.size, _CHUNK):
         part = index[start : start + _CHUNK]
-        target, least, most = xyz[:, part], low[part], high[part]
-        share = np.clip((target[1] / 100.0 - least) / (most - least), 1e-4, 1.0 - 1e-4)
-        z = np.repeat(np.log(share / (1.0 - share))[None], 31, axis=0)
-        multipliers = np.zeros((3, part.size))
-        z, multipliers, done = _smoothest(target, weight, least, most, z, multipliers, 20)
-        done = done & (z.max(axis=0) <= _TOP_Z) & (z.min(axis=0) >= -_MAX_Z)
+        least, most = low[part], high[part]
+        z, done = smoothest(xyz[:, part], lab[part], weight, least, most, again=again)
+        done = done & (z.max(axis=0) <= _TOP_Z) & (z.min(axis=0) >= -_LOWEST_Z)
         found[part] = done
         spread = least + (most - least) / (1.0 + np.exp(-z))
         reflectance[part] = np.where(done, spread, np.nan).T
@@ -268,7 +167,15 @@ def _move_lightness(
     good[:, 0] = anchor
     spectra, ok = _attempt(good, weight, white, bounds)
     far, near = wanted.copy(), anchor.copy()
-    index = np.flatnonzero(ok)
+    # The lightest and the darkest grey are known: there the search has nothing to do.
+    grey = np.flatnonzero(ok & (chroma < _GREY_CHROMA))
+    if grey.size:
+        ends = _grey_ends(bounds[grey], white)
+        near[grey] = np.clip(wanted[grey], ends[:, 0], ends[:, 1])
+        good[grey, 0] = near[grey]
+        spectra[grey], sound = _attempt(good[grey], weight, white, bounds[grey])
+        ok[grey] = sound
+    index = np.flatnonzero(ok & (chroma >= _GREY_CHROMA))
     for _ in range(20):
         if index.size == 0:
             break
@@ -283,6 +190,13 @@ def _move_lightness(
         index = index[np.abs(far[index] - near[index]) > 1e-3]
     good[:, 0] = np.where(ok, near, wanted)
     return good, spectra, ok
+
+
+def _grey_ends(bounds: FloatArray, white: FloatArray) -> FloatArray:
+    """L* of the darkest and the lightest grey within bounds (n, 2), shape (n, 2)."""
+    z = np.array([-_LOWEST_Z, _TOP_Z]) * (1.0 - 1e-6)
+    level = bounds[:, :1] + (bounds[:, 1:] - bounds[:, :1]) / (1.0 + np.exp(-z))
+    return xyz_to_lab(level[..., None] * white, white)[..., 0]
 
 
 def reachable_chroma(
@@ -302,7 +216,7 @@ def reachable_chroma(
     while high - low > 0.1:
         middle = 0.5 * (low + high)
         trial = lch_to_lab([lch[0], middle, lch[2]])[None]
-        if _attempt(trial, weight, white, limits)[1][0]:
+        if _attempt(trial, weight, white, limits, again=False)[1][0]:
             low = middle
         else:
             high = middle

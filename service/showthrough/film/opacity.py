@@ -28,8 +28,8 @@ EVEN_TOLERANCE = 1.0
 _LEAST_ABSORPTION = 1e-7
 _CHUNK = 1024
 # The search runs on u = (S + max K) X, which lies between about 1 and 60 for all paints.
-_LADDER_U = (512.0, 128.0, 48.0, 24.0, 12.0, 6.0, 3.0, 1.0, 0.25, 0.0)
-_RELATIVE = 1e-6
+_LADDER_U = (512.0, 96.0, 32.0, 16.0, 8.0, 4.0, 1.5, 0.4, 0.0)
+_RELATIVE = 4e-6
 _FEW = 64
 
 
@@ -159,6 +159,7 @@ def thickness_shift(
     other_ground: FloatArray,
     chip_lab: FloatArray,
     critical_um: FloatArray,
+    tolerance: float = FULL_COLOUR_TOLERANCE,
 ) -> FloatArray:
     """Change of ln critical film when the ground changes a little, to first order.
 
@@ -173,13 +174,14 @@ def thickness_shift(
         other_ground: the changed ground, shape (n, 31).
         chip_lab: shape (n, 3).
         critical_um: shape (n,), finite and > 0 where the result is to mean anything.
+        tolerance: CIEDE2000 that ``critical_um`` belongs to.
 
     Returns:
         Shape (n,), ln(changed critical film / critical film).
     """
     step = 0.02
     base = FilmTable.of(absorption, scattering, ground)
-    here = np.log(np.maximum(ciede2000(base.lab(critical_um), chip_lab), 1e-9))
+    here = np.log(tolerance)  # what makes a film critical
     more = np.log(np.maximum(ciede2000(base.lab(critical_um * (1 + step)), chip_lab), 1e-9))
     moved = FilmTable.of(absorption, scattering, other_ground)
     there = np.log(np.maximum(ciede2000(moved.lab(critical_um), chip_lab), 1e-9))
@@ -253,15 +255,27 @@ def _crossing_of(
     m = index.size
     low, high = np.zeros(m), np.full(m, np.inf)
     f_low, f_high = np.zeros(m), np.zeros(m)
+    own = table.take(index)
+
+    def gap_at(rows: np.ndarray, x: FloatArray) -> FloatArray:
+        part = own if rows.size == m else own.take(rows)
+        return _log_gap(miss(part, x, index[rows]), tolerance)
+
     if m <= _FEW:
         todo = _bracket_at_once(table, miss, tolerance, index, unit, (low, high, f_low, f_high))
     else:
         todo = np.arange(m)
-        for u in _LADDER_U:
-            here = index[todo]
+        for u in _LADDER_U[1:]:
             x = u * unit[todo]
-            gap = _log_gap(miss(table.take(here), x, here), tolerance)
+            gap = gap_at(todo, x)
             over = gap > 0.0
+            if u == _LADDER_U[1] and over.any():
+                # Few are not hidden by then; only those are asked about the top rung.
+                late = todo[over]
+                top = _LADDER_U[0] * unit[late]
+                beyond = gap_at(late, top)
+                high[late] = np.where(beyond > 0.0, np.inf, top)
+                f_high[late] = beyond
             low[todo[over]], f_low[todo[over]] = x[over], gap[over]
             under = ~over
             high[todo[under]], f_high[todo[under]] = x[under], gap[under]
@@ -277,8 +291,7 @@ def _crossing_of(
             break
         a, b, fa, fb = low[open_], high[open_], f_low[open_], f_high[open_]
         x = (a * fb - b * fa) / (fb - fa)
-        here = index[open_]
-        f = _log_gap(miss(table.take(here), x, here), tolerance)
+        f = gap_at(open_, x)
         over = f > 0.0
         was = side[open_]
         # Illinois: an end that stays twice has its value halved.
