@@ -111,6 +111,22 @@ def test_a_job_goes_along_to_each_page_and_on(client: Any, path: str) -> None:
     assert held.attrs["value"] == LINK
 
 
+@pytest.mark.parametrize("path", PATHS)
+def test_a_job_too_long_for_a_link_is_posted_and_goes_along(client: Any, path: str) -> None:
+    fields = {"topcoat": "lab(66 -24 55)", "colour1": "76523a"}
+    fields |= {f"under{n}": f"can {n} " + "x" * 70 for n in range(1, 24)}
+    fields |= {f"under_colour{n}": "N 7" for n in range(1, 24)} | {"title": "y" * 190}
+    fields |= {f"under_film{n}": "100." + "0" * 190 for n in range(1, 24)}
+    tree = read_html(client.post("/", data=fields).text)
+    (button,) = tree.all("button", lambda b: b.attrs.get("formaction") == path)
+    reply = client.post(path, data=fields)
+    assert (reply.status_code, button.attrs["formmethod"]) == (200, "post")
+    there = read_html(reply.text)
+    (held,) = there.all("input", lambda i: i.attrs.get("name") == "job")
+    assert len(held.attrs["value"]) > 6000
+    assert there.all("nav")[0].all("button") == []
+
+
 # --- answers -----------------------------------------------------------------------------
 
 
@@ -179,6 +195,7 @@ def test_a_drawdown_is_measured_kept_and_used(client: Any) -> None:
     page = follow(client, link_named(tree, "Use as topcoat"))
     assert page.one("topcoat").attrs["value"] == ""
     assert page.one("called").attrs["value"] == "my green"
+    assert page.one("solids").attrs["value"] == "38"
     assert "taken from a drawdown" in page.one("answer").text
     assert f"{answer.opaque.hex}" in page.one("answer").text
 
@@ -301,7 +318,7 @@ def test_every_problem_of_a_form_is_told_at_once(client: Any) -> None:
     assert set(mends) == {"photo", "chip", "card1", "card2_colour", "sheet1", "chart"}
     assert "a tenth" in mends["chip"]
     assert "130" in mends["chip"]
-    assert "bottom is missing" in mends["chip"]
+    assert "bottom missing" in mends["chip"]
 
 
 def test_problems_that_only_the_photo_shows_stand_at_their_places(client: Any) -> None:

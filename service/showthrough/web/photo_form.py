@@ -206,24 +206,22 @@ class Asking:
         if not any(text for _, text in texts):
             return None
         out: list[float] = []
+        wrong = []
         for words, text in texts:
-            if not text:
-                self.problems.add(own, "", f"{words} is missing: mark the whole place or none")
-                continue
             try:
                 percent = float(text.removesuffix("%"))
             except ValueError:
                 percent = float("nan")
             if 0.0 <= percent <= 100.0:
                 out.append(percent / 100.0)
-            else:
-                self.problems.add(
-                    own,
-                    text,
-                    f"{words} must be a number of percent of the picture, 0 to 100, not "
-                    f"{shown(text)}",
-                )
-        return out if len(out) == len(names) else None
+            elif text:
+                wrong.append(f"{words} must be 0 to 100 percent of the picture, not {shown(text)}")
+        missing = [words for words, text in texts if not text]
+        if missing:
+            wrong.append(f"{', '.join(missing)} missing: mark the whole place or none")
+        if wrong:
+            self.problems.add(own, "", "; ".join(wrong))
+        return None if wrong else out
 
     def references(self, within: str = "") -> dict[str, Any]:
         """Cards, sheets, chart and light, as a request holds them; ``within`` is a prefix."""

@@ -14,11 +14,12 @@ from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import IllConditionedError, InputError
+from showthrough.jobs.resolve import MOST_JOB_BYTES
 from showthrough.jobs.schema import EXAMPLE_JOB
 from showthrough.web.fields import BY_NAME
-from showthrough.web.form import Form, link_of, link_pairs
+from showthrough.web.form import Form, link_of, link_pairs, read_form
 from showthrough.web.job_form import Mend, form_of, job_of
-from showthrough.web.job_page import navigation
+from showthrough.web.job_page import navigation, posted
 from showthrough.web.photo_answers import PHOTO_PAGES, PhotoPage, Shown
 from showthrough.web.photo_form import (
     CARDS,
@@ -47,7 +48,8 @@ def _context(page: PhotoPage, sent: Sent, *, example: bool) -> Shown:
         "page": page,
         "sent": sent,
         "form": form,
-        "nav": navigation(form, asked=form != Form()),
+        # There is no form here that could post a job that is too long for a link.
+        "nav": [(a, n, link or a) for a, n, link in navigation(form, asked=form != Form())],
         "job_link": link_of(form),
         "job_pairs": link_pairs(form),
         "job_topcoat": seen_colour(str(form.value("topcoat"))),
@@ -120,7 +122,10 @@ def _router_of(page: PhotoPage) -> APIRouter:
 
     @router.post(page.address)
     async def post_page(request: Request) -> Response:
-        """The page with what was read from the photo."""
+        """The page with what was read from the photo, or with a job too long for a link."""
+        if request.headers.get("content-type", "").startswith("application/x-www-form-urlencoded"):
+            form, _ = read_form(await posted(request, MOST_JOB_BYTES))
+            return _page(_context(page, Sent({}, job=form), example=False), 200)
         try:
             sent = await read_sent(request)
         except InputError as error:

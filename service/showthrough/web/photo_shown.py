@@ -70,7 +70,8 @@ def paint_link(form: Form, answer: DrawdownAnswer) -> str:
     """The first page with the measured paint as its topcoat."""
     earlier = ("topcoat", "topcoat_within", "sci", "ratio", "rate", "tested", "called")
     values = {k: v for k, v in form.values.items() if k not in earlier}
-    values |= form_of({"topcoat": {"paint": answer.paint}}).values
+    solids = answer.paint["measured"]["volume_solids"]
+    values |= form_of({"topcoat": {"paint": answer.paint, "volume_solids": solids}}).values
     if answer.name:
         values["called"] = answer.name
     return f"/?{link_of(replace(form, values=values))}"

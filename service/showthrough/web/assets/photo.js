@@ -288,6 +288,10 @@
     if (square) square.setAttribute("fill", hex ? `#${hex[1]}` : "none");
   });
 
+  form.addEventListener("change", (event) => {
+    if (current && link && current.inputs.includes(event.target) && pointsOf(current)) next();
+  });
+
   function mark(found) {
     for (const place of form.querySelectorAll(".mend")) {
       place.hidden = true;
