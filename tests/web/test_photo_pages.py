@@ -298,7 +298,7 @@ def told(tree: Element) -> dict[str, str]:
         assert "hidden" not in beside.attrs
         assert item.all("span")[0].text in beside.text
         assert item.all("a")[0].attrs["href"] == f"#{name}"
-        assert tree.one(name).tag in {"input", "select", "fieldset"}
+        assert tree.one(name).tag in {"input", "select", "fieldset", "textarea"}
         out[name] = beside.text
     return out
 
@@ -366,3 +366,25 @@ def test_what_is_no_form_is_told_on_the_page(client: Any, path: str) -> None:
         assert "not a multipart form" in unescape(reply.text)
     empty = post(client, path, {}, status=422)
     assert told(empty)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["nonsense", "format=1", "a=1979-05-27", "format=nan", "[[[[", "x=[" * 3000],
+)
+@pytest.mark.parametrize("path", ["/", "/soften", "/beside", "/sweep"])
+def test_a_measured_paint_that_is_none_is_told_beside_its_field(
+    client: Any, path: str, text: str
+) -> None:
+    reply = client.post(path, data={"paint": text, "colour1": "76523a"})
+    assert reply.status_code == 422
+    assert "paint" in told(read_html(reply.text))
+
+
+@pytest.mark.parametrize("path", ["/soften", "/beside", "/sweep"])
+def test_every_page_takes_a_measured_paint(client: Any, path: str) -> None:
+    tree = post(client, "/drawdown", FILM | READINGS | {"job": LINK})
+    link = link_named(tree, "Use as topcoat").removeprefix("/")
+    reply = client.get(path + link)
+    assert reply.status_code == 200
+    assert read_html(reply.text).one("paint").text.startswith("format=1")
