@@ -245,3 +245,14 @@ def test_the_start_of_the_search_changes_no_spectrum(monkeypatch):
 
 
 EMPTY = (np.zeros(1), np.zeros((1, 3)))
+
+
+def test_no_near_grey_is_lost():
+    # Once: the search's system was singular for greys of hardly any hue, here and there, and the
+    # move along L* then stopped six steps short of the lightest surface.
+    draw = np.random.default_rng(0)
+    size = draw.choice([0.003, 0.01, 0.1, 1.0, 3.0], (8000, 1))
+    lab = np.column_stack([draw.uniform(20.0, 93.0, 8000), draw.normal(0.0, 1.0, (8000, 2)) * size])
+    assert recover_spectra(lab, SURFACE_BOUNDS, move=False).reachable.all()
+    found = recover_spectra([97.8287, -0.0308, 0.084], SURFACE_BOUNDS)
+    assert found.moved[0] == pytest.approx(-0.056, abs=0.002)

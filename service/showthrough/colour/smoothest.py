@@ -23,7 +23,7 @@ _TOLERANCE = 1e-9
 _STATIONARY = 1e-6
 _MAX_STEP = 3.0
 _WIDEST_Z = 28.0
-_RIDGE = 1e-7
+_RIDGE = 1e-4
 # A colour that no spectrum within the bounds has drives z away; beyond these, after some
 # patience, it does not come back (none of 80,000 random colours would have).
 _NO_RETURN = (-22.0, 12.0)
@@ -142,7 +142,11 @@ def _newton(
             low, span, miss = low[keep], span[keep], miss[:, keep]
             share, slope = share[:, keep], slope[:, keep]
             pull, gradient = pull[:, keep], gradient[:, keep]
-        diagonal = 2.0 + _RIDGE - slope * (1.0 - 2.0 * share) * pull
+        bend = slope * (2.0 * share - 1.0) * pull
+        # Near greys hardly bend: the all-equal direction would make the system singular, and
+        # the multipliers hold that direction anyway.
+        flat = bend.mean(axis=0)
+        diagonal = 2.0 + bend + np.where(np.abs(flat) < _RIDGE, _RIDGE - flat, 0.0)
         diagonal[0] -= 1.0
         diagonal[-1] -= 1.0
         rhs = np.empty((bands, 4, active.size))
