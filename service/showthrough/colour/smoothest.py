@@ -20,15 +20,15 @@ START_DEGREE = 3
 
 _STEPS = 20
 _TOLERANCE = 1e-9
-_STATIONARY = 1e-6
+_STATIONARY = 1e-8
 _MAX_STEP = 3.0
 _WIDEST_Z = 28.0
-_RIDGE = 1e-4
+_RIDGE = 1e-7
 # A colour that no spectrum within the bounds has drives z away; beyond these, after some
 # patience, it does not come back (none of 80,000 random colours would have).
 _NO_RETURN = (-22.0, 12.0)
 _PATIENCE = 7
-# Up to here LAPACK's dense solution costs less than the calls of an elimination.
+# Up to here the whole system costs less than the calls of an elimination.
 _FEW = 12
 
 
@@ -107,6 +107,8 @@ def _newton(
     high: FloatArray,
     z: FloatArray,
     multipliers: FloatArray,
+    *,
+    whole: bool = False,
 ) -> tuple[FloatArray, np.ndarray]:
     """Newton from a start on the Lagrange conditions; colours that are met drop out."""
     span = high - low
@@ -143,23 +145,12 @@ def _newton(
             share, slope = share[:, keep], slope[:, keep]
             pull, gradient = pull[:, keep], gradient[:, keep]
         bend = slope * (2.0 * share - 1.0) * pull
-        # Near greys hardly bend: the all-equal direction would make the system singular, and
-        # the multipliers hold that direction anyway.
-        flat = bend.mean(axis=0)
-        diagonal = 2.0 + bend + np.where(np.abs(flat) < _RIDGE, _RIDGE - flat, 0.0)
+        diagonal = 2.0 + _RIDGE + bend
         diagonal[0] -= 1.0
         diagonal[-1] -= 1.0
-        rhs = np.empty((bands, 4, active.size))
-        np.multiply(slope[:, None], weight[:, :, None], out=rhs[:, :3])
-        rhs[:, 3] = gradient
-        solved = _dense(diagonal, rhs) if active.size <= _FEW else _eliminated(diagonal, rhs)
-        # Schur complement of the three multipliers.
-        small = (weight.T @ (slope[:, None] * solved).reshape(bands, -1)).reshape(3, 4, -1)
+        solve = _whole if whole or active.size <= _FEW else _eliminated
+        step, delta = solve(diagonal, slope, weight, gradient, miss)
         with np.errstate(all="ignore"):
-            delta = _solve_3(small[:, :3], miss - small[:, 3])
-            step = solved[:, 3] + (
-                solved[:, 0] * delta[0] + solved[:, 1] * delta[1] + solved[:, 2] * delta[2]
-            )
             damp = np.minimum(1.0, _MAX_STEP / np.abs(step).max(axis=0))
         lost = ~np.isfinite(damp)
         if lost.any():
@@ -171,13 +162,32 @@ def _newton(
     return found, done
 
 
-def _eliminated(diagonal: FloatArray, rhs: FloatArray) -> FloatArray:
-    """Solve the tridiagonal systems (off-diagonals -1) in place, many at once.
+def _eliminated(
+    diagonal: FloatArray,
+    slope: FloatArray,
+    weight: FloatArray,
+    gradient: FloatArray,
+    miss: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """One Newton step by elimination of the tridiagonal part, for many colours at once.
 
-    diagonal: shape (bands, n). rhs: shape (bands, k, n), overwritten with the
-    solution. No pivoting: the caller checks the outcome.
+    No pivoting: where that part happens to be singular the step is useless, and the
+    colour is tried again with ``_whole``.
+
+    Args:
+        diagonal: shape (bands, n); the off-diagonals are -1.
+        slope: dR/dz, shape (bands, n).
+        weight: shape (bands, 3).
+        gradient: what stationarity misses, shape (bands, n).
+        miss: what XYZ misses, shape (3, n).
+
+    Returns:
+        Steps of z, shape (bands, n), and of the multipliers, (3, n).
     """
-    bands = diagonal.shape[0]
+    bands, n = diagonal.shape
+    rhs = np.empty((bands, 4, n))
+    np.multiply(slope[:, None], weight[:, :, None], out=rhs[:, :3])
+    rhs[:, 3] = gradient
     inverse = np.empty_like(diagonal)
     with np.errstate(all="ignore"):
         np.divide(1.0, diagonal[0], out=inverse[0])
@@ -188,21 +198,37 @@ def _eliminated(diagonal: FloatArray, rhs: FloatArray) -> FloatArray:
         for i in range(bands - 2, -1, -1):
             rhs[i] += rhs[i + 1]
             rhs[i] *= inverse[i]
-    return rhs
+        # Schur complement of the three multipliers.
+        small = (weight.T @ (slope[:, None] * rhs).reshape(bands, -1)).reshape(3, 4, -1)
+        delta = _solve_3(small[:, :3], miss - small[:, 3])
+        step = rhs[:, 3] + (rhs[:, 0] * delta[0] + rhs[:, 1] * delta[1] + rhs[:, 2] * delta[2])
+    return step, delta
 
 
-def _dense(diagonal: FloatArray, rhs: FloatArray) -> FloatArray:
-    """The same for a few colours; a singular one becomes NaN, as in the elimination."""
+def _whole(
+    diagonal: FloatArray,
+    slope: FloatArray,
+    weight: FloatArray,
+    gradient: FloatArray,
+    miss: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """The same step from the whole system with pivoting: sound wherever a step exists."""
     bands, n = diagonal.shape
-    matrix = np.zeros((n, bands, bands))
+    size = bands + 3
+    matrix = np.zeros((n, size, size))
     row = np.arange(bands)
     matrix[:, row, row] = diagonal.T
     matrix[:, row[1:], row[:-1]] = -1.0
     matrix[:, row[:-1], row[1:]] = -1.0
+    jacobian = slope.T[:, :, None] * weight
+    matrix[:, :bands, bands:] = -jacobian
+    matrix[:, bands:, :bands] = jacobian.transpose(0, 2, 1)
+    rhs = np.concatenate([gradient, miss]).T[..., None]
     try:
-        return np.linalg.solve(matrix, rhs.transpose(2, 0, 1)).transpose(1, 2, 0)
+        solved = np.linalg.solve(matrix, rhs)[..., 0].T
     except np.linalg.LinAlgError:
-        return _eliminated(diagonal, rhs)
+        return _eliminated(diagonal, slope, weight, gradient, miss)
+    return solved[:bands], solved[bands:]
 
 
 def _solve_3(matrix: FloatArray, rhs: FloatArray) -> FloatArray:
