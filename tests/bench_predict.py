@@ -85,7 +85,8 @@ def main() -> None:
     from showthrough import predict
     from showthrough.film.undercoat import critical_over
     from showthrough.jobs.setting import setting_of
-    from showthrough.jobs.undercoats import reckon, search_undercoats
+    from showthrough.jobs.undercoat_trials import reckon
+    from showthrough.jobs.undercoats import search_undercoats
 
     rng = random.Random(1)  # noqa: S311 - colours, no secrets
     for _ in range(5):

@@ -188,14 +188,16 @@ def test_a_little_less_of_the_same_change_is_not_enough(topcoat, ground):
     for goal, way in reached(answer):
         if way.path not in {"grey", "white"}:
             continue
-        # The search ends with steps of a 2880th of the way; colours round to 0.01.
+        # The search ends with steps of a 2880th of the way; colours round to 0.01 in each of
+        # three coordinates, which on a flat way (little film saved a step) is a few steps more.
         end = {"grey": np.array([wished[0], 0.0, 0.0]), "white": np.array([96.0, -0.5, 2.0])}
         step = np.abs(end[way.path] - wished).max() / 2880.0
         back = wished - np.array(way.lab)
         length = float(np.abs(back).max())
-        if length <= 2.0 * (step + 0.01):
+        slack = 4.0 * (step + 0.01)
+        if length <= slack:
             continue  # the change itself is no larger
-        less = np.array(way.lab) + back * 2.0 * (step + 0.01) / length
+        less = np.array(way.lab) + back * slack / length
         assert coats(job, less) > goal.coats
 
 

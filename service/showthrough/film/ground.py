@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 GroundKind = Literal[
     "wood",
@@ -25,19 +25,7 @@ GroundKind = Literal[
     "sealed",
 ]
 
-GROUND_KINDS: tuple[str, ...] = (
-    "wood",
-    "varnish",
-    "paint",
-    "gloss",
-    "laminate",
-    "melamine",
-    "metal",
-    "waxed",
-    "polished",
-    "filler",
-    "sealed",
-)
+GROUND_KINDS: tuple[str, ...] = get_args(GroundKind)
 
 NeedKind = Literal["adhesion", "blocking", "spot sealing"]
 

@@ -20,7 +20,7 @@ from showthrough.film.build import (
 )
 from showthrough.film.hiding import constants_from_colour
 from showthrough.film.opacity import full_colour_thickness
-from showthrough.jobs.undercoats import Surface
+from showthrough.jobs.grounds import Surface
 
 _PAIRS_AT_ONCE = 1024
 

@@ -22,6 +22,7 @@ from showthrough.film.build import (
 from showthrough.film.hiding import paint_from_colour
 from showthrough.jobs import words
 from showthrough.jobs.finishes import finishes_shown
+from showthrough.jobs.grounds import Surface, patch_needs
 from showthrough.jobs.ladder import films_after, ladder_of, ladder_steps
 from showthrough.jobs.paints import (
     COLOUR_ONLY_SPREAD,
@@ -40,7 +41,8 @@ from showthrough.jobs.result import (
 )
 from showthrough.jobs.setting import Setting, setting_of
 from showthrough.jobs.uncertainty import reading_spread
-from showthrough.jobs.undercoats import Surface, helps, patch_needs, reckon, search_undercoats
+from showthrough.jobs.undercoat_trials import reckon
+from showthrough.jobs.undercoats import helps, search_undercoats
 from showthrough.palette.beside import rank_finishes
 from showthrough.workshop.cautions import cautions_for
 

@@ -13,10 +13,10 @@ from showthrough.colour.lights import FloatArray
 from showthrough.film.build import FilmBuild
 from showthrough.film.ground import Ground, Need, needs_of
 from showthrough.film.optics import inside_reflectance
+from showthrough.jobs.grounds import Surface
 from showthrough.jobs.paints import TopcoatModel, film_build, topcoat_model, usual_wet_film_um
 from showthrough.jobs.resolve import ReadJob, read_job
 from showthrough.jobs.result import FilmShown
-from showthrough.jobs.undercoats import Surface
 
 _MOST_OUTSIDE = 0.959
 """A coated patch lets out at most 1 - k1 of the light."""

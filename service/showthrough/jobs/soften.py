@@ -8,8 +8,6 @@ between the last colour that does not and the first that does.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,36 +15,31 @@ import numpy as np
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.reading import Colour
 from showthrough.colour.space import lab_to_lch, lch_to_lab
-from showthrough.colour.spectrum import recover_spectra
 from showthrough.colour.swatches import Swatch, shipped_swatches
 from showthrough.colour.words import describe_colour
 from showthrough.errors import ProblemList, shown
 from showthrough.film.build import MOST_COATS
-from showthrough.film.hiding import Paint, budget_of, constants_from_colour
-from showthrough.film.undercoat import opaque_lab
+from showthrough.film.hiding import Paint, budget_of
 from showthrough.jobs.ladder import ladder_of
 from showthrough.jobs.many import (
-    Topcoats,
     chances,
-    critical_over_grounds,
-    likely_counts,
     swatch_colours,
-    topcoats_of,
-    topcoats_of_colours,
 )
 from showthrough.jobs.resolve import ReadJob
 from showthrough.jobs.result import ColourShown
 from showthrough.jobs.setting import Setting, setting_of
+from showthrough.jobs.soften_paths import (
+    Found,
+    ReckonedColours,
+    along,
+    nearest_swatch,
+    reckon_colours,
+    ways_from,
+)
 from showthrough.jobs.soften_result import PathAnswer, Softening, SofteningGoal, Vivid
 from showthrough.jobs.words import plural
 
-WHITE_LAB = (96.0, -0.5, 2.0)
-BLACK_LAB = (18.0, 0.0, 0.0)
-
-_COARSE = 20
-_FINE = 12
 _WORDS = {
     "grey": "towards the grey of its own lightness",
     "white": "towards white",
@@ -54,31 +47,6 @@ _WORDS = {
     "deep": "towards its shade, as black paint stirred in makes it",
     "swatch": "the nearest of the swatches",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class _Path:
-    """A way from the wished colour; ``lab(t)`` for t from 0 (wished) to 1."""
-
-    kind: str
-    start: FloatArray
-    end: FloatArray
-    paints: tuple[FloatArray, FloatArray, FloatArray, FloatArray] | None = None
-
-    def lab(self, t: FloatArray) -> FloatArray:
-        """Colours along the way, shape (n,) -> (n, 3), rounded as they are shown.
-
-        A colour that just fits must still fit as the painter reads it.
-        """
-        return np.round(self._lab(t), 2)
-
-    def _lab(self, t: FloatArray) -> FloatArray:
-        if self.paints is None:
-            return self.start + t[:, None] * (self.end - self.start)
-        k0, s0, k1, s1 = self.paints
-        # Half of a mix by volume is far along in colour; the square spreads the steps.
-        part = (t * t)[:, None]
-        return opaque_lab((1.0 - part) * k0 + part * k1, (1.0 - part) * s0 + part * s1)
 
 
 def soften(
@@ -109,13 +77,13 @@ def soften(
     problems.raise_if_any()
     wished = setting.topcoat.chip_lab
     budget_per_um = budget_of(setting.topcoat.paint)
-    own = _reckoned(setting, wished[None], budget_per_um)
+    own = reckon_colours(setting, wished[None], budget_per_um)
     now = float(own.counts[0])
     goals = _goals(now, budget)
-    paths = _paths(wished, budget_per_um)
-    found = _along(setting, paths, goals, budget_per_um)
+    paths = ways_from(wished, budget_per_um)
+    found = along(setting, paths, goals, budget_per_um)
     names = [swatch.name for swatch in chosen]
-    nearest = _nearest(setting, wished, names, colours, goals, budget_per_um)
+    nearest = nearest_swatch(setting, wished, names, colours, goals, budget_per_um)
     return Softening(
         title=setting.read.job.title,
         wished=ColourShown.of(wished),
@@ -136,26 +104,6 @@ def check_budget(budget: object, problems: ProblemList) -> None:
         problems.add("budget", budget, text, "out_of_range")
 
 
-@dataclass(frozen=True, slots=True)
-class _Reckoned:
-    topcoats: Topcoats
-    critical_um: FloatArray
-    counts: FloatArray
-
-
-def _reckoned(
-    setting: Setting, lab: FloatArray, budget_per_um: float, *, move: bool = True
-) -> _Reckoned:
-    return _over_surface(setting, topcoats_of(lab, budget_per_um, move=move))
-
-
-def _over_surface(setting: Setting, topcoats: Topcoats) -> _Reckoned:
-    critical = critical_over_grounds(topcoats, setting.surface.grounds)
-    return _Reckoned(
-        topcoats, critical, likely_counts(critical, setting.surface.lost, setting.build)
-    )
-
-
 def _goals(now: float, budget: int | None) -> list[int]:
     """Counts to reach: one coat fewer, two fewer, and the budget, largest first."""
     top = min(now, MOST_COATS + 1.0)
@@ -165,96 +113,12 @@ def _goals(now: float, budget: int | None) -> list[int]:
     return sorted((g for g in wanted if 1 <= g < top), reverse=True)
 
 
-@cache
-def _white_and_black() -> FloatArray:
-    return recover_spectra([WHITE_LAB, BLACK_LAB]).reflectance
-
-
-def _paths(wished: FloatArray, budget_per_um: float) -> list[_Path]:
-    k, s = constants_from_colour(
-        np.concatenate([recover_spectra(wished).reflectance, _white_and_black()]), budget_per_um
-    )
-    grey = np.array([wished[0], 0.0, 0.0])
-    return [
-        _Path("grey", wished, grey),
-        _Path("white", wished, np.array(WHITE_LAB)),
-        _Path("pastel", wished, np.array(WHITE_LAB), (k[0], s[0], k[1], s[1])),
-        _Path("deep", wished, np.array(BLACK_LAB), (k[0], s[0], k[2], s[2])),
-    ]
-
-
-_Found = tuple[str, FloatArray | None]
-
-
-def _along(
-    setting: Setting, paths: list[_Path], goals: list[int], budget_per_um: float
-) -> dict[int, list[_Found]]:
-    """For each goal, on each path, the nearest colour that needs no more coats, or None."""
-    coarse = np.linspace(0.0, 1.0, _COARSE + 1)
-    labs = np.concatenate([path.lab(coarse[1:]) for path in paths])
-    counts = _reckoned(setting, labs, budget_per_um).counts.reshape(len(paths), -1)
-    brackets: dict[tuple[int, int], tuple[float, float]] = {}
-    for goal in goals:
-        for i in range(len(paths)):
-            fits = counts[i] <= goal
-            if fits.any():
-                first = int(fits.argmax())
-                brackets[goal, i] = (float(coarse[first]), float(coarse[first + 1]))
-    for _ in range(2 if brackets else 0):
-        grids = {key: np.linspace(*ends, _FINE + 1) for key, ends in brackets.items()}
-        labs = np.concatenate([paths[i].lab(grid[1:]) for (_, i), grid in grids.items()])
-        counts = _reckoned(setting, labs, budget_per_um).counts.reshape(len(grids), -1)
-        for row, (goal, i) in enumerate(grids):
-            fits = counts[row] <= goal
-            # The far end fits already, so a rounding at it alone changes nothing.
-            first = int(fits.argmax()) if fits.any() else _FINE - 1
-            grid = grids[goal, i]
-            brackets[goal, i] = (float(grid[first]), float(grid[first + 1]))
-    return {
-        goal: [
-            (
-                path.kind,
-                path.lab(np.array([brackets[goal, i][1]]))[0] if (goal, i) in brackets else None,
-            )
-            for i, path in enumerate(paths)
-        ]
-        for goal in goals
-    }
-
-
-def _nearest(
-    setting: Setting,
-    wished: FloatArray,
-    names: list[str],
-    colours: list[Colour],
-    goals: list[int],
-    budget_per_um: float,
-) -> dict[int, list[_Found]]:
-    """For each goal the swatch least different from the wished colour that meets it."""
-    none: list[_Found] = [("swatch", None)]
-    if not goals or not colours:
-        return dict.fromkeys(goals, none)
-    topcoats = topcoats_of_colours(colours, budget_per_um)
-    labs = topcoats.lab
-    counts = _over_surface(setting, topcoats).counts
-    apart = ciede2000(wished, labs)
-    out: dict[int, list[_Found]] = {}
-    for goal in goals:
-        fits = np.flatnonzero(counts <= goal)
-        if fits.size == 0:
-            out[goal] = none
-            continue
-        best = int(fits[np.argmin(apart[fits])])
-        out[goal] = [(f"swatch:{names[best]}", labs[best])]
-    return out
-
-
 def _goals_shown(
-    setting: Setting, now: float, found: dict[int, list[_Found]], budget_per_um: float
+    setting: Setting, now: float, found: dict[int, list[Found]], budget_per_um: float
 ) -> list[SofteningGoal]:
     """All answers of all goals, reckoned together."""
     labs = [lab for answers in found.values() for _, lab in answers if lab is not None]
-    reckoned = _reckoned(setting, np.array(labs), budget_per_um) if labs else None
+    reckoned = reckon_colours(setting, np.array(labs), budget_per_um) if labs else None
     place = 0
     out = []
     for goal, answers in found.items():
@@ -284,7 +148,7 @@ def _goals_shown(
 
 
 def _path_answer(
-    setting: Setting, word: str, swatch: str | None, reckoned: _Reckoned, i: int
+    setting: Setting, word: str, swatch: str | None, reckoned: ReckonedColours, i: int
 ) -> PathAnswer:
     lab, critical = reckoned.topcoats.lab[i], reckoned.critical_um[i]
     count = int(reckoned.counts[i])
@@ -336,7 +200,7 @@ def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: floa
     for _ in range(2):
         factors = np.linspace(low, high, 25)
         labs = _vivid_labs(lch, factors)
-        reckoned = _reckoned(setting, labs, budget_per_um, move=False)
+        reckoned = reckon_colours(setting, labs, budget_per_um, move=False)
         fits = reckoned.topcoats.reachable & (reckoned.counts <= now)
         # Only an unbroken run from the wished colour counts.
         run = int(np.argmin(fits)) if not fits.all() else 25

@@ -20,6 +20,7 @@ from showthrough.errors import InputError, ProblemList, shown
 from showthrough.film import undercoat as uc
 from showthrough.film.build import MOST_COATS
 from showthrough.film.hiding import budget_of
+from showthrough.jobs.grounds import Surface
 from showthrough.jobs.many import (
     chances,
     critical_over_grounds,
@@ -30,7 +31,6 @@ from showthrough.jobs.many import (
 from showthrough.jobs.resolve import ReadJob
 from showthrough.jobs.result import Shown, rounded_lab
 from showthrough.jobs.setting import Setting, setting_of
-from showthrough.jobs.undercoats import Surface
 from showthrough.palette.finishes import labs_of
 from showthrough.palette.relative import advantage_table
 

@@ -1,0 +1,162 @@
+"""Ways from a wished colour to colours that hide better, and the nearest ones on them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.reading import Colour
+from showthrough.colour.spectrum import recover_spectra
+from showthrough.film.hiding import constants_from_colour
+from showthrough.film.undercoat import opaque_lab
+from showthrough.jobs.many import (
+    Topcoats,
+    critical_over_grounds,
+    likely_counts,
+    topcoats_of,
+    topcoats_of_colours,
+)
+from showthrough.jobs.setting import Setting
+
+WHITE_LAB = (96.0, -0.5, 2.0)
+BLACK_LAB = (18.0, 0.0, 0.0)
+
+_COARSE = 20
+_FINE = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way from the wished colour; ``lab(t)`` for t from 0 (wished) to 1."""
+
+    kind: str
+    start: FloatArray
+    end: FloatArray
+    paints: tuple[FloatArray, FloatArray, FloatArray, FloatArray] | None = None
+
+    def lab(self, t: FloatArray) -> FloatArray:
+        """Colours along the way, shape (n,) -> (n, 3), rounded as they are shown.
+
+        A colour that just fits must still fit as the painter reads it.
+        """
+        return np.round(self._lab(t), 2)
+
+    def _lab(self, t: FloatArray) -> FloatArray:
+        if self.paints is None:
+            return self.start + t[:, None] * (self.end - self.start)
+        k0, s0, k1, s1 = self.paints
+        # Half of a mix by volume is far along in colour; the square spreads the steps.
+        part = (t * t)[:, None]
+        return opaque_lab((1.0 - part) * k0 + part * k1, (1.0 - part) * s0 + part * s1)
+
+
+@dataclass(frozen=True, slots=True)
+class ReckonedColours:
+    """Topcoats over a job's surface: critical films and likely counts."""
+
+    topcoats: Topcoats
+    critical_um: FloatArray
+    counts: FloatArray
+
+
+def reckon_colours(
+    setting: Setting, lab: FloatArray, budget_per_um: float, *, move: bool = True
+) -> ReckonedColours:
+    """Colours (D65, 2 degrees), shape (n, 3), as topcoats of one paint over the surface."""
+    return _over_surface(setting, topcoats_of(lab, budget_per_um, move=move))
+
+
+def _over_surface(setting: Setting, topcoats: Topcoats) -> ReckonedColours:
+    critical = critical_over_grounds(topcoats, setting.surface.grounds)
+    return ReckonedColours(
+        topcoats, critical, likely_counts(critical, setting.surface.lost, setting.build)
+    )
+
+
+@cache
+def _white_and_black() -> FloatArray:
+    return recover_spectra([WHITE_LAB, BLACK_LAB]).reflectance
+
+
+def ways_from(wished: FloatArray, budget_per_um: float) -> list[Way]:
+    """Towards grey, white, pastel and shade."""
+    k, s = constants_from_colour(
+        np.concatenate([recover_spectra(wished).reflectance, _white_and_black()]), budget_per_um
+    )
+    grey = np.array([wished[0], 0.0, 0.0])
+    return [
+        Way("grey", wished, grey),
+        Way("white", wished, np.array(WHITE_LAB)),
+        Way("pastel", wished, np.array(WHITE_LAB), (k[0], s[0], k[1], s[1])),
+        Way("deep", wished, np.array(BLACK_LAB), (k[0], s[0], k[2], s[2])),
+    ]
+
+
+Found = tuple[str, FloatArray | None]
+
+
+def along(
+    setting: Setting, paths: list[Way], goals: list[int], budget_per_um: float
+) -> dict[int, list[Found]]:
+    """For each goal, on each path, the nearest colour that needs no more coats, or None."""
+    coarse = np.linspace(0.0, 1.0, _COARSE + 1)
+    labs = np.concatenate([path.lab(coarse[1:]) for path in paths])
+    counts = reckon_colours(setting, labs, budget_per_um).counts.reshape(len(paths), -1)
+    brackets: dict[tuple[int, int], tuple[float, float]] = {}
+    for goal in goals:
+        for i in range(len(paths)):
+            fits = counts[i] <= goal
+            if fits.any():
+                first = int(fits.argmax())
+                brackets[goal, i] = (float(coarse[first]), float(coarse[first + 1]))
+    for _ in range(2 if brackets else 0):
+        grids = {key: np.linspace(*ends, _FINE + 1) for key, ends in brackets.items()}
+        labs = np.concatenate([paths[i].lab(grid[1:]) for (_, i), grid in grids.items()])
+        counts = reckon_colours(setting, labs, budget_per_um).counts.reshape(len(grids), -1)
+        for row, (goal, i) in enumerate(grids):
+            fits = counts[row] <= goal
+            # The far end fits already, so a rounding at it alone changes nothing.
+            first = int(fits.argmax()) if fits.any() else _FINE - 1
+            grid = grids[goal, i]
+            brackets[goal, i] = (float(grid[first]), float(grid[first + 1]))
+    return {
+        goal: [
+            (
+                path.kind,
+                path.lab(np.array([brackets[goal, i][1]]))[0] if (goal, i) in brackets else None,
+            )
+            for i, path in enumerate(paths)
+        ]
+        for goal in goals
+    }
+
+
+def nearest_swatch(
+    setting: Setting,
+    wished: FloatArray,
+    names: list[str],
+    colours: list[Colour],
+    goals: list[int],
+    budget_per_um: float,
+) -> dict[int, list[Found]]:
+    """For each goal the swatch least different from the wished colour that meets it."""
+    none: list[Found] = [("swatch", None)]
+    if not goals or not colours:
+        return dict.fromkeys(goals, none)
+    topcoats = topcoats_of_colours(colours, budget_per_um)
+    labs = topcoats.lab
+    counts = _over_surface(setting, topcoats).counts
+    apart = ciede2000(wished, labs)
+    out: dict[int, list[Found]] = {}
+    for goal in goals:
+        fits = np.flatnonzero(counts <= goal)
+        if fits.size == 0:
+            out[goal] = none
+            continue
+        best = int(fits[np.argmin(apart[fits])])
+        out[goal] = [(f"swatch:{names[best]}", labs[best])]
+    return out

@@ -1,0 +1,229 @@
+"""Every way to prepare the ground, reckoned through as films."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+import numpy as np
+
+from showthrough.colour.lights import FloatArray
+from showthrough.film import undercoat as uc
+from showthrough.film.ground import Need
+from showthrough.film.hiding import Paint
+from showthrough.film.opacity import thickness_shift
+from showthrough.jobs.grounds import Surface
+from showthrough.jobs.result import OptionKind
+from showthrough.jobs.schema import OwnedUndercoat
+from showthrough.jobs.words import undercoat_why
+
+UNDERCOAT_SPREAD = 1.3
+"""Spread of an undercoat's film and hiding together (from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One candidate reckoned through."""
+
+    kind: OptionKind
+    name: str
+    lab: FloatArray | None
+    munsell: str | None
+    parts: tuple[float, float, float] | None
+    undercoats: int
+    critical_um: FloatArray
+    lost: FloatArray
+    log_spread: FloatArray
+    grounds: FloatArray
+    undercoat_wet_um: float
+    meets_needs: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoned:
+    """Critical films over the plain ground and over every undercoat, from one search."""
+
+    candidates: uc.Candidates
+    laid_um: FloatArray
+    """Film of each undercoat over each patch, shape (m, p)."""
+    grounds: FloatArray
+    """Reflectance inside under the topcoat, shape (m, p, 31)."""
+    plain_um: FloatArray
+    """Critical film over the ground as it is, shape (p,)."""
+    under_um: FloatArray
+    """Critical film over each undercoat, shape (m, p)."""
+
+
+def reckon(
+    paint: Paint,
+    chip_lab: FloatArray,
+    surface: Surface,
+    undercoat_wet_um: float,
+    owned: uc.Candidates | None = None,
+    owned_films_um: FloatArray | None = None,
+) -> Reckoned:
+    """Lay every candidate over every patch and find the topcoat's critical films."""
+    k, s = paint.absorption, paint.scattering
+    candidates = uc.usual_candidates(k, s)
+    films = np.full(len(candidates), undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
+    if owned is not None and owned_films_um is not None:
+        candidates = uc.joined(candidates, owned)
+        films = np.concatenate([films, owned_films_um])
+    # A porous patch drinks part of the undercoat instead of the topcoat.
+    laid = films[:, None] * (1.0 - surface.lost[None])
+    grounds = uc.grounds_under(candidates, surface.grounds, laid)
+    found = uc.critical_over(k, s, chip_lab, np.concatenate([surface.grounds[None], grounds]))
+    return Reckoned(candidates, laid, grounds, found[0], found[1:])
+
+
+def undercoat_spread(
+    paint: Paint, chip_lab: FloatArray, surface: Surface, reckoned: Reckoned, chosen: list[int]
+) -> FloatArray:
+    """How far an uncertain undercoat moves ln critical film; shape (chosen, p)."""
+    all_ = reckoned.candidates
+    part = uc.Candidates(
+        all_.absorption[chosen],
+        all_.scattering[chosen],
+        all_.lab[chosen],
+        tuple(all_.kind[i] for i in chosen),
+        tuple(all_.value[i] for i in chosen),
+        tuple(all_.parts[i] for i in chosen),
+    )
+    thin = uc.grounds_under(part, surface.grounds, reckoned.laid_um[chosen] / UNDERCOAT_SPREAD)
+    ground = reckoned.grounds[chosen]
+    critical = reckoned.under_um[chosen]
+    shape = critical.shape
+    flat = critical.ravel()
+    sound = np.isfinite(flat) & (flat > 0.0)
+    n = flat.size
+    shift = thickness_shift(
+        np.broadcast_to(paint.absorption, (n, 31)),
+        np.broadcast_to(paint.scattering, (n, 31)),
+        ground.reshape(n, 31),
+        thin.reshape(n, 31),
+        np.broadcast_to(chip_lab, (n, 3)),
+        np.where(sound, flat, 1.0),
+    )
+    return np.where(sound, np.abs(shift), 0.0).reshape(shape)
+
+
+def without(
+    surface: Surface, reckoned: Reckoned, *, coat_needed: bool, spots: bool, wet_um: float
+) -> list[Trial]:
+    """Ways without a pigmented coat over all, as far as the ground lets one choose."""
+    none = np.zeros_like(surface.lost)
+    plain = reckoned.plain_um
+
+    def trial(
+        kind: OptionKind,
+        name: str,
+        why: str,
+        *,
+        coats: int = 0,
+        meets: bool = True,
+        lost: FloatArray = none,
+        critical: FloatArray = plain,
+    ) -> Trial:
+        return Trial(
+            kind,
+            name,
+            None,
+            None,
+            None,
+            coats,
+            critical,
+            lost,
+            surface.log_spread,
+            surface.grounds,
+            wet_um * coats,
+            meets,
+            why,
+        )
+
+    if coat_needed:
+        why = "The ground needs this coat whatever the colour; it changes no colour."
+        return [trial("clear", "clear bonding or blocking coat", why, coats=1)]
+    if not spots:
+        return [trial("none", "no undercoat", "Straight onto the ground.", lost=surface.lost)]
+    thirsty = surface.lost > 0.0
+    drinks = "Straight onto the ground; the bare spots drink part of the first coat."
+    out = [trial("none", "no undercoat", drinks, meets=False, lost=surface.lost)]
+    if thirsty.all():
+        why = "Seals the whole thirsty ground; the colour under the paint stays as it is."
+        out.append(trial("clear", "clear sealer all over", why, coats=1))
+        return out
+    clear = "Sealed spots no longer drink; the colour under the paint stays as it is."
+    white = "Sealed spots no longer drink, and the paint meets white there."
+    row = reckoned.candidates.kind.index("white")
+    out.append(trial("spot sealing", "clear sealer on the spots alone", clear))
+    out.append(
+        trial(
+            "spot sealing",
+            "white sealer on the spots alone",
+            white,
+            critical=np.where(thirsty, reckoned.under_um[row], plain),
+        )
+    )
+    return out
+
+
+def trial_of(
+    index: int,
+    candidates: uc.Candidates,
+    surface: Surface,
+    grounds: FloatArray,
+    critical: FloatArray,
+    spread: FloatArray,
+    needs: tuple[Need, ...],
+    owned_cans: tuple[OwnedUndercoat, ...],
+    wet_um: float,
+    chip_lab: FloatArray,
+) -> Trial:
+    """One candidate as a trial: its name, and whether it does what the ground needs."""
+    kind = cast("OptionKind", candidates.kind[index])
+    lab = candidates.lab[index]
+    required: set[str] = {need.kind for need in needs if need.coat}
+    duty = _duty(required)
+    meets = True
+    munsell = None
+    if kind == "grey":
+        value = candidates.value[index]
+        munsell = f"N {value:g}/"
+        name = f"grey {duty} N {value:g}"
+    elif kind == "white":
+        name = f"white {duty}"
+    elif kind == "tint":
+        name = f"tinted {duty}"
+    else:
+        own = owned_cans[index - (len(candidates) - len(owned_cans))]
+        name = own.name
+        meets = ("adhesion" not in required or own.bonds) and (
+            "blocking" not in required or own.blocks
+        )
+        wet_um = own.wet_film_um or wet_um
+    return Trial(
+        kind,
+        name,
+        lab,
+        munsell,
+        candidates.parts[index],
+        1,
+        critical,
+        np.zeros_like(surface.lost),
+        spread,
+        grounds,
+        wet_um,
+        meets,
+        undercoat_why(kind, lab, chip_lab),
+    )
+
+
+def _duty(required: set[str]) -> str:
+    if required == {"adhesion", "blocking"}:
+        return "bonding, stain-blocking undercoat"
+    if required == {"adhesion"}:
+        return "bonding undercoat"
+    if required == {"blocking"}:
+        return "stain-blocking undercoat"
+    return "undercoat"
