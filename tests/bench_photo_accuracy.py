@@ -13,11 +13,16 @@ from __future__ import annotations
 
 import argparse
 import time
+from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
 from reference import camera
 from reference.photo_trials import REFERENCES, STATED, summary, try_one
+
+WORKERS = 2
+SIZE = (640, 480)
+"""Still smaller than a phone's pictures."""
 
 AIMS = {
     "card": {"D65": (1.8, 3.0), "D50": (2.8, 4.4), "LED-B3": (3.1, 7.6), "A": (5.3, 10.5)},
@@ -26,10 +31,15 @@ AIMS = {
 """Median and 95th percentile of a sketch without fall-off or noise; the aim is 1.3 times these."""
 
 
-def table(reference, light, phone, samples, *, stated, repeats, seed=1):
-    rng = np.random.default_rng([seed, REFERENCES.index(reference), camera.LIGHTS.index(light)])
+def row(case):
+    """Summary of one reference under one light."""
+    reference, told, matrices, light, repeats, quick = case
+    samples = camera.evaluation_samples()[:: 3 if quick else 1]
+    rng = np.random.default_rng([1, REFERENCES.index(reference), camera.LIGHTS.index(light)])
+    phone = camera.phone(matrices=matrices)
+    stated = STATED[light] if told else None
     trials = [
-        try_one(rng, sample, light, reference, phone, stated=stated)
+        try_one(rng, sample, light, reference, phone, stated=stated, size=SIZE)
         for sample in samples
         for _ in range(repeats)
     ]
@@ -41,43 +51,26 @@ def main():
     parser.add_argument("--quick", action="store_true", help="a third of the samples, once")
     parser.add_argument("--markdown", action="store_true", help="print rows of a Markdown table")
     options = parser.parse_args()
-    samples = camera.evaluation_samples()
-    repeats = 2
-    if options.quick:
-        samples, repeats = samples[::3], 1
-    cases = [(r, True, 1) for r in REFERENCES]
-    cases += [("card", False, 1), ("chart", False, 1), ("card", True, 2), ("chart", True, 2)]
+    repeats = 1 if options.quick else 2
+    kinds = [(r, True, 1) for r in REFERENCES]
+    kinds += [("card", False, 1), ("chart", False, 1), ("card", True, 2), ("chart", True, 2)]
+    cases = [(*kind, light, repeats, options.quick) for kind in kinds for light in camera.LIGHTS]
     start = time.perf_counter()
     show = markdown_row if options.markdown else plain_row
     show(("reference", "light", "median", "95 %", "inside", "radius", "aim"))
     if options.markdown:
         markdown_row(["---"] * 7)
-    for reference, told, matrices in cases:
-        name = reference + ("" if told else ", light not stated")
-        name += "" if matrices == 1 else ", two-matrix phone"
-        for light in camera.LIGHTS:
-            median, high, inside, radius = table(
-                reference,
-                light,
-                camera.phone(matrices=matrices),
-                samples,
-                stated=STATED[light] if told else None,
-                repeats=repeats,
-            )
+    with ProcessPoolExecutor(WORKERS) as pool:
+        for case, (median, high, inside, radius) in zip(cases, pool.map(row, cases), strict=True):
+            reference, told, matrices, light, *_ = case
+            name = reference + ("" if told else ", light not stated")
+            name += "" if matrices == 1 else ", two-matrix phone"
             aim = AIMS.get(reference, {}).get(light) if told and matrices == 1 else None
             wanted = "" if aim is None else f"{1.3 * aim[0]:.1f} / {1.3 * aim[1]:.1f}"
-            show(
-                (
-                    name,
-                    light,
-                    f"{median:.1f}",
-                    f"{high:.1f}",
-                    f"{inside:.0%}",
-                    f"{radius:.1f}",
-                    wanted,
-                )
-            )
-    print(f"\n{len(samples) * repeats} photos a row, {time.perf_counter() - start:.0f} s")
+            numbers = f"{median:.1f}", f"{high:.1f}", f"{inside:.0%}", f"{radius:.1f}"
+            show((name, light, *numbers, wanted))
+    photos = len(camera.evaluation_samples()[:: 3 if options.quick else 1]) * repeats
+    print(f"\n{photos} photos a row, {time.perf_counter() - start:.0f} s")
 
 
 def plain_row(cells):

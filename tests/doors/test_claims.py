@@ -47,7 +47,7 @@ def loaded_after(code):
     probe = (
         "import json, sys; print(json.dumps(sorted({m.partition('.')[0] for m in sys.modules})))"
     )
-    done = subprocess.run(  # noqa: S603 - our own code
+    done = subprocess.run(
         [sys.executable, "-c", f"{code}\n{probe}"],
         check=True,
         capture_output=True,

@@ -241,7 +241,7 @@ def test_on_a_terminal_progress_is_a_bar_that_is_wiped_away(monkeypatch):
 def test_a_reader_that_has_seen_enough_is_no_fault(argv):
     command = [sys.executable, "-m", "showthrough.cli", *argv]
     env = {**os.environ, "PYTHONUNBUFFERED": ""}
-    with subprocess.Popen(  # noqa: S603 - our own command
+    with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=env
     ) as process:
         process.stdout.close()

@@ -184,7 +184,7 @@ def test_options_and_job_are_refused_together_on_all_doors(
 
 def test_a_process_of_its_own_says_the_same():
     path = EXAMPLE
-    done = subprocess.run(  # noqa: S603 - our own command
+    done = subprocess.run(
         [sys.executable, "-m", "showthrough.cli", "predict", str(path), "--json"],
         check=True,
         capture_output=True,
@@ -198,7 +198,7 @@ def test_a_process_of_its_own_says_the_same():
 def test_a_wrong_job_in_a_process_of_its_own_ends_with_two_and_no_traceback(tmp_path):
     path = tmp_path / "job.toml"
     path.write_text("[topcoat]\ncolour = '#12'\n", encoding="utf-8")
-    done = subprocess.run(  # noqa: S603 - our own command
+    done = subprocess.run(
         [sys.executable, "-m", "showthrough.cli", "predict", str(path)],
         check=False,
         capture_output=True,

@@ -26,7 +26,7 @@ def started():
     processes = []
 
     def start(*options):
-        process = subprocess.Popen(  # noqa: S603 - our own command
+        process = subprocess.Popen(
             [*SERVE, "--port", "0", *options],
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,

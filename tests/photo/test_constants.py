@@ -22,7 +22,7 @@ def test_matrices_are_those_that_the_script_fits():
 def test_every_reference_has_a_radius_for_every_kind_of_light():
     for basis in made.BASES:
         for light in made.MEANT:
-            width = features(basis, [[50.0, 10.0, 10.0]], 1.0).shape[1]
+            width = features(basis, [[50.0, 10.0, 10.0]]).shape[1]
             assert len(TABLE["radius"][basis][light]) == width
 
 
@@ -46,9 +46,9 @@ def test_radii_are_sane_over_the_colours_of_paints():
                 (60, -40, 50),
                 (30, 5, -40),
             ]:
-                assert 0.5 < learned_radius(basis, light, lab, 1.5) < most
+                assert 0.5 < learned_radius(basis, light, lab) < most
 
 
 def test_warm_light_is_less_sure_than_daylight_with_a_card():
     for lab in [(50, 0, 0), (60, -24, 55), (40, 50, 30), (40, 0, -30), (75, 8, 27)]:
-        assert learned_radius("card", "bulb", lab, 0.0) > learned_radius("card", "cloud", lab, 0.0)
+        assert learned_radius("card", "bulb", lab) > learned_radius("card", "cloud", lab)

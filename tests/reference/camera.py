@@ -80,6 +80,15 @@ def training_samples():
 
 
 @cache
+def lamp_samples():
+    """Test colours of lamps (CIE 1995 and 2024, NIST 7.4 and 9.0), reflectances (n, 81)."""
+    from colour.quality.datasets import SDS_TCS, SDS_VS
+
+    sets = [*SDS_TCS.values(), *SDS_VS.values()]
+    return np.array([_aligned(spectrum) for one in sets for spectrum in one.values()])
+
+
+@cache
 def chart_spectra(name="BabelColor Average"):
     """Reflectances of a 24-patch chart in reading order, (24, 81)."""
     chart = _colour().SDS_COLOURCHECKERS[name]
@@ -179,16 +188,19 @@ class Phone:
         return share * self.warm + (1.0 - share) * self.daylight
 
 
-@cache
-def phone(name="nikon", shift_nm=(0.0, 0.0, 0.0), matrices=1):
-    """A phone whose matrix or matrices were fitted on the training samples."""
-    sensor = sensitivities(name, shift_nm)
-    samples = training_samples()
+def made_phone(sensor, samples, matrices=1):
+    """A phone whose matrix or matrices were fitted on some samples."""
 
     def fitted(light):
         return best_matrix(raw_light(samples, sensor, light), _seen_as(samples, light))
 
     return Phone(sensor, fitted("D65"), fitted("A") if matrices == 2 else None)
+
+
+@cache
+def phone(name="nikon", matrices=1):
+    """A phone whose matrix or matrices were fitted on the training samples."""
+    return made_phone(sensitivities(name), training_samples(), matrices)
 
 
 def awb_gains(rng, low=0.10, high=0.15):

@@ -19,6 +19,8 @@ STATED = {"D50": "sun", "D65": "cloud", "D75": "shade", "LED-B3": "led", "A": "b
 """What a painter would say of each light."""
 
 SIZE = (400, 300)
+"""Far smaller than a phone's pictures, so that noise and JPEG weigh more than they do there."""
+
 CARD_REFLECTANCE = 0.88
 """A matt white card; its colour is told to the reader."""
 
@@ -56,11 +58,11 @@ def try_one(rng, reflectance, light, reference, phone, *, stated=None, **disturb
     return trial
 
 
-def try_all(rng, reflectance, light, reference, phone, stated, **disturbances):
+def try_all(rng, reflectance, light, reference, phone, stated, *, size=SIZE, **disturbances):
     """The same for several statements of the light on one photo: pairs of name and trial."""
     place, chip = _layout(rng, reference)
     ground = camera.neutral(0.62) if "sheet" in reference else camera.training_samples()[20]
-    scene = camera.Scene(*SIZE, ground)
+    scene = camera.Scene(*size, ground)
     options = {}
     if reference.startswith("card"):
         white = camera.neutral(CARD_REFLECTANCE)

@@ -17,17 +17,19 @@ import numpy as np
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra, spectrum_to_lab
 from showthrough.errors import ImageError, InputError
-from showthrough.photo.encoding import BoolArray
 from showthrough.photo.load import Picture
 from showthrough.photo.place import Point, Region
-from showthrough.photo.sample import region_pixels, robust_mean
+from showthrough.photo.sample import Pixels, region_pixels, robust_mean
 
 EDITIONS = ("before November 2014", "after November 2014")
 """The chart's colours were changed once; its date of make stands on its back."""
 
 COLUMNS, ROWS = 6, 4
-_SAMPLED = 0.3
+_SAMPLED = 0.33
 """Half the side of the part of a patch that is read, in patch spacings."""
+
+_SPAN = 0.1
+"""Span of the quarters of a patch, over its light, that halves the trust in it."""
 
 _LEAST_PIXELS = 40
 MOST_LOST = 6
@@ -91,9 +93,9 @@ def patch_regions(corners: Sequence[Point]) -> list[Region]:
     return regions
 
 
-def chart_patches(picture: Picture, chart: Chart) -> tuple[FloatArray, FloatArray, BoolArray]:
-    """Sensor numbers (24, 3), places (24, 2) and whether usable (24,)."""
-    values, places, usable = np.ones((24, 3)), np.zeros((24, 2)), np.zeros(24, dtype=bool)
+def chart_patches(picture: Picture, chart: Chart) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Sensor numbers (24, 3), places (24, 2) and trust (24,); 0 is burnt out."""
+    values, places, trust = np.ones((24, 3)), np.zeros((24, 2)), np.zeros(24)
     fewest = picture.linear.size
     for i, region in enumerate(patch_regions(chart.corners)):
         places[i] = region.centre
@@ -101,9 +103,8 @@ def chart_patches(picture: Picture, chart: Chart) -> tuple[FloatArray, FloatArra
         count = pixels.x.size
         if pixels.clipped < 0.2:
             fewest = min(fewest, count)
-            usable[i] = count >= _LEAST_PIXELS
-        if usable[i]:
-            values[i] = robust_mean(pixels.values).values
+            if count >= _LEAST_PIXELS:
+                values[i], trust[i] = robust_mean(pixels.values).values, _evenness(pixels)
     if fewest < _LEAST_PIXELS:
         raise ImageError.at(
             "chart",
@@ -111,6 +112,7 @@ def chart_patches(picture: Picture, chart: Chart) -> tuple[FloatArray, FloatArra
             f"the chart is too small in the picture ({fewest} pixels in a patch, at least "
             f"{_LEAST_PIXELS} are needed): take the photo from nearer",
         )
+    usable = trust > 0.0
     if usable.sum() < 24 - MOST_LOST:
         raise ImageError.at(
             "chart",
@@ -124,4 +126,17 @@ def chart_patches(picture: Picture, chart: Chart) -> tuple[FloatArray, FloatArra
             f"{values[usable].max():.0%} of full light",
             "the chart is too dark to measure by: bring more light or raise the exposure",
         )
-    return values, places, usable
+    return values, places, trust
+
+
+def _evenness(pixels: Pixels) -> float:
+    """Near 1 for an even patch; glare on a corner of it lowers this long before it shows.
+
+    The quarters of a patch are compared: light falls off by a few percent over one.
+    """
+    right, low = pixels.x > np.median(pixels.x), pixels.y > np.median(pixels.y)
+    level = pixels.values.mean(axis=1)
+    quarters = [level[(right == r) & (low == b)] for r in (False, True) for b in (False, True)]
+    medians = np.array([np.median(q) for q in quarters if q.size])
+    span = float(np.ptp(medians)) / max(float(medians.min()), 1e-4)
+    return 1.0 / (1.0 + (span / _SPAN) ** 2)

@@ -16,7 +16,6 @@ from showthrough.colour.space import (
 )
 from showthrough.errors import ImageError
 from showthrough.photo.chart import COLUMNS, MOST_LOST, ROWS, Chart, chart_lab, chart_patches
-from showthrough.photo.encoding import BoolArray
 from showthrough.photo.load import Picture
 from showthrough.photo.sensor import to_sensor
 from showthrough.photo.shade import SHAPE, TINTS, LightField
@@ -150,11 +149,11 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
         ImageError: Too few usable patches, or what was marked is no chart.
     """
     lab = chart_lab(chart.edition)
-    values, places, usable = chart_patches(picture, chart)
+    values, places, trust = chart_patches(picture, chart)
     linear = values @ np.linalg.inv(to_sensor()).T
     bends = field.bends(places[:, 0], places[:, 1])
     known = field.beta[SHAPE], field.covariance[SHAPE, SHAPE]
-    solution, residual, order = _best_order(linear, lab, usable, bends, known)
+    solution, residual, order = _best_order(linear, lab, trust, bends, known)
     if residual > _NO_CHART:
         raise ImageError.at(
             "chart",
@@ -165,7 +164,7 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
     notes = []
     if order:
         notes.append("The chart's corners were marked in another order; it was read turned.")
-    lost = 24 - int(usable.sum())
+    lost = 24 - int((trust > 0.0).sum())
     if lost:
         notes.append(f"{lost} of the chart's patches are burnt out and were left out.")
     beta = field.beta.copy()
@@ -181,38 +180,38 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
 def _robust_solve(
     linear: FloatArray,
     lab: FloatArray,
-    usable: BoolArray,
+    trust: FloatArray,
     bends: FloatArray,
     known: tuple[FloatArray, FloatArray],
 ) -> _Solution:
     """Solve so that patches under glare do not bend the rest."""
-    trusted, shade = usable.copy(), known[0]
+    trusted, shade = trust.copy(), known[0]
 
     def typical(index: int) -> float:
         """Median miss of the patches that are left without one of them."""
         rest = trusted.copy()
-        rest[index] = False
-        guess = _solve(linear, lab, rest.astype(float), bends, known[0], known)
-        return float(np.median(ciede2000(guess.fitted, lab)[rest]))
+        rest[index] = 0.0
+        guess = _solve(linear, lab, rest, bends, known[0], known)
+        return float(np.median(ciede2000(guess.fitted, lab)[rest > 0.0]))
 
     # One burnt or mirrored patch of 24 can spoil a plain least-squares start.
     for _ in range(MOST_LOST):
-        start = _solve(linear, lab, trusted.astype(float), bends, known[0], known)
-        now = float(np.median(ciede2000(start.fitted, lab)[trusted]))
+        start = _solve(linear, lab, trusted, bends, known[0], known)
+        now = float(np.median(ciede2000(start.fitted, lab)[trusted > 0.0]))
         if now < _GOOD_FIT:
             break
         without = {int(i): typical(int(i)) for i in np.flatnonzero(trusted)}
         worst = min(without, key=lambda i: without[i])
         if without[worst] > 0.7 * now:
             break
-        trusted[worst] = False
-    weight = trusted.astype(float)
+        trusted[worst] = 0.0
+    weight = trusted
     for _ in range(6):
         solution = _solve(linear, lab, weight, bends, shade, known)
         shade = solution.shade
         miss = ciede2000(solution.others, lab)
-        bound = 3.5 * max(0.5, float(np.median(miss[trusted])))
-        weight = usable * np.minimum(1.0, bound / np.maximum(miss, 1e-9))
+        bound = 3.5 * max(0.5, float(np.median(miss[trusted > 0.0])))
+        weight = trust * np.minimum(1.0, bound / np.maximum(miss, 1e-9))
         weight = np.where(miss > 2.5 * bound, 0.05 * weight, weight)
     return solution
 
@@ -220,7 +219,7 @@ def _robust_solve(
 def _best_order(
     linear: FloatArray,
     lab: FloatArray,
-    usable: BoolArray,
+    trust: FloatArray,
     bends: FloatArray,
     known: tuple[FloatArray, FloatArray],
 ) -> tuple[_Solution, float, int]:
@@ -234,8 +233,8 @@ def _best_order(
     found: list[tuple[float, int, _Solution]] = []
     for turn, order in enumerate((grid, grid[::-1, ::-1], grid[:, ::-1], grid[::-1])):
         i = order.ravel()
-        solution = _robust_solve(linear[i], lab, usable[i], bends[i], known)
-        residual = float(np.median(ciede2000(solution.others, lab)[usable[i]]))
+        solution = _robust_solve(linear[i], lab, trust[i], bends[i], known)
+        residual = float(np.median(ciede2000(solution.others, lab)[trust[i] > 0.0]))
         found.append((residual, turn, solution))
         if residual < _SURELY_CHART:
             break

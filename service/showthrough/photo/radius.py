@@ -21,42 +21,33 @@ _SURE = 2.0
 """Standard deviations that hold about 95 of 100."""
 
 
-def features(basis: str, lab: ArrayLike, residual: float) -> FloatArray:
+def features(basis: str, lab: ArrayLike) -> FloatArray:
     """What the learned part of the radius depends on.
 
     Args:
         basis: card, chart or none.
         lab: colours, shape (n, 3).
-        residual: with a chart, how well its patches foretell each other (CIEDE2000).
 
     Returns:
-        Shape (n, 8): a constant, darkness, chroma, chroma times two waves of hue, and
-        with a chart the residual.
+        A constant, without any reference the darkness, then the chroma and its part
+        along each axis. Shape (n, 4) or (n, 5).
     """
     lab = np.atleast_2d(np.asarray(lab, dtype=float))
     chroma = np.hypot(lab[:, 1], lab[:, 2]) / 50.0
-    hue = np.arctan2(lab[:, 2], lab[:, 1])
     # Chroma counts for less the more there is of it, as in CIEDE2000 itself.
-    chroma = chroma / (1.0 + 0.5 * chroma)
-    columns = [
-        np.ones(lab.shape[0]),
-        np.maximum(0.0, 1.0 - lab[:, 0] / 50.0),
-        chroma,
-        chroma * np.cos(hue),
-        chroma * np.sin(hue),
-        chroma * np.cos(2.0 * hue),
-        chroma * np.sin(2.0 * hue),
-    ]
-    if basis == "chart":
-        columns += [np.full(lab.shape[0], residual), residual * chroma]
+    along = lab[:, 1:] / 50.0 / (1.0 + 0.5 * chroma)[:, None]
+    columns = [np.ones(lab.shape[0])]
+    if basis == "none":
+        columns.append(np.maximum(0.0, 1.0 - lab[:, 0] / 50.0))
+    columns += [chroma / (1.0 + 0.5 * chroma), along[:, 0], along[:, 1]]
     return np.stack(columns, axis=1)
 
 
-def learned_radius(basis: str, light: str, lab: ArrayLike, residual: float) -> float:
+def learned_radius(basis: str, light: str, lab: ArrayLike) -> float:
     """The part that light and camera cause, for one colour, in CIEDE2000."""
     table = constants()["radius"][basis]
     weights = np.array(table.get(light, table["unknown"]), dtype=float)
-    return max(_LEAST, float((features(basis, lab, residual) @ weights)[0]))
+    return max(_LEAST, float((features(basis, lab) @ weights)[0]))
 
 
 def lightness_part(lab: ArrayLike, log_light: float) -> float:

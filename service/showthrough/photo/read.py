@@ -185,7 +185,7 @@ def judged(
             "The colour is more vivid or darker than the picture file can hold; the true one may "
             "be stronger."
         )
-    learned = learned_radius(calibration.basis, calibration.light.used, lab, calibration.residual)
+    learned = learned_radius(calibration.basis, calibration.light.used, lab)
     doubts = {
         "camera": learned * (1.0 + _CRUSHED_WIDENS * crushed),
         "light": lightness_part(lab, light_doubt),
@@ -193,7 +193,7 @@ def judged(
     }
     radius = joined(*doubts.values())
     if calibration.basis == "card" and calibration.light.used == _WARM:
-        daylight = learned_radius("card", "daylight", lab, 0.0)
+        daylight = learned_radius("card", "daylight", lab)
         best = joined(daylight, doubts["light"], doubts["noise"])
         notes.append(
             "Under warm light with a card alone the colour is uncertain: daylight would be better, "
