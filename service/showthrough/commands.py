@@ -27,6 +27,8 @@ def _looks_like_file(text: str) -> bool:
 def _number_or_text(text: str) -> float | str:
     """A number where it is one; else the text, so that the schema says what is wrong."""
     try:
+        if text.rstrip().endswith("%"):
+            return float(text.rstrip()[:-1]) / 100.0
         return float(text)
     except ValueError:
         return text
@@ -66,8 +68,8 @@ def job_from_line(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None
         raise InputError.at(
             "job",
             args.job,
-            f"{args.job} is no file; for the quick form give the topcoat and the surface, as in "
-            "showthrough predict a3b84c 6b4a2a",
+            f"{args.job} is no job file, and a topcoat alone is not enough: say what it goes "
+            "over as well, as in showthrough predict a3b84c 6b4a2a (topcoat, then surface)",
         )
     patches: list[dict[str, Any]] = []
     for i, colour in enumerate(args.surface):

@@ -163,6 +163,7 @@ def _save(path: Path, content: bytes, *, replace: bool) -> None:
 def preview(args: argparse.Namespace) -> int:
     """One picture for each coat."""
     from showthrough.jobs.preview import draw_preview
+    from showthrough.jobs.words import plural
     from showthrough.photo.preview_picture import encode_picture
 
     job, folder = job_from_line(args)
@@ -197,7 +198,7 @@ def preview(args: argparse.Namespace) -> int:
             for frame in drawn.frames(progress):
                 path = out / f"coat-{frame.coat}.png"
                 _save(path, encode_picture(frame.image), replace=args.replace)
-    print(f"{drawn.answer.coats} coats drawn in {out}")
+    print(f"{plural(drawn.answer.coats, 'coat')} drawn in {out}")
     for note in drawn.answer.notes:
         print(f"  - {note}")
     return 0

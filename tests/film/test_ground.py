@@ -25,7 +25,7 @@ def test_a_label_that_promises_hold_spares_the_coat_but_not_the_cleaning(kind):
     (need,) = needs_of([Ground("door", kind)], topcoat_bonds=True)
     assert need.kind == "adhesion"
     assert not need.coat
-    assert "Clean and scuff" in need.sentence
+    assert "scuff it" in need.sentence
     assert "label" in need.sentence
 
 
@@ -43,7 +43,7 @@ def test_every_kind_is_either_slick_or_not():
 def test_wax_and_polish_have_to_come_off(kind, word):
     (need,) = needs_of([Ground("top", kind)])
     assert word in need.sentence
-    assert "has to come off" in need.sentence
+    assert "sanding before that rubs it in" in need.sentence  # common practice, no source
 
 
 def test_bleeding_wood_needs_a_blocking_coat_whatever_the_topcoat_promises():

@@ -272,8 +272,8 @@ def test_removing_what_is_not_there_changes_nothing(what: str) -> None:
 def test_the_link_of_the_example_can_be_read_aloud() -> None:
     assert link_of(form_of(EXAMPLE_JOB)) == (
         "title=Linen+cupboard,+two+doors&topcoat=lab(66+-24+55)&solids=38&tool=spray&film=45"
-        "&patch1=brown+finish&colour1=lab(38+12+20)&share1=90"
-        "&patch2=filled+ring+mark&colour2=%23d8c39a&share2=10&skin2=bare&porous2=yes"
+        "&patch1=brown+finish&colour1=lab(38+12+20)&share1=90&ground1=varnish"
+        "&patch2=filled+ring+mark&colour2=%23d8c39a&share2=10&skin2=bare&ground2=filler&porous2=yes"
     )
 
 

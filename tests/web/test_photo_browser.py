@@ -64,7 +64,7 @@ def test_a_chip_is_marked_by_dragging_read_and_used(
     assert marked(page, "chip") == pytest.approx(photos.CHIP, abs=0.01)
     assert marked(page, "card1") == pytest.approx(photos.CARD, abs=0.01)
     answered(page)
-    assert "CIEDE2000" in page.locator("#say").inner_text()
+    assert "colour difference" in page.locator("#say").inner_text()
     assert page.locator("#stage-picture img").is_visible(), "the photo stays in the browser"
     assert page.evaluate("document.documentElement.scrollWidth") == width
     page.click("text=Use as topcoat")

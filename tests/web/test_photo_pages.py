@@ -137,7 +137,7 @@ def test_a_chip_is_read_and_used_as_topcoat(client: Any) -> None:
     tree = post(client, "/chip", CHIP | {"job": LINK}, photos.chip_photo())
     shown = tree.one("answer")
     assert shown.all("rect")[0].attrs["fill"] == answer.colour.hex
-    assert f"{answer.colour.radius:.1f} CIEDE2000" in shown.text
+    assert f"differs from this by at most {answer.colour.radius:.1f}" in shown.text
     for note in answer.colour.notes:
         assert " ".join(note.split()) in shown.text
     page = follow(client, link_named(tree, "Use as topcoat"))

@@ -156,8 +156,13 @@ def find_swatch(name: str, swatches: tuple[Swatch, ...] | None = None) -> Swatch
     wanted = _key(name)
     if wanted in by_key:
         return by_key[wanted]
-    close = get_close_matches(wanted, list(by_key), n=_NAMES_SHOWN, cutoff=0.5)
-    # A name that lacks its lightness, or a word of it, is nearer than the letters say.
+    # Names that hold all the words come first, then those with most of them, then like letters.
+    words = set(wanted.split())
+    shared = {key: len(words & set(key.split())) for key in by_key}
+    close = sorted((key for key in by_key if shared[key]), key=lambda key: -shared[key])
+    close = [key for key in close if shared[key] == shared[close[0]]][:_NAMES_SHOWN]
+    alike = get_close_matches(wanted, list(by_key), n=_NAMES_SHOWN, cutoff=0.5)
+    close += [key for key in alike if key not in close]
     close += [key for key in by_key if wanted and wanted in key and key not in close]
     if close:
         near = ", ".join(by_key[key].name for key in close[:_NAMES_SHOWN])

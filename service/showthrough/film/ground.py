@@ -34,9 +34,17 @@ _SLICK = {
     "laminate": "laminate is closed and gives paint nothing to hold",
     "melamine": "melamine is closed and gives paint nothing to hold",
     "metal": "bare or plated metal gives paint little to hold and may rust through",
-    "waxed": "wax keeps paint from holding and has to come off",
-    "polished": "silicone polish makes paint crawl and has to come off",
+    "waxed": "wax keeps paint from holding",
+    "polished": "silicone polish makes paint crawl",
 }
+
+_CLEAN = {
+    "waxed": "Take all wax off first with a solvent that dissolves it and fresh rags, until a "
+    "drop of water spreads; sanding before that rubs it in. Then scuff it",
+    "polished": "Wash it with a degreaser or a silicone remover, fresh rags each time, until a "
+    "drop of water spreads; sanding before that rubs it in. Then scuff it",
+}
+_USUAL_CLEAN = "Wash it free of grease and scuff it dull"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,16 +93,19 @@ def needs_of(grounds: Iterable[Ground], *, topcoat_bonds: bool = False) -> tuple
         if not names:
             continue
         where = _listed(names)
+        clean = f"{where}: {why}. {_CLEAN.get(kind, _USUAL_CLEAN)}"
         if topcoat_bonds:
             text = (
-                f"{where}: {why}. Clean and scuff it. The topcoat's label is taken at its word "
-                "that it holds there without a bonding coat; try it on a hidden spot."
+                f"{clean}. The topcoat's label is taken at its word that it holds there without a "
+                "bonding coat; try it on a hidden spot."
             )
         else:
             text = (
-                f"{where}: {why}. Clean it, scuff it dull, and put on one bonding coat "
-                "(or a topcoat whose label says that it holds there without one)."
+                f"{clean}, and put on one bonding coat (or a topcoat whose label says that it "
+                "holds there without one)."
             )
+        if kind in _CLEAN:
+            text += " The counts hold for a surface that is truly clean."
         needs.append(Need("adhesion", names, not topcoat_bonds, text))
     names = tuple(g.name for g in grounds if g.bleeds)
     if names:

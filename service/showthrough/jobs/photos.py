@@ -10,7 +10,7 @@ import numpy as np
 
 from showthrough.colour.lights import WAVELENGTHS
 from showthrough.colour.reading import Reading
-from showthrough.errors import InputError, ProblemList
+from showthrough.errors import IllConditionedError, InputError, ProblemList
 from showthrough.film.build import STATED_FILM_SPREAD
 from showthrough.film.drawdown import Drawdown, measure_drawdown
 from showthrough.film.drawdown_readings import FIELDS, CardReading, DrawdownReadings
@@ -206,6 +206,10 @@ def _cards_stated(wanted: DrawdownRequest, folder: Path | None) -> dict[str, Car
     return cards
 
 
+_LEAST_SURE = 12.0
+"""CIEDE2000; with a card even under a warm bulb readings are surer."""
+
+
 def _cards_in_photo(
     wanted: DrawdownRequest, photo: bytes | None, name: str
 ) -> tuple[dict[str, CardReading], dict[str, ReadColour], float]:
@@ -232,6 +236,14 @@ def _cards_in_photo(
         named = read_colours(picture, places, **references)
     found = {field: named[problems_for[field]] for field in FIELDS}
     shared = min(c.radius for c in found.values())
+    if shared > _LEAST_SURE:
+        raise IllConditionedError.at(
+            "photo.cards",
+            f"{shared:.0f}",
+            "without a reference the colours of this photo are known far too roughly "
+            f"(colour difference {shared:.0f}) to measure a paint: mark a white or grey card of "
+            "known colour in the picture, or a 24-patch chart",
+        )
     cards = {
         field: CardReading(
             Reading(lab=colour.lab, text=field),

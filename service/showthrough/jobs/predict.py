@@ -92,6 +92,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         ground_needs,
         wet_under,
         tuple(read.job.undercoat),
+        setting.ground_lab,
     )
     last = min((counts.likely or MOST_COATS) + 1, MOST_COATS)
     names = setting.names
@@ -112,6 +113,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         reason=words.why_no_count(counts),
         even_reason=_why_not_even(len(names), even),
         advised_least=ADVISED_LEAST_COATS,
+        ground_coats=int(any(need.coat for need in ground_needs)),
     )
     hiding = HidingShown(
         scattering_per_um=round(paint.scattering_per_um, 5),
@@ -127,6 +129,8 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         title=read.job.title,
         topcoat=ColourShown.of(chip),
         topcoat_name=words.topcoat_name(read, chip),
+        topcoat_note=topcoat.notes[0] if read.topcoat is not None and read.topcoat.notes else None,
+        recommendation=words.recommendation(coats, search.options),
         coats=coats,
         ladder=ladder,
         hiding=hiding,
@@ -147,6 +151,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
             bare_wood=any(p.skin == "bare" for p in read.job.surface),
             past_paint=any(p.skin == "coated" for p in read.job.surface),
             wood_kinds=tuple(p.ground or "" for p in read.job.surface),
+            wet_film_um=film_shown.wet_film_um,
         ),
         assumptions=[
             *setting.assumed,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from showthrough.colour.space import linear_to_srgb
 from showthrough.errors import InputError, ProblemList
 from showthrough.film import undercoat as uc
 from showthrough.film.build import MOST_COATS, mean_coats
@@ -41,8 +42,16 @@ class Drawn:
     preview: Preview
 
     def side_by_side(self, progress: Callable[[float], None] | None = None) -> np.ndarray:
-        """All coats in one picture, edge to edge, shape (h, w, 3), 8-bit sRGB."""
-        return side_by_side(frame.image for frame in self.frames(progress))
+        """The bare piece and all coats in one picture, edge to edge, (h, w, 3), 8-bit sRGB."""
+
+        def images() -> Iterator[np.ndarray]:
+            if self.answer.undercoat is not None:
+                # Coat 0 is then the undercoat; the piece as it was comes before it.
+                bare = linear_to_srgb(np.clip(self.preview.photo, 0.0, 1.0))
+                yield np.rint(255.0 * bare).astype(np.uint8)
+            yield from (frame.image for frame in self.frames(progress))
+
+        return side_by_side(images())
 
     def frames(self, progress: Callable[[float], None] | None = None) -> Iterator[PreviewFrame]:
         """The pictures, coat 0 first; ``progress`` gets the part done, 0 to 1."""

@@ -89,7 +89,10 @@ def _reading_from_text(text: str, light: _Light) -> Reading:
                 raise error from None
             near = unknown.problems[0].message.partition("; ")[2]
             known = error.problems[0].message.rpartition("; ")[2]
-            message = f"{shown(text)!r} is no sample swatch ({near}) and no notation; {known}"
+            message = (
+                f"{shown(text)!r} is no sample swatch ({near}) and no notation; {known}. Shop and "
+                "maker codes are not known: give the colour itself, or read its chip from a photo"
+            )
             raise NotationError([Problem("", shown(text), message, "notation")]) from None
     _refuse_light("a sample swatch", light)
     return reading

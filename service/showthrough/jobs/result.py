@@ -54,6 +54,9 @@ class Coats(Shown):
     reason: str | None = Field(default=None, description="why a count is null")
     even_reason: str | None = None
     advised_least: int = Field(description="for a sound film whatever the optics say")
+    ground_coats: int = Field(
+        description="coats that the ground needs before the first topcoat, not counted above"
+    )
 
 
 class FilmShown(Shown):
@@ -144,6 +147,7 @@ class UndercoatOption(Shown):
     paint_um: float | None = Field(description="wet film of all coats together, µm")
     tie: bool = Field(default=False, description="the rank above needs as many coats")
     meets_needs: bool
+    beneath: list[str] = Field(description="hex of each patch as the topcoat meets it")
     why: str
 
 
@@ -197,6 +201,10 @@ class Prediction(Shown):
     title: str
     topcoat: ColourShown
     topcoat_name: str
+    topcoat_note: str | None = Field(
+        description="how the colour was moved to one that paint can be"
+    )
+    recommendation: str = Field(description="what to do, in a sentence or two")
     coats: Coats
     ladder: list[LadderStep]
     hiding: HidingShown

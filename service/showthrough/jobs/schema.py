@@ -215,13 +215,19 @@ EXAMPLE_JOB: dict[str, Any] = {
     "title": "Linen cupboard, two doors",
     "topcoat": {"colour": {"lab": [66, -24, 55]}, "volume_solids": 0.38},
     "surface": [
-        {"name": "brown finish", "colour": {"lab": [38, 12, 20]}, "share": 0.9},
+        {
+            "name": "brown finish",
+            "colour": {"lab": [38, 12, 20]},
+            "share": 0.9,
+            "ground": "varnish",
+        },
         {
             "name": "filled ring mark",
             "colour": {"hex": "#d8c39a"},
             "share": 0.1,
             "skin": "bare",
             "porous": True,
+            "ground": "filler",
         },
     ],
     "application": {"tool": "spray", "wet_film_um": 45},

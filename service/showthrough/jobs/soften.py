@@ -21,6 +21,7 @@ from showthrough.colour.words import describe_colour
 from showthrough.errors import ProblemList, shown
 from showthrough.film.build import MOST_COATS
 from showthrough.film.hiding import Paint, budget_of
+from showthrough.film.opacity import FULL_COLOUR_TOLERANCE
 from showthrough.jobs.ladder import ladder_of
 from showthrough.jobs.many import (
     chances,
@@ -90,7 +91,10 @@ def soften(
         wished_name=setting.read.job.topcoat.name or describe_colour(wished),
         coats=int(now) if now <= MOST_COATS else None,
         goals=_goals_shown(
-            setting, now, {g: [*found[g], *nearest[g]] for g in goals}, budget_per_um
+            setting,
+            own,
+            {g: [*found[g], *nearest[g]] for g in goals},
+            budget_per_um,
         ),
         vivid=_vivid(setting, wished, now, budget_per_um),
         notes=_notes(setting, now, goals, budget),
@@ -114,9 +118,13 @@ def _goals(now: float, budget: int | None) -> list[int]:
 
 
 def _goals_shown(
-    setting: Setting, now: float, found: dict[int, list[Found]], budget_per_um: float
+    setting: Setting,
+    own: ReckonedColours,
+    found: dict[int, list[Found]],
+    budget_per_um: float,
 ) -> list[SofteningGoal]:
     """All answers of all goals, reckoned together."""
+    now = float(own.counts[0])
     labs = [lab for answers in found.values() for _, lab in answers if lab is not None]
     reckoned = reckon_colours(setting, np.array(labs), budget_per_um) if labs else None
     place = 0
@@ -140,11 +148,24 @@ def _goals_shown(
             SofteningGoal(
                 coats=goal,
                 saves=int(now) - goal if now <= MOST_COATS else None,
+                wished_chance=round(_chance(setting, own, 0, goal), 4),
                 answers=shown,
                 best=None if best is None else best.path,
             )
         )
     return out
+
+
+def _chance(setting: Setting, reckoned: ReckonedColours, i: int, count: int) -> float:
+    """Chance that a count is enough for one of the colours."""
+    found = chances(
+        reckoned.critical_um[i],
+        np.array(float(count)),
+        setting.surface,
+        setting.build,
+        setting.topcoat.paint.log_spread,
+    )
+    return float(found)
 
 
 def _path_answer(
@@ -153,9 +174,6 @@ def _path_answer(
     lab, critical = reckoned.topcoats.lab[i], reckoned.critical_um[i]
     count = int(reckoned.counts[i])
     own = setting.topcoat.paint
-    chance = chances(
-        critical, np.array(float(count)), setting.surface, setting.build, own.log_spread
-    )
     paint = Paint(
         reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.spread, "colour"
     )
@@ -167,7 +185,7 @@ def _path_answer(
         **ColourShown.of(lab).model_dump(),
         difference=round(difference, 3),
         coats=count,
-        chance=round(float(chance), 4),
+        chance=round(_chance(setting, reckoned, i, count), 4),
         critical_um=round(float(critical.max()), 3),
         ladder=ladder_of(
             setting.names, paint, lab, setting.surface, setting.build, count, setting.ground_lab
@@ -178,7 +196,9 @@ def _path_answer(
 
 def _why(difference: float, goal: int, word: str) -> str:
     degree = (
-        "hardly to be seen"
+        "not to be seen"
+        if difference <= FULL_COLOUR_TOLERANCE
+        else "to be seen where the two touch, hardly elsewhere"
         if difference < 2.0
         else "to be seen side by side, not from memory"
         if difference < 5.0
@@ -233,7 +253,11 @@ def _notes(setting: Setting, now: float, goals: list[int], budget: int | None) -
         "Softened colours are taken to be mixed in the same paint, so that their hiding follows "
         "from their colour; the evidence for the wished colour does not carry over to them."
     )
-    notes = [same_paint]
+    likely = (
+        "A count here is one that does with an even chance or a little better: compare the chances "
+        "of the wished colour and of the softer one before you settle."
+    )
+    notes = [same_paint, likely]
     if now > MOST_COATS:
         notes.append(f"The wished colour needs more than {MOST_COATS} coats.")
     if budget is not None and now <= budget:

@@ -28,6 +28,7 @@ class SofteningGoal(Shown):
 
     coats: int
     saves: int | None
+    wished_chance: float = Field(description="chance that the wished colour does with this count")
     answers: list[PathAnswer]
     best: str | None = Field(description="the path with the smallest change")
 

@@ -36,6 +36,11 @@ from showthrough.palette.relative import advantage_table
 
 MOST_SWATCHES = 10_000
 
+_SHELF_ONLY = (
+    "The undercoats tried are white and greys, as they stand on a shelf; a tint mixed for one "
+    "colour may do with fewer coats, as that colour's own prediction tells."
+)
+
 SortKey = Literal["coats", "total", "difference", "harmony", "name"]
 SORT_KEYS: tuple[SortKey, ...] = ("coats", "total", "difference", "harmony", "name")
 
@@ -117,7 +122,10 @@ def sweep(
         setting.topcoat.paint.log_spread,
     )
     rows = _rows(setting, chosen, topcoats.lab, plain, chance, [labels[i + 1] for i in order], best)
-    notes = ["Every swatch is taken to be mixed in the same paint: hiding follows from its colour."]
+    notes = [
+        "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
+        _SHELF_ONLY,
+    ]
     if setting.coat_needed:
         notes.append(
             "The ground needs a coat before the topcoat whatever the colour: savings are counted "

@@ -124,6 +124,7 @@ def without(
         meets: bool = True,
         lost: FloatArray = none,
         critical: FloatArray = plain,
+        grounds: FloatArray = surface.grounds,
     ) -> Trial:
         return Trial(
             kind,
@@ -135,26 +136,34 @@ def without(
             critical,
             lost,
             surface.log_spread,
-            surface.grounds,
+            grounds,
             wet_um * coats,
             meets,
             why,
         )
 
     if coat_needed:
-        why = "The ground needs this coat whatever the colour; it changes no colour."
+        why = "The surface needs this coat whatever the colour; being clear it changes no colour."
         return [trial("clear", "clear bonding or blocking coat", why, coats=1)]
     if not spots:
-        return [trial("none", "no undercoat", "Straight onto the ground.", lost=surface.lost)]
+        return [
+            trial("none", "no undercoat", "Straight onto the surface as it is.", lost=surface.lost)
+        ]
     thirsty = surface.lost > 0.0
-    drinks = "Straight onto the ground; the bare spots drink part of the first coat."
+    drinks = "Straight onto the surface; the bare spots drink part of the first coat."
     out = [trial("none", "no undercoat", drinks, meets=False, lost=surface.lost)]
     if thirsty.all():
-        why = "Seals the whole thirsty ground; the colour under the paint stays as it is."
+        why = "Seals the whole thirsty surface; the colour under the paint stays as it is."
         out.append(trial("clear", "clear sealer all over", why, coats=1))
         return out
-    clear = "Sealed spots no longer drink; the colour under the paint stays as it is."
-    white = "Sealed spots no longer drink, and the paint meets white there."
+    clear = (
+        "Sealed spots no longer drink; the colour under the paint stays as it is. Sealing them is "
+        "not counted as a coat."
+    )
+    white = (
+        "Sealed spots no longer drink, and the paint meets white there. Sealing them is not "
+        "counted as a coat."
+    )
     row = reckoned.candidates.kind.index("white")
     out.append(trial("spot sealing", "clear sealer on the spots alone", clear))
     out.append(
@@ -163,6 +172,7 @@ def without(
             "white sealer on the spots alone",
             white,
             critical=np.where(thirsty, reckoned.under_um[row], plain),
+            grounds=np.where(thirsty[:, None], reckoned.grounds[row], surface.grounds),
         )
     )
     return out

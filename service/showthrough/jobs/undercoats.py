@@ -12,11 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.space import hex_of_lab
+from showthrough.colour.space import hex_of_lab, hexes_of_labs
+from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.film import undercoat as uc
 from showthrough.film.build import FilmBuild, PatchNeed, chance_enough, coats_needed, likely_coats
 from showthrough.film.ground import Need
 from showthrough.film.hiding import Paint
+from showthrough.film.optics import outside_reflectance
 from showthrough.jobs.grey_curve import grey_curve
 from showthrough.jobs.grounds import Surface, patch_needs
 from showthrough.jobs.result import (
@@ -59,8 +61,12 @@ def search_undercoats(
     needs: tuple[Need, ...],
     undercoat_wet_um: float,
     owned_cans: tuple[OwnedUndercoat, ...] = (),
+    ground_lab: FloatArray | None = None,
 ) -> Search:
-    """Options ranked: total coats, then the chance of finishing in them, then paint."""
+    """Options ranked: total coats, then the chance of finishing in them, then paint.
+
+    ``ground_lab`` is how the unpainted patches look, shape (p, 3).
+    """
     candidates, grounds, critical = reckoned.candidates, reckoned.grounds, reckoned.under_um
     worst = critical.max(axis=1)
 
@@ -103,7 +109,10 @@ def search_undercoats(
         ),
     ]
     plain_total = _plain_total(trials, paint, build)
-    options = _ranked([_option(t, paint, build, plain_total) for t in trials])
+    beneath = _beneath(trials, surface, ground_lab)
+    options = _ranked(
+        [_option(t, paint, build, plain_total, b) for t, b in zip(trials, beneath, strict=True)]
+    )
     curve = grey_curve(worst[greys], build, uc.closed_grey(paint.absorption, paint.scattering))
     return Search(options, curve, _best_ground(options, trials))
 
@@ -131,8 +140,23 @@ def _plain_total(trials: list[Trial], paint: Paint, build: FilmBuild) -> int | N
     return None if likely is None else likely + first.undercoats
 
 
+def _beneath(
+    trials: list[Trial], surface: Surface, ground_lab: FloatArray | None
+) -> list[list[str]]:
+    """Hex of each patch as each way leaves it for the topcoat."""
+    grounds = np.stack([trial.grounds for trial in trials])
+    lab = spectrum_to_lab(outside_reflectance(grounds))
+    if ground_lab is not None:
+        # What nothing was put on looks as it did.
+        bare = (grounds == surface.grounds).all(axis=-1)
+        lab = np.where(bare[..., None], ground_lab, lab)
+    hexes = hexes_of_labs(lab)
+    count = len(surface.grounds)
+    return [hexes[i : i + count] for i in range(0, len(hexes), count)]
+
+
 def _option(
-    trial: Trial, paint: Paint, build: FilmBuild, plain_total: int | None
+    trial: Trial, paint: Paint, build: FilmBuild, plain_total: int | None, beneath: list[str]
 ) -> UndercoatOption:
     needs = _needs(trial, paint, build)
     topcoats = likely_coats(needs, build)
@@ -164,6 +188,7 @@ def _option(
         if topcoats is None
         else topcoats * build.wet_film_um + trial.undercoat_wet_um,
         meets_needs=trial.meets_needs,
+        beneath=beneath,
         why=trial.why,
     )
 

@@ -9,7 +9,13 @@ import numpy as np
 
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
 from showthrough.colour.words import colour_words, describe_colour, with_article
-from showthrough.film.build import ADVISED_LEAST_COATS, MOST_COATS, CoatCounts, FilmBuild
+from showthrough.film.build import (
+    ADVISED_LEAST_COATS,
+    MOST_COATS,
+    CoatCounts,
+    FilmBuild,
+    thin_spot_coats,
+)
 from showthrough.film.hiding import Paint
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 
@@ -41,14 +47,30 @@ def plural(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
+def off(difference: float) -> str:
+    """A colour difference to one decimal; two where one would hide that it is above 1."""
+    if 1.0 < difference < 1.05:
+        return f"{max(difference, 1.01):.2f}"
+    return f"{difference:.1f}"
+
+
+def parts_words(parts: dict[str, float]) -> str:
+    """A mix to the nearest twentieth: more would claim to know the painter's white and black."""
+    twentieths = {word: round(20.0 * part) for word, part in parts.items()}
+    return ", ".join(f"{5 * n}% {word}" for word, n in twentieths.items() if n)
+
+
 def headline(coats: Coats) -> str:
     """The answer in one line: "4 coats likely (3 to 5)"."""
     if coats.likely is None:
         return f"More than {MOST_COATS} coats"
     top = "more" if coats.high is None else str(coats.high)
+    # A coat that the ground needs is work too: the count then says that it is of topcoats.
+    what = "topcoat" if coats.ground_coats else "coat"
+    after = " after a coat that the surface needs" if coats.ground_coats else ""
     if str(coats.low) == top:
-        return f"{plural(coats.likely, 'coat')}, fairly sure"
-    return f"{plural(coats.likely, 'coat')} likely ({coats.low} to {top})"
+        return f"{plural(coats.likely, what)}, fairly sure{after}"
+    return f"{plural(coats.likely, what)} likely ({coats.low} to {top}){after}"
 
 
 def _weak_band(paint: Paint) -> str:
@@ -75,27 +97,31 @@ def reasons(
     build: FilmBuild,
 ) -> list[str]:
     """Why this many coats, and what would change it."""
-    out = [_hiding_reason(paint, chip_lab)]
+    hardest = max(patches, key=lambda p: math.inf if p.critical_um is None else p.critical_um)
+    out = [_hiding_reason(paint, chip_lab, hardest.critical_um, coats.likely)]
     alone = hiding.by_colour_alone
     if alone is not None:
         out.append(
             f"By its colour alone it would be {_range(alone.low, alone.likely, alone.high)}; with "
             f"better evidence it is {_range(coats.low, coats.likely, coats.high)}."
         )
-    hardest = max(patches, key=lambda p: math.inf if p.critical_um is None else p.critical_um)
     if hardest.critical_um is None:
         out.append(f"No film of this paint hides “{hardest.name}”.")
     else:
         where = f" over “{hardest.name}”" if len(patches) > 1 else ""
         out.append(
-            f"To look like the chip{where} it needs {hardest.critical_um:.0f} µm of dry film; one "
-            f"coat leaves about {build.dry_film_um:.0f} µm "
-            f"({build.wet_film_um:g} µm wet at {build.volume_solids:.0%} solids)."
+            f"To look like the chip{where} its thin spots need {hardest.critical_um:.0f} µm of dry "
+            f"film. One coat leaves {build.dry_film_um:.0f} µm on average ({build.wet_film_um:g} "
+            f"µm wet at {build.volume_solids:.0%} solids), and less at the thin spots."
         )
         if coats.likely is not None:
+            thin = float(thin_spot_coats(coats.likely, 0.0, build.evenness_cv)) * build.dry_film_um
             out.append(
-                f"The thin spots decide: after {plural(coats.likely, 'coat')} the chance that "
-                f"they too look like the chip is {coats.enough[coats.likely]:.0%}."
+                f"{plural(coats.likely, 'coat').capitalize()} leave about {thin:.0f} µm there; the "
+                f"chance that this is enough is {coats.enough[coats.likely]:.0%}."
+                if coats.likely > 1
+                else f"1 coat leaves about {thin:.0f} µm there; the chance that this is enough is "
+                f"{coats.enough[1]:.0%}."
             )
     if coats.even_after is not None and coats.likely is not None:
         if coats.even_after < coats.likely:
@@ -125,31 +151,93 @@ def _range(low: int | None, likely: int | None, high: int | None) -> str:
     return f"{plural(likely, 'coat')} ({low or over} to {high or over})"
 
 
-def _hiding_reason(paint: Paint, chip_lab: FloatArray) -> str:
-    kind = describe_colour(chip_lab)
-    strength = 0.32 / max(paint.scattering_per_um, 1e-6)
-    if strength > 4.0:
+_POOR_UM, _MIDDLING_UM = 30.0, 15.0
+"""Critical films from which a paint is said to cover poorly, and middling well."""
+
+_DARK_L = 35.0
+_LIGHT_L, _LIGHT_CHROMA = 80.0, 20.0
+
+
+def _hiding_reason(
+    paint: Paint, chip_lab: FloatArray, critical_um: float | None, likely: int | None
+) -> str:
+    """How well the paint covers this surface and why, judged by film and coats that it needs."""
+    few = likely is not None and likely <= ADVISED_LEAST_COATS
+    kind = with_article(describe_colour(chip_lab)).capitalize()
+    pale = chip_lab[0] > _LIGHT_L and float(np.hypot(*chip_lab[1:])) < _LIGHT_CHROMA
+    if critical_um is None or (critical_um > _POOR_UM and not few):
         text = (
-            f"A clean {kind} hides poorly: it lets {_weak_band(paint)} light through to the ground"
+            f"{kind} covers slowly: it has nothing dark in it, so a dark surface greys it for long"
+            if pale
+            else f"{kind} covers poorly: most of the {_weak_band(paint)} light that falls on it "
+            "goes through to the old surface and brings its colour back"
         )
-    elif strength > 1.8:
+    elif critical_um > _MIDDLING_UM and not few:
         text = (
-            f"A {kind} hides middling well; most of what shows through is {_weak_band(paint)} light"
+            f"{kind} covers middling well; what shows through is mostly {_weak_band(paint)} light"
         )
-    elif chip_lab[0] > 80.0:
-        text = (
-            "A light colour like this hides by scattering alone, so a dark ground greys it for long"
-        )
+    elif chip_lab[0] < _DARK_L:
+        text = f"{kind} covers well: even a thin film swallows nearly all light"
     else:
-        text = f"A {kind} hides well: it both scatters and absorbs in every part of the light"
+        text = f"{kind} covers well: little light of any colour gets through it and back"
     known = {
-        "colour": " (guessed from the colour alone: a factor of about 1.4 either way)",
-        "label": " (from the label)",
-        "drawdown": " (measured on a drawdown)",
-        "spectrum": " (measured on a drawdown with spectra)",
-        "jobs": " (learnt from finished jobs)",
+        "colour": ". That is guessed from the colour alone; paints of one colour differ by a "
+        "factor of about 1.4 either way",
+        "label": ". That rests on the label",
+        "drawdown": ". That was measured on a film over a black and white card (a drawdown)",
+        "spectrum": ". That was measured with spectra on a film over a black and white card (a "
+        "drawdown)",
+        "jobs": ". That was learnt from finished jobs",
     }
     return text + known[paint.evidence] + "."
+
+
+_SURE = 0.8
+"""A chance that a painter can plan with."""
+
+
+def surer_option(options: list[UndercoatOption]) -> UndercoatOption | None:
+    """An option that is much surer than the first for at most one coat more, or None."""
+    best = options[0]
+    if best.total is None or best.chance >= _SURE:
+        return None
+    near = [
+        o
+        for o in options[1:]
+        if o.meets_needs and o.total is not None and o.total <= best.total + 1 and o.chance >= _SURE
+    ]
+    return min(near, key=lambda o: (o.total or 0, -o.chance), default=None)
+
+
+def recommendation(coats: Coats, options: list[UndercoatOption]) -> str:
+    """What to do: the option with fewest coats, and a surer one for one coat more."""
+    best = options[0]
+    if best.total is None or best.topcoats is None:
+        return (
+            "Not in this way: no preparation here brings it under 12 coats. Choose another colour "
+            "or a paint that covers better."
+        )
+    text = f"Fewest coats: {_plan(best)}."
+    if best.topcoats < ADVISED_LEAST_COATS:
+        text += f" {ADVISED_LEAST_COATS} topcoats are advised for wear all the same."
+    surer = surer_option(options)
+    if surer is not None:
+        text += f" Surer: {_plan(surer)}."
+    elif best.chance < _SURE:
+        enough = [n for n, chance in coats.enough.items() if chance >= _SURE]
+        if best.undercoats == 0 and enough:
+            text += f" To be surer plan {plural(enough[0], 'topcoat')}."
+        else:
+            text += " To be surer plan one topcoat more."
+    return text
+
+
+def _plan(option: UndercoatOption) -> str:
+    """An option as work: "white undercoat, then 2 topcoats (3 in all, enough with 53 %)"."""
+    topcoats = plural(option.topcoats or 0, "topcoat")
+    total = f"{option.total} in all" if option.undercoats else "no undercoat"
+    first = "" if option.kind == "none" else f"{_called(option)}, then "
+    return f"{first}{topcoats} ({total}; enough with a chance of {option.chance:.0%})"
 
 
 def _undercoat_reason(coats: Coats, search: Search) -> str:
@@ -182,7 +270,9 @@ _OF_100 = ", of 100 from black to white"
 """What a step of L* is, for a painter."""
 
 
-def undercoat_why(kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray) -> str:
+def undercoat_why(  # noqa: PLR0911 - one answer a kind
+    kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray
+) -> str:
     """Why an undercoat of this shade helps, or does not."""
     lighter = float(undercoat_lab[0] - chip_lab[0])
     words = colour_words(chip_lab)
@@ -192,16 +282,19 @@ def undercoat_why(kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray) ->
             return f"{what} shows least over a grey about as light as itself."
         if lighter > 0.0:
             return (
-                f"{what} is clear as glass in part of the light and dark in the rest, so what it "
-                f"lets through must be lighter: this grey is {lighter:.0f} steps lighter than the "
-                f"topcoat{_OF_100}."
+                f"{what} lets part of the light through, so what lies under it must be lighter "
+                f"than the paint itself: this grey is {lighter:.0f} steps lighter{_OF_100}."
             )
         return (
             f"{what} keeps its depth over a grey {-lighter:.0f} steps darker than itself{_OF_100}."
         )
     if kind == "white":
+        if lighter <= 20.0:
+            return "White is on every shelf, and nearly as light as this colour."
+        if chip_lab[0] < 45.0 and float(np.hypot(*chip_lab[1:])) < 35.0:
+            return "White is on every shelf, but works against so dark a colour."
         return (
-            "White is on every shelf; it suits light and clear colours and works against dark ones."
+            "White is on every shelf; it lights up a clear colour and must then be covered itself."
         )
     if kind == "tint":
         return "Mixed from the topcoat itself, so that what shows through already has its colour."

@@ -64,6 +64,12 @@ def _inner(annotation: Any) -> type[BaseModel] | None:
     return None
 
 
+def _percent(number: Any, bound: float) -> str:
+    """Solids, shares and the like are parts of 1; who types 38 means percent."""
+    meant = isinstance(number, int | float) and bound == 1.0 and 5.0 <= number <= 100.0
+    return f"; {number:g} % is {number / 100:g}" if meant else ""
+
+
 def _sentence(error: Mapping[str, Any], model: type[BaseModel]) -> str:  # noqa: PLR0911 - a table of cases reads best flat
     kind: str = error["type"]
     ctx: Mapping[str, Any] = error.get("ctx", {})
@@ -85,7 +91,7 @@ def _sentence(error: Mapping[str, Any], model: type[BaseModel]) -> str:  # noqa:
     }
     if kind in bounds:
         word, key = bounds[kind]
-        return f"must be {word} {ctx[key]:g}, not {given}"
+        return f"must be {word} {ctx[key]:g}, not {given}{_percent(error['input'], ctx[key])}"
     if kind == "literal_error":
         expected = str(ctx["expected"]).replace("'", "")
         return f"must be {expected}, not {given}"

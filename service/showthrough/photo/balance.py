@@ -38,7 +38,7 @@ GREY_CARD = (49.5, 0.0, 0.0)
 """An 18 % grey card: L* of Y = 18 by ISO/CIE 11664-4."""
 
 _UNCALIBRATED = (
-    "There is no card or chart in the picture: the colour is as the phone shows it, uncalibrated."
+    "No card or chart was marked in the picture: the colour is as the phone shows it, uncalibrated."
 )
 _FAR_FROM_NEUTRAL = 2.5
 

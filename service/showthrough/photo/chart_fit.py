@@ -163,7 +163,7 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
         )
     notes = []
     if order:
-        notes.append("The chart's corners were marked in another order; it was read turned.")
+        notes.append("The chart lies turned in the picture; it was read the other way round.")
     lost = 24 - int((trust > 0.0).sum())
     if lost:
         notes.append(f"{lost} of the chart's patches are burnt out and were left out.")

@@ -197,7 +197,7 @@ def judged(
         best = joined(daylight, doubts["light"], doubts["noise"])
         notes.append(
             "Under warm light with a card alone the colour is uncertain: daylight would be better, "
-            f"about {best:.1f} instead of {radius:.1f} CIEDE2000."
+            f"within about {best:.1f} instead of {radius:.1f} (colour difference)."
         )
     return PhotoColour(
         lab=(float(lab[0]), float(lab[1]), float(lab[2])),

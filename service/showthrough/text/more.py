@@ -15,6 +15,19 @@ if TYPE_CHECKING:
 _SHOWN = 6
 _LEAST_NAME = 12
 
+_SOFTEN_LEGEND = (
+    "(First figure: how different from the wished colour it looks, in CIEDE2000; up to 1 is taken "
+    "to look the same. Last: the chance that the count is enough.)"
+)
+_PALETTE_LEGEND = (
+    "(Figures: how much better it does with this colour than with most colours; then its harmony "
+    "as such, from about -1.3, poor, to +1.5, good. Numbers of finishes: ANSI/BHMA A156.18.)"
+)
+_SWEEP_LEGEND = (
+    "(Sure: chance that the coats are enough. Change: how different from the wished colour, in "
+    "CIEDE2000. Harmony: with the finish that gains most from it; more is better.)"
+)
+
 
 def _patch(hex_: str, *, colour: bool) -> str:
     return field(hex_, f" {hex_} ") if colour else hex_
@@ -29,7 +42,8 @@ def softening_text(answer: Softening, *, colour: bool, width: int) -> str:
     for goal in answer.goals:
         word = "coat" if goal.coats == 1 else "coats"
         saves = "" if goal.saves is None else f" (saves {goal.saves})"
-        lines.append(f"For {goal.coats} {word}{saves}")
+        own = f"the wished colour itself would do with a chance of {goal.wished_chance:.0%}"
+        lines.append(f"For {goal.coats} {word}{saves}: {own}")
         reached = [a for a in goal.answers if a.difference is not None]
         for way in sorted(reached, key=lambda a: a.difference or 0.0):
             name = f"{way.words}: {way.swatch}" if way.swatch else way.words
@@ -40,7 +54,7 @@ def softening_text(answer: Softening, *, colour: bool, width: int) -> str:
         lines += [f"      -  {a.words}: {a.why}" for a in goal.answers if a.difference is None]
         lines.append("")
     if answer.goals:
-        lines += ["(first figure: CIEDE2000 to the wished colour; last: chance of the count)", ""]
+        lines += [*textwrap.wrap(_SOFTEN_LEGEND, width), ""]
     if answer.vivid is not None:
         v = answer.vivid
         sentence = (
@@ -89,7 +103,7 @@ def palette_text(answer: Palette, *, colour: bool, width: int) -> str:
         ],
     )
     lines += [
-        "(figures: how much better with this colour than with most; raw harmony)",
+        *textwrap.wrap(_PALETTE_LEGEND, width),
         "",
     ]
     warned = [w for pair in answer.lamps for w in pair.warnings]
@@ -133,4 +147,5 @@ def sweep_text(answer: Sweep, *, colour: bool, most: int, width: int) -> str:
         lines.append(line(row.name, cells))
     if len(answer.rows) > most:
         lines.append(f"... and {len(answer.rows) - most} more: --csv or --json gives all")
+    lines += textwrap.wrap(_SWEEP_LEGEND, width)
     return "\n".join(fitted(lines, width)) + "\n"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from showthrough.colour.words import describe_colour
 from showthrough.text.common import field, wrapped
 
 if TYPE_CHECKING:
@@ -13,6 +14,12 @@ if TYPE_CHECKING:
         ReadColour,
         SurfaceAnswer,
     )
+
+_VERDICT = {
+    "well-conditioned": "a good draw",
+    "opaque": "drawn too thick to measure",
+    "transparent": "drawn too thin to tell much",
+}
 
 _BASIS = {
     "chart": "with a 24-patch chart",
@@ -25,8 +32,9 @@ def _colour_line(read: ReadColour, *, colour: bool) -> str:
     lightness, a, b = read.lab
     mark = field(read.hex, f" {read.hex} ") if colour else read.hex
     return (
-        f"{mark} lab({lightness:.1f} {a:.1f} {b:.1f}), true within {read.radius:.1f} CIEDE2000 "
-        "in 95 of 100 cases"
+        f"{mark} {describe_colour(read.lab)}, lab({lightness:.1f} {a:.1f} {b:.1f}); the true "
+        f"colour differs by at most {read.radius:.1f} (CIEDE2000; 1 is just seen) in 95 of 100 "
+        "cases"
     )
 
 
@@ -82,14 +90,14 @@ def drawdown_text(answer: DrawdownAnswer, *, colour: bool, width: int) -> str:
     parts = f"readings {answer.reading_spread:.2f}, film {answer.film_spread:.2f}"
     missed = f"{answer.residual_black:.2f} over black, {answer.residual_white:.2f} over white"
     lines = [
-        f"{answer.name or 'The paint'}: {answer.verdict}",
-        f"  opaque colour     {mark} {within}",
+        f"{answer.name or 'The paint'}: {_VERDICT[answer.verdict]}",
+        f"  fully covering    {mark} {within}",
         f"  contrast ratio    {answer.contrast_ratio:.3f}",
-        f"  films apart       {answer.difference:.1f} CIEDE2000",
+        f"  black from white  differ by {answer.difference:.1f} through the film",
         f"  scattering        {answer.scattering_per_um:.4f} per µm dry (mean, 420-680 nm)",
         f"  hides black/white {hiding}",
-        f"  spread            x/÷ {answer.spread:.2f} ({parts})",
-        f"  films missed by   {missed}",
+        f"  known to a factor {answer.spread:.2f} ({parts})",
+        f"  checks out within {missed}",
         *wrapped(answer.notes, width),
     ]
     return "\n".join(lines) + "\n"

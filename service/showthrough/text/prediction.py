@@ -5,11 +5,21 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from showthrough.jobs.words import headline, plural
+from showthrough.jobs.words import headline, off, parts_words, plural
 from showthrough.text.common import cut, field, fitted, wrapped
 
 if TYPE_CHECKING:
     from showthrough.jobs.result import GreyCurve, LadderStep, Prediction, UndercoatOption
+
+_ESTIMATE = {
+    "colour": "An estimate: hiding power is guessed from the colour alone.",
+    "label": "An estimate: hiding power is taken from the label.",
+}
+_LEGEND = (
+    "(Figures: how different from the chip the thin spots look, in CIEDE2000; up to 1 is taken to "
+    "look the same. Show-through: how different the patches look from each other.)"
+)
+_GREYS = "(N is the lightness of a grey on the Munsell scale, 0 black to 10 white.)"
 
 _BAR = 24
 _NAME = 18
@@ -25,14 +35,14 @@ def ladder_lines(steps: list[LadderStep], *, colour: bool, width: int) -> list[s
     for step in steps:
         cells = []
         for patch in step.patches:
-            text = f" {patch.thin.hex} {patch.thin.difference:4.1f} "
+            text = f" {patch.thin.hex} {off(patch.thin.difference):>4} "
             if room < len(text):
-                text = f" {patch.thin.difference:4.1f} "
+                text = f" {off(patch.thin.difference):>4} "
             text = f"{text:<{room}}"
             cells.append(field(patch.thin.hex, text) if colour else text)
-        tail = f"  {step.show_through:8.1f}" if step.show_through is not None else ""
+        tail = f"  {off(step.show_through):>8}" if step.show_through is not None else ""
         lines.append(f"  {step.coat:>4} " + "".join(cells) + tail)
-    lines.append("  (figures: CIEDE2000 to the chip at the thin spots; 1 or less looks the same)")
+    lines += textwrap.wrap(_LEGEND, width, initial_indent="  ", subsequent_indent="  ")
     return lines
 
 
@@ -51,19 +61,13 @@ def enough_lines(enough: dict[int, float], width: int) -> list[str]:
 def _undercoat_line(option: UndercoatOption) -> str:
     shade = " ".join(x for x in (option.munsell, option.hex) if x)
     if option.parts:
-        shade += (
-            "  ("
-            + ", ".join(
-                f"{part:.0%} {word}" for word, part in option.parts.items() if part >= 0.005
-            )
-            + ")"
-        )
+        shade += f" (about {parts_words(option.parts)})"
     total = "more than 12" if option.total is None else f"{option.total} in all"
     saved = ""
     if option.saved:
         saved = f", saves {option.saved}" if option.saved > 0 else f", costs {-option.saved} more"
     tie = ", a tie with the one above" if option.tie else ""
-    unmet = "" if option.meets_needs else "; leaves a need of the ground open"
+    unmet = "" if option.meets_needs else "; does not give the surface what it needs"
     topcoats = "no count" if option.topcoats is None else plural(option.topcoats, "topcoat")
     return (
         f"{option.name}{': ' + shade if shade else ''} - {topcoats}, {total}{saved}"
@@ -83,7 +87,8 @@ def grey_lines(curve: GreyCurve, width: int) -> list[str]:
         span = f"N {curve.good_from:g} to N {curve.good_to:g}"
         if curve.good_from == curve.good_to:
             span = f"only N {curve.good_from:g}"
-        lines.append(f"  least film over N {curve.best_value:g}; as few topcoats: {span}")
+        lines.append(f"  least paint over N {curve.best_value:g}; as few topcoats: {span}")
+    lines += textwrap.wrap(_GREYS, width, initial_indent="  ", subsequent_indent="  ")
     return lines
 
 
@@ -95,13 +100,18 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
         lines.append(answer.title)
     head = headline(coats)
     chip = field(answer.topcoat.hex, f" {answer.topcoat.hex} ") if colour else answer.topcoat.hex
-    lines += [f"{answer.topcoat_name} {chip}: {head}", ""]
+    lines.append(f"{answer.topcoat_name} {chip}: {head}")
+    if answer.topcoat_note:
+        lines += textwrap.wrap(answer.topcoat_note, width)
+    if answer.hiding.evidence in _ESTIMATE:
+        lines.append(_ESTIMATE[answer.hiding.evidence])
+    lines += ["", *textwrap.wrap(answer.recommendation, width), ""]
     if coats.reason:
         lines += textwrap.wrap(coats.reason, width)
     lines += ["Chance that this many are enough", *enough_lines(coats.enough, width), ""]
     lines += ["Ladder", *ladder_lines(answer.ladder, colour=colour, width=width), ""]
     if answer.needs:
-        lines += ["The ground needs", *wrapped((n.sentence for n in answer.needs), width), ""]
+        lines += ["The surface needs", *wrapped((n.sentence for n in answer.needs), width), ""]
     lines += [
         "Under it",
         *(
@@ -118,14 +128,13 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
         "",
     ]
     if answer.finishes:
-        lines.append("Hardware finishes beside it")
+        lines.append("Hardware finishes beside it (numbers: codes of ANSI/BHMA A156.18)")
         for finish in answer.finishes[:5]:
             name = f"{finish.code} {finish.name}" if finish.code else finish.name
             mark = field(finish.hex, f" {finish.hex} ") if colour else finish.hex
             lines.append(f"  {finish.rank}. {name} {mark}")
-            lines += textwrap.wrap(
-                finish.why, width, initial_indent="     ", subsequent_indent="     "
-            )
+            why = f"{finish.why} {finish.caution or ''}".rstrip()
+            lines += textwrap.wrap(why, width, initial_indent="     ", subsequent_indent="     ")
         lines.append("")
     for title, items in (
         ("Why", answer.reasons),

@@ -55,6 +55,10 @@ def coats_words(count: int | None, what: str = "coat") -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
+_WORTH_SAYING = 0.1
+"""Chances below this are no plan."""
+
+
 def sureness(answer: Prediction) -> str:
     """How sure the headline is, in whole sentences."""
     coats = answer.coats
@@ -66,8 +70,9 @@ def sureness(answer: Prediction) -> str:
     if coats.high is None:
         return f"{text} {coats.reason or ''}".strip()
     more = []
-    if coats.low < coats.likely:
-        more.append(f"{coats.low} may do ({chance_words(coats.enough[coats.low])})")
+    fewer = coats.likely - 1
+    if fewer and coats.enough[fewer] >= _WORTH_SAYING:
+        more.append(f"{fewer} would do with a chance of {chance_words(coats.enough[fewer])}")
     if coats.high > coats.likely:
         verb = "would be" if coats.high == 1 else "are"
         more.append(
@@ -155,9 +160,10 @@ def ladders(answer: Prediction) -> list[Ladder]:
     """The ladder over the ground as it is, and over the undercoat that saves most."""
     likely = answer.coats.likely
     rows = ladder_rows(answer.ladder, "ground", likely)
-    out = [
-        Ladder("plain", "Straight onto the ground", f"{coats_words(likely)} likely", tuple(rows)),
-    ]
+    needed = answer.coats.ground_coats
+    title = "Over the clear coat that the surface needs" if needed else "Straight onto the surface"
+    what = "topcoat" if needed else "coat"
+    out = [Ladder("plain", title, f"{coats_words(likely, what)} likely", tuple(rows))]
     if answer.undercoat_ladder:
         best = next(o for o in answer.undercoats if o.lab is not None and (o.saved or 0) > 0)
         under = ladder_rows(answer.undercoat_ladder, "undercoat", best.topcoats)

@@ -35,7 +35,7 @@ def say(answer: Softening) -> str:
     if best is None:
         return "No softer colour found that saves a coat"
     now = coats_words(answer.coats).removesuffix(" coats")
-    return f"A softer colour needs {coats_words(best.coats)}, not {now}"
+    return f"A softer colour may do with {coats_words(best.coats)}, not {now}"
 
 
 SOFTEN = JobPage(

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from showthrough.colour.words import describe_colour
 from showthrough.jobs.photo_schema import (
     ChipRequest,
     DrawdownRequest,
@@ -18,6 +19,7 @@ from showthrough.jobs.preview import draw_preview
 from showthrough.jobs.resolve import read_job
 from showthrough.photo.preview_picture import encode_picture
 from showthrough.web import photo_shown as drawn
+from showthrough.web.answer import capital
 from showthrough.web.fields import Field
 from showthrough.web.job_form import job_of
 from showthrough.web.photo_form import Asking, Spot
@@ -129,7 +131,8 @@ def _chip(asking: Asking) -> Shown:
     answer = read_chip(photo, request, name=asking.sent.file_name)
     return {
         "answer": answer,
-        "say": f"{answer.colour.hex}, true within {answer.colour.radius:.1f} CIEDE2000",
+        "say": f"{capital(describe_colour(answer.colour.lab))} {answer.colour.hex}, "
+        f"true within a colour difference of {answer.colour.radius:.1f}",
         "use": drawn.topcoat_link(asking.sent.job, answer),
         "based_on": drawn.based_on(answer.colour),
     }

@@ -14,6 +14,7 @@ from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from showthrough.jobs.schema import MOST_PATCHES, MOST_UNDERCOATS
+from showthrough.jobs.words import off, parts_words
 from showthrough.web import answer as words
 from showthrough.web import fields, samples
 
@@ -114,6 +115,8 @@ def _environment() -> Environment:
     env.filters["coats"] = words.coats_words
     env.filters["capital"] = words.capital
     env.filters["signed"] = words.signed
+    env.filters["off"] = off
+    env.filters["mix"] = parts_words
     env.filters["ladder_rows"] = words.ladder_rows
     env.globals.update(
         asset=asset_link,

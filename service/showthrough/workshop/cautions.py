@@ -43,6 +43,9 @@ _RAGS = (
     "within hours: lay them flat outside to dry or keep them under water in a closed metal can."
 )
 
+_RUNS_UM = {"brush": 150.0, "roller": 120.0, "spray": 120.0, "aerosol": 50.0}
+"""Wet film that an upright face usually holds without runs, µm (from memory)."""
+
 _CHILDREN = (
     "For a child's furniture use paint that is declared fit for toys, and let it cure as its label "
     "says: dry is not cured."
@@ -55,6 +58,7 @@ def cautions_for(
     bare_wood: bool,
     past_paint: bool,
     wood_kinds: tuple[str, ...] = (),
+    wet_film_um: float = 0.0,
 ) -> list[str]:
     """Cautions for a job, most serious first.
 
@@ -63,6 +67,7 @@ def cautions_for(
         bare_wood: some of the surface is raw wood or filler.
         past_paint: some of the surface has an earlier finish.
         wood_kinds: what the patches are made of.
+        wet_film_um: wet film of one coat; above what usually holds, runs are warned of.
 
     Source:
         16 CFR 1303; 40 CFR 745; 42 CFR 84.170; NIOSH and Directive (EU) 2017/2398 for wood
@@ -70,6 +75,11 @@ def cautions_for(
         is common practice, no source.
     """
     out = []
+    if wet_film_um > _RUNS_UM.get(tool, wet_film_um):
+        out.append(
+            f"A coat of {wet_film_um:.0f} µm wet is more than usually holds by {tool} without runs "
+            f"on an upright face (about {_RUNS_UM[tool]:.0f} µm, from memory): plan thinner coats."
+        )
     if past_paint:
         out.append(_LEAD)
     if past_paint or bare_wood:

@@ -1,0 +1,108 @@
+"""Sentences for a painter agree with the figures beside them."""
+
+from __future__ import annotations
+
+import pytest
+
+from showthrough.jobs.predict import predict
+from showthrough.jobs.soften import soften
+from showthrough.jobs.words import headline, off, parts_words
+
+
+def answer(topcoat, ground, **application):
+    return predict(
+        {
+            "topcoat": {"colour": topcoat, "volume_solids": 0.38},
+            "surface": [{"colour": ground}],
+            "application": application,
+        }
+    )
+
+
+# Once: black and dark blue, which cover in a coat, were said to hide poorly.
+@pytest.mark.parametrize("dark", ["#111111", "#16233f", "lab(24 3 -22)"])
+def test_a_dark_paint_that_needs_one_or_two_coats_is_said_to_cover(dark):
+    told = answer(dark, "white melamine", tool="brush")
+    assert told.coats.likely <= 2
+    assert "poorly" not in told.reasons[0]
+
+
+@pytest.mark.parametrize("vivid", ["lab(66 -24 55)", "lab(42 58 38)", "lab(82 6 80)"])
+def test_a_vivid_paint_that_needs_many_coats_is_said_to_cover_poorly(vivid):
+    told = answer(vivid, "lab(40 11 19)", tool="spray")
+    assert told.coats.likely >= 4
+    assert "covers poorly" in told.reasons[0]
+
+
+def test_the_film_at_the_thin_spots_explains_the_count():
+    told = answer("lab(66 -24 55)", "lab(38 12 20)", tool="spray", wet_film_um=45)
+    # 4 coats of 17.1 µm less 1.2816 x 0.25 x sqrt(4) of them: 57 µm, where 44 are needed.
+    assert "thin spots need 44 µm" in told.reasons[1]
+    assert "4 coats leave about 57 µm" in told.reasons[2]
+
+
+def test_a_coat_that_the_surface_needs_is_in_the_headline():
+    told = answer("lab(42 58 38)", "brown laminate", tool="brush")
+    assert told.coats.ground_coats == 1
+    assert headline(told.coats).startswith(f"{told.coats.likely} topcoats likely")
+    assert "after a coat that the surface needs" in headline(told.coats)
+    clear = next(o for o in told.undercoats if o.kind == "clear")
+    assert clear.total == told.coats.likely + told.coats.ground_coats
+
+
+def test_an_even_chance_is_shown_beside_a_surer_way():
+    told = answer("lab(66 -24 55)", "lab(38 12 20)", tool="spray", wet_film_um=45)
+    assert told.undercoats[0].chance < 0.8
+    assert "Surer: " in told.recommendation
+    assert "2 topcoats are advised" in told.recommendation
+
+
+def test_a_colour_that_was_moved_is_named_beside_the_headline():
+    assert "97.0 of 100" in answer("#ffffff", "walnut finish dark").topcoat_note
+    assert answer("lab(66 -24 55)", "walnut finish dark").topcoat_note is None
+
+
+def test_white_sealer_shows_white_under_the_paint_on_the_spots_alone():
+    told = predict(
+        {
+            "topcoat": {"colour": "lab(66 -24 55)"},
+            "surface": [
+                {"name": "finish", "colour": "lab(38 12 20)"},
+                {"name": "spot", "colour": "#806040", "skin": "bare", "porous": True},
+            ],
+        }
+    )
+    white = next(o for o in told.undercoats if o.name.startswith("white sealer"))
+    clear = next(o for o in told.undercoats if o.name.startswith("clear sealer"))
+    assert clear.beneath == [p.hex for p in told.patches]
+    assert white.beneath[0] == clear.beneath[0]
+    assert int(white.beneath[1][1:3], 16) > int(clear.beneath[1][1:3], 16) + 60
+
+
+def test_a_coat_too_thick_to_hold_is_warned_of():
+    assert "without runs" in answer("#a3b84c", "#6b4a2a", tool="spray", wet_film_um=250).cautions[0]
+    thin = answer("#a3b84c", "#6b4a2a", tool="spray", wet_film_um=45)
+    assert not any("without runs" in caution for caution in thin.cautions)
+
+
+def test_a_softer_colour_stands_beside_the_chance_of_the_wished_one():
+    job = {
+        "topcoat": {"colour": "lab(66 -24 55)", "volume_solids": 0.38},
+        "surface": [{"colour": "lab(38 12 20)"}],
+        "application": {"tool": "spray", "wet_film_um": 45},
+    }
+    plain = predict(job).coats.enough
+    for goal in soften(job).goals:
+        assert goal.wished_chance == pytest.approx(plain[goal.coats], abs=2e-4)
+        for way in goal.answers:
+            if way.difference is not None:
+                assert ("not to be seen." in way.why) == (way.difference <= 1.0)
+
+
+def test_a_difference_just_above_one_does_not_read_as_one():
+    assert [off(d) for d in (0.96, 1.0, 1.004, 1.04, 1.06)] == ["1.0", "1.0", "1.01", "1.04", "1.1"]
+
+
+def test_a_mix_is_told_to_the_nearest_twentieth():
+    parts = {"topcoat": 0.75, "white": 0.217, "black": 0.033}
+    assert parts_words(parts) == "75% topcoat, 20% white, 5% black"
