@@ -47,15 +47,6 @@ def coats(job, lab):
     return 99 if likely is None else likely
 
 
-def as_asked(job, lab):
-    """Whether some paint has this very colour."""
-    try:
-        found = predict(with_colour(job, lab)).topcoat.lab
-    except InputError:
-        return False
-    return found == pytest.approx(tuple(lab), abs=0.02)
-
-
 def reached(answer):
     """Every way that leads to its goal: (goal, way)."""
     return [
