@@ -400,3 +400,17 @@ def test_assets_are_kept_as_long_as_they_stay_the_same(client: Any) -> None:
 
 def test_an_unsaid_form_has_a_row_to_fill_in() -> None:
     assert Form().rows("patch") == ({},)
+
+
+def test_an_address_without_a_page_tells_a_browser_in_words(client: Any) -> None:
+    reply = client.get("/no<such>", headers={"Accept": "text/html,*/*"})
+    assert reply.status_code == 404
+    tree = read_html(reply.text)
+    assert tree.all("h1")[0].text == "There is no page at /no<such>"
+    assert [a.attrs["href"] for a in tree.all("nav")[0].all("a")][:2] == ["/", "/soften"]
+
+
+def test_an_address_without_a_page_tells_a_program_in_json(client: Any) -> None:
+    reply = client.get("/none", headers={"Accept": "application/json"})
+    assert reply.status_code == 404
+    assert reply.json()["problems"][0]["value"] == "/none"

@@ -12,7 +12,7 @@ from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse
+from fastapi.responses import JSONResponse, Response
 from pydantic.json_schema import models_json_schema
 from starlette.exceptions import HTTPException
 
@@ -20,6 +20,7 @@ from showthrough import __version__
 from showthrough.errors import InputError, Problem, shown
 from showthrough.jobs.wrong import field_path
 from showthrough.web import api, page, photo_api
+from showthrough.web.shell import missing
 
 _LOG = logging.getLogger("showthrough")
 
@@ -101,8 +102,10 @@ def _wrong_request(_request: Request, error: Exception) -> JSONResponse:
     return _Refusal(problem_body("invalid_input", problems), status_code=422)
 
 
-def _http_error(request: Request, error: Exception) -> JSONResponse:
+def _http_error(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
+    if error.status_code == 404 and "text/html" in request.headers.get("accept", ""):
+        return missing(request.url.path)
     problem = Problem("", request.url.path, str(error.detail), f"http_{error.status_code}")
     return _Refusal(
         problem_body("http", [problem]), status_code=error.status_code, headers=error.headers

@@ -74,6 +74,7 @@ _ASSETS = {
     "photo.js": "text/javascript; charset=utf-8",
     "mark.svg": "image/svg+xml",
 }
+_LONGEST_SHOWN = 80
 _A_YEAR = "public, max-age=31536000, immutable"
 
 
@@ -142,3 +143,10 @@ def rendered(
     """A template as a response that nothing foreign can run in."""
     html = _environment().get_template(template).render(context)
     return HTMLResponse(html, status, headers=headers)
+
+
+def missing(path: str) -> Response:
+    """What a browser sees at an address where no page is."""
+    nav = [(place.address, place.name, place.address) for place in PLACES]
+    shown = path if len(path) <= _LONGEST_SHOWN else path[:_LONGEST_SHOWN] + "..."
+    return rendered("missing.html", {"nav": nav, "page": Place("", ""), "path": shown}, status=404)
