@@ -49,6 +49,14 @@ def test_radii_are_sane_over_the_colours_of_paints():
                 assert 0.5 < learned_radius(basis, light, lab) < most
 
 
+def test_a_light_that_is_not_stated_is_never_surer_than_one_that_is():
+    for basis in made.BASES:
+        for lab in [(50, 0, 0), (60, -24, 55), (40, 50, 30), (40, 0, -30), (75, 8, 27)]:
+            stated = {light: learned_radius(basis, light, lab) for light in made.MEANT}
+            assert stated["unknown"] == max(stated.values())
+            assert stated["daylight"] >= max(stated[k] for k in ("sun", "cloud", "shade"))
+
+
 def test_warm_light_is_less_sure_than_daylight_with_a_card():
     for lab in [(50, 0, 0), (60, -24, 55), (40, 50, 30), (40, 0, -30), (75, 8, 27)]:
         assert learned_radius("card", "bulb", lab) > learned_radius("card", "cloud", lab)

@@ -163,11 +163,10 @@ class TestAChart:
         made.add_chart(camera.chart_spectra(), (0.05, 0.15, 0.6, 0.7))
         made.add_box(GREEN, chip := (0.66, 0.2, 0.95, 0.6))
         corners = ((0.05, 0.15), (0.6, 0.15), (0.6, 0.7), (0.05, 0.7))
-        colour = read_colour(
-            photo(made), region(chip), chart=Chart(corners, "before November 2014")
-        )
+        chart = Chart(corners, "before November 2014")
+        colour = read_colour(photo(made), region(chip), chart=chart, light="cloud")
         assert colour.basis == "chart"
-        assert miss(colour) < colour.radius < 6.0
+        assert miss(colour) < colour.radius < 5.0
         assert 0.2 < colour.residual < 4.0
 
     def test_outranks_a_card_which_then_shows_the_light(self):
@@ -254,8 +253,9 @@ def test_several_regions_are_read_alike_alone_and_together():
     picture = photo(scene(other=other), ratio=1.0)
     regions = {"one": region(CHIP_BOX), "two": region(OTHER_BOX)}
     found = read_colours(picture, regions, cards=[CARD], light="cloud")
-    assert miss(found["one"]) < found["one"].radius
-    assert miss(found["two"], other) < found["two"].radius
+    # How many of many readings lie within the radius is counted below, not here.
+    assert miss(found["one"]) < miss(found["one"], other) / 5.0
+    assert miss(found["two"], other) < miss(found["two"]) / 5.0
     alone = read(picture, cards=[CARD], light="cloud")
     assert ciede2000(alone.lab, found["one"].lab) < 0.5
 
@@ -294,5 +294,5 @@ def test_a_chart_is_as_good_as_the_table_says():
         for sample in camera.evaluation_samples()[1::3]
     ]
     found, _, inside, _ = summary(trials)
-    assert found < 1.15 * 1.3 * 1.0 + 0.2
+    assert found < 1.15 * 1.3 * 1.0
     assert inside >= 27 / 33

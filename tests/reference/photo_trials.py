@@ -58,8 +58,22 @@ def try_one(rng, reflectance, light, reference, phone, *, stated=None, **disturb
     return trial
 
 
-def try_all(rng, reflectance, light, reference, phone, stated, *, size=SIZE, **disturbances):
-    """The same for several statements of the light on one photo: pairs of name and trial."""
+def try_all(
+    rng,
+    reflectance,
+    light,
+    reference,
+    phone,
+    stated,
+    *,
+    size=SIZE,
+    specimen="BabelColor Average",
+    **disturbances,
+):
+    """The same for several statements of the light on one photo: pairs of name and trial.
+
+    A chart is read by its published average; ``specimen`` says which one lies there.
+    """
     place, chip = _layout(rng, reference)
     ground = camera.neutral(0.62) if "sheet" in reference else camera.training_samples()[20]
     scene = camera.Scene(*size, ground)
@@ -69,7 +83,7 @@ def try_all(rng, reflectance, light, reference, phone, stated, *, size=SIZE, **d
         scene.add_box(white, place)
         options["cards"] = [Card.measured(_inner(place), camera.true_lab(white))]
     elif reference.startswith("chart"):
-        scene.add_chart(camera.chart_spectra(), place)
+        scene.add_chart(camera.chart_spectra(specimen), place)
         left, top, right, bottom = place
         options["chart"] = Chart(
             ((left, top), (right, top), (right, bottom), (left, bottom)), "before November 2014"

@@ -18,18 +18,28 @@ from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import InputError, ProblemList
 from showthrough.photo.chart import Chart
 from showthrough.photo.chart_fit import fit_chart, lab_of_linear, root_terms
+from showthrough.photo.ground import margin, plain_ground
 from showthrough.photo.load import Picture
 from showthrough.photo.place import Region
 from showthrough.photo.sensor import (
     LIGHT_NAMES,
     WARM_BELOW_K,
     LightEstimate,
+    beyond_file,
     checked_light,
     correlated_temperature,
     to_daylight,
     to_sensor,
 )
-from showthrough.photo.shade import LEVELS, LightField, area_patch, fit_light, no_light, plain_patch
+from showthrough.photo.shade import (
+    LEVELS,
+    LightField,
+    Patch,
+    area_patch,
+    fit_light,
+    no_light,
+    plain_patch,
+)
 
 WHITE_CARD = (95.0, 0.0, 0.0)
 """A matt white card where nothing is known of it (from memory; real ones are L* 92-97)."""
@@ -39,6 +49,18 @@ GREY_CARD = (49.5, 0.0, 0.0)
 
 _UNCALIBRATED = (
     "No card or chart was marked in the picture: the colour is as the phone shows it, uncalibrated."
+)
+_BY_CHART = (
+    "Uneven light was flattened by the chart's own patches alone; a plain sheet around "
+    "the chip would show it better."
+)
+_BY_CARD = (
+    "Uneven light was flattened from its slope across the one card and the even regions; "
+    "a second card or a plain sheet on the other side would show it better."
+)
+_BY_GROUND = (
+    "Uneven light was flattened by the plain ground around what was marked, taken to be of one "
+    "colour and to lie flat with it; where it is not, mark a plain sheet."
 )
 _FAR_FROM_NEUTRAL = 2.5
 
@@ -74,7 +96,7 @@ class Calibration:
     field: LightField | None
     """How the light lies; None where nothing in the picture tells."""
     matrix: FloatArray
-    """Applied to linear sRGB (3, 3) or its root-polynomial terms (3, 6)."""
+    """Applied to linear sRGB (3, 3), or to the sensor's root-polynomial terms (3, 6)."""
     residual: float
     """With a chart: median CIEDE2000 of patches predicted from the others; else 0."""
     notes: tuple[str, ...]
@@ -84,17 +106,25 @@ class Calibration:
         return self.finish(self.flatten(sensor, x, y))
 
     def flatten(self, sensor: FloatArray, x: FloatArray, y: FloatArray) -> FloatArray:
-        """Sensor numbers (..., 3) in even light; with a card also free of its cast."""
+        """Sensor numbers (..., 3) in even light; with a reference also free of its cast."""
         if self.field is None:
             return sensor
-        if self.basis == "card":
-            return sensor / self.field.gain(x, y)
-        return sensor / self.field.shape(x, y)
+        if self.basis == "none":
+            return sensor / self.field.shape(x, y)
+        return sensor / self.field.gain(x, y)
+
+    def beyond_file(self, even: FloatArray, floored: FloatArray) -> FloatArray:
+        """Sensor numbers in even light, shape (3,), with what the file cut off put back."""
+        if self.basis == "none" or self.field is None or not floored.any():
+            return even
+        return beyond_file(even, np.exp(self.field.beta[LEVELS]), floored)
 
     def finish(self, even: FloatArray) -> FloatArray:
         """Daylight's linear sRGB of sensor numbers in even light, shape (..., 3)."""
-        linear = even @ np.linalg.inv(to_sensor()).T
-        terms = root_terms(linear) if self.matrix.shape[1] == 6 else linear
+        if self.matrix.shape[1] == 6:
+            terms = root_terms(even)
+        else:
+            terms = even @ np.linalg.inv(to_sensor()).T
         return np.asarray(terms @ self.matrix.T, dtype=float)
 
     def lab(self, even: FloatArray) -> FloatArray:
@@ -130,39 +160,32 @@ def calibrate(
     stated = "unknown"
     with problems.collecting():
         stated = checked_light(light)
-    targets, labels, patches = [], [], []
-    for i, card in enumerate(cards):
-        target = xyz_to_linear_rgb(lab_to_xyz(card.lab)) @ to_sensor().T
-        if not np.isfinite(card.lab).all() or not 5.0 <= card.lab[0] <= 100.0 or target.min() <= 0:
-            problems.add(
-                f"cards[{i}].lab",
-                card.lab,
-                "the card's colour must be a CIELAB colour that a card can have, L* 5 to 100",
-            )
-            continue
-        targets.append((card.region, f"cards[{i}]", None if chart else target))
-    targets += [(region, f"sheets[{i}]", None) for i, region in enumerate(sheets)]
-    for region, label, own in targets:
-        with problems.collecting():
-            patches.append(area_patch(picture, region, label, own))
-            labels.append(label)
+    patches, labels = _references(picture, cards, chart, sheets, problems)
     problems.raise_if_any()
     given = len(patches)
-    more = [plain_patch(picture, chip) for chip in chips] if given or chart else []
-    patches += [patch for patch in more if patch is not None]
+    ground: list[Patch] = []
+    if given or chart:
+        beside = [plain_patch(picture, chip) for chip in chips]
+        patches += [patch for patch in beside if patch is not None]
+        ground = [] if sheets else _ground(picture, cards, chart, chips)
+        patches += ground
     labels += ["chips"] * (len(patches) - given)
     if chart is not None:
         origin = chart.region.centre
         shade, notes = no_light(origin, picture.size), list[str]()
         if patches:
             shade, notes = fit_light(patches, labels, picture.size, origin)
-        return _by_chart(picture, chart, shade, stated, notes, alone=given == 0)
+        if given == 0:
+            notes.append(_BY_GROUND if ground else _BY_CHART)
+        return _by_chart(picture, chart, shade, stated, notes)
     field: LightField | None = None
     notes = []
     if patches:
         field, notes = fit_light(patches, labels, picture.size)
     if cards and field is not None:
-        return _by_card(cards, field, stated, notes, alone=given == 1)
+        if given == 1:
+            notes.append(_BY_GROUND if ground else _BY_CARD)
+        return _by_card(cards, field, stated, notes)
     return Calibration(
         "none",
         LightEstimate(stated, None, stated),
@@ -176,21 +199,55 @@ def calibrate(
     )
 
 
+def _references(
+    picture: Picture,
+    cards: Sequence[Card],
+    chart: Chart | None,
+    sheets: Sequence[Region],
+    problems: ProblemList,
+) -> tuple[list[Patch], list[str]]:
+    """Cards and sheets as even areas, and their names; what cannot be used is a problem."""
+    targets: list[tuple[Region, str, FloatArray | None]] = []
+    for i, card in enumerate(cards):
+        own = xyz_to_linear_rgb(lab_to_xyz(card.lab)) @ to_sensor().T
+        if not np.isfinite(card.lab).all() or not 5.0 <= card.lab[0] <= 100.0 or own.min() <= 0:
+            problems.add(
+                f"cards[{i}].lab",
+                card.lab,
+                "the card's colour must be a CIELAB colour that a card can have, L* 5 to 100",
+            )
+            continue
+        targets.append((card.region, f"cards[{i}]", None if chart else own))
+    targets += [(region, f"sheets[{i}]", None) for i, region in enumerate(sheets)]
+    patches, labels = [], []
+    for region, label, known in targets:
+        with problems.collecting():
+            patches.append(area_patch(picture, region, label, known))
+            labels.append(label)
+    return patches, labels
+
+
+def _ground(
+    picture: Picture, cards: Sequence[Card], chart: Chart | None, chips: Sequence[Region]
+) -> list[Patch]:
+    """The plain ground around references and chips; nothing where there are no chips."""
+    if not chips:
+        return []
+    clear = margin(None, picture.size)
+    marks = [(region, clear) for region in [*(card.region for card in cards), *chips]]
+    if chart is not None:
+        marks.append((chart.region, margin(chart.region, picture.size)))
+    return plain_ground(picture, marks)
+
+
 def _by_chart(
     picture: Picture,
     chart: Chart,
     field: LightField,
     stated: str,
     notes: list[str],
-    *,
-    alone: bool,
 ) -> Calibration:
     fit = fit_chart(picture, chart, field)
-    if alone:
-        notes.append(
-            "Uneven light was flattened by the chart's own patches alone; a plain sheet around "
-            "the chip would show it better."
-        )
     return Calibration(
         "chart",
         LightEstimate(stated, None, stated),
@@ -202,7 +259,7 @@ def _by_chart(
 
 
 def _by_card(
-    cards: Sequence[Card], field: LightField, stated: str, notes: list[str], *, alone: bool
+    cards: Sequence[Card], field: LightField, stated: str, notes: list[str]
 ) -> Calibration:
     gain = np.exp(field.beta[LEVELS])
     cast = linear_rgb_to_xyz(gain @ np.linalg.inv(to_sensor()).T)
@@ -217,11 +274,6 @@ def _by_card(
         notes.append(
             "The area marked as the card has a strong cast: check that it is the card, and that "
             "the card's colour is right."
-        )
-    if alone:
-        notes.append(
-            "Uneven light was flattened from its slope across the one card and the even regions; "
-            "a second card or a plain sheet on the other side would show it better."
         )
     if cards[0].assumed:
         level = ", ".join(f"{v:g}" for v in cards[0].lab)

@@ -39,7 +39,8 @@ MOST_LOST = 6
 def chart_lab(edition: str) -> FloatArray:
     """Published colours of the patches in daylight, shape (24, 3), CIELAB D65 / 2 degrees.
 
-    They are published for D50 and taken to D65 through a recovered spectrum.
+    Earlier charts by the published average of measured ones; later ones by the maker's
+    values, which are for D50 and taken to D65 through a recovered spectrum.
 
     Raises:
         InputError: The edition is not known.
@@ -53,8 +54,10 @@ def chart_lab(edition: str) -> FloatArray:
     text = (resources.files("showthrough.photo") / "data" / "chart.csv").read_text("utf-8")
     rows = csv.reader(line for line in text.splitlines() if not line.startswith("#"))
     next(rows)
-    d50 = np.array([[float(v) for v in row[2:5]] for row in rows if row[0] == edition])
-    lab = spectrum_to_lab(recover_spectra(d50, SURFACE_BOUNDS, "D50").reflectance)
+    own = [row[2:] for row in rows if row[0] == edition]
+    lab = np.array([[float(v) for v in row[1:]] for row in own])
+    if own[0][0] != "D65":
+        lab = spectrum_to_lab(recover_spectra(lab, SURFACE_BOUNDS, own[0][0]).reflectance)
     lab.setflags(write=False)
     return lab
 
@@ -93,9 +96,28 @@ def patch_regions(corners: Sequence[Point]) -> list[Region]:
     return regions
 
 
-def chart_patches(picture: Picture, chart: Chart) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Sensor numbers (24, 3), places (24, 2) and trust (24,); 0 is burnt out."""
+@dataclass(frozen=True, slots=True)
+class Patches:
+    """What a photo shows of a chart's patches, in reading order."""
+
+    values: FloatArray
+    """Sensor numbers, shape (24, 3)."""
+    places: FloatArray
+    """Fractions of width and height, shape (24, 2)."""
+    trust: FloatArray
+    """Near 1 where even, 0 where burnt out; shape (24,)."""
+    floored: FloatArray
+    """Share of the pixels with each channel of the file at nothing, shape (24, 3)."""
+
+
+def chart_patches(picture: Picture, chart: Chart) -> Patches:
+    """The chart's patches as photographed.
+
+    Raises:
+        ImageError: Too few patches can be used.
+    """
     values, places, trust = np.ones((24, 3)), np.zeros((24, 2)), np.zeros(24)
+    floored = np.zeros((24, 3))
     fewest = picture.linear.size
     for i, region in enumerate(patch_regions(chart.corners)):
         places[i] = region.centre
@@ -105,6 +127,7 @@ def chart_patches(picture: Picture, chart: Chart) -> tuple[FloatArray, FloatArra
             fewest = min(fewest, count)
             if count >= _LEAST_PIXELS:
                 values[i], trust[i] = robust_mean(pixels.values).values, _evenness(pixels)
+                floored[i] = pixels.floored
     if fewest < _LEAST_PIXELS:
         raise ImageError.at(
             "chart",
@@ -126,7 +149,7 @@ def chart_patches(picture: Picture, chart: Chart) -> tuple[FloatArray, FloatArra
             f"{values[usable].max():.0%} of full light",
             "the chart is too dark to measure by: bring more light or raise the exposure",
         )
-    return values, places, trust
+    return Patches(values, places, trust, floored)
 
 
 def _evenness(pixels: Pixels) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
@@ -15,10 +16,20 @@ from showthrough.colour.space import (
     xyz_to_linear_rgb,
 )
 from showthrough.errors import ImageError
-from showthrough.photo.chart import COLUMNS, MOST_LOST, ROWS, Chart, chart_lab, chart_patches
+from showthrough.photo.chart import (
+    COLUMNS,
+    MOST_LOST,
+    ROWS,
+    Chart,
+    Patches,
+    chart_lab,
+    chart_patches,
+)
 from showthrough.photo.load import Picture
-from showthrough.photo.sensor import to_sensor
-from showthrough.photo.shade import SHAPE, TINTS, LightField
+from showthrough.photo.sensor import beyond_file, to_sensor
+from showthrough.photo.shade import LEVELS, SHAPE, TINTS, LightField
+
+IndexArray = NDArray[np.intp]
 
 _PATCH_NOISE = 0.004
 """Least spread of a patch about its fit, in units of light over its root."""
@@ -29,6 +40,9 @@ _GOOD_FIT = 3.0
 _SURELY_CHART = 6.0
 """The same up to which the corners were surely marked in the right order."""
 
+_COLOUR_ALONE = 6.0
+"""How much less a miss in colour alone speaks for a spoilt patch than one in light."""
+
 _NO_CHART = 12.0
 """Median CIEDE2000 from which what was marked is no chart (a chart under any light: below 6)."""
 
@@ -38,22 +52,24 @@ class ChartFit:
     """What a chart taught."""
 
     matrix: FloatArray
-    """Root-polynomial terms of linear sRGB to daylight's linear sRGB, shape (3, 6)."""
+    """Root-polynomial terms of balanced sensor numbers to daylight's linear sRGB, (3, 6)."""
     field: LightField
-    """How the light lies, level 1 at the chart."""
+    """How the light lies; its level is that of white at the chart."""
     residual: float
     """Median CIEDE2000 of patches predicted from the others."""
     notes: tuple[str, ...]
 
 
-def root_terms(linear: FloatArray) -> FloatArray:
+def root_terms(numbers: FloatArray) -> FloatArray:
     """Terms of a second-degree root polynomial, shape (..., 3) -> (..., 6).
 
-    They scale with the light, so that an under-exposed photo bends no hue.
+    They scale with the light, so that an under-exposed photo bends no hue. Of the
+    sensor's numbers, not of sRGB: there a vivid colour has a channel at nothing, where a
+    root is all noise.
 
     Source: Finlayson, Mackiewicz, Hurlbert 2015, IEEE Trans. Image Process. 24(5) 1460-1470.
     """
-    red, green, blue = np.moveaxis(np.maximum(linear, 1e-6), -1, 0)
+    red, green, blue = np.moveaxis(np.maximum(numbers, 1e-6), -1, 0)
     roots = [np.sqrt(red * green), np.sqrt(green * blue), np.sqrt(red * blue)]
     return np.stack([red, green, blue, *roots], axis=-1)
 
@@ -72,10 +88,12 @@ class _Solution:
     """CIELAB of the patches as fitted, shape (24, 3)."""
     others: FloatArray
     """The same, each patch told from all the others."""
+    cast: FloatArray
+    """Sensor numbers of white where the shade is 1, shape (3,)."""
 
 
 def _solve(
-    linear: FloatArray,
+    numbers: FloatArray,
     lab: FloatArray,
     weight: FloatArray,
     bends: FloatArray,
@@ -85,7 +103,7 @@ def _solve(
     """Least squares for the root polynomial and, to first order, for the shade.
 
     Args:
-        linear: linear sRGB of the patches as photographed, shape (24, 3).
+        numbers: of the sensor, with white at 1, 1, 1; shape (24, 3).
         lab: what the patches are, shape (24, 3).
         weight: trust in each patch, shape (24,).
         bends: terms of the shade at the patches, shape (24, 9).
@@ -96,7 +114,7 @@ def _solve(
     wanted = xyz_to_linear_rgb(xyz)
     # Errors of dark colours look larger: weigh by one over the root of the light.
     root = (weight * np.maximum(xyz[:, 1] / 100.0, 0.03) ** -0.5)[:, None]
-    terms = root_terms(linear * np.exp(-bends @ shade)[:, None]) * root
+    terms = root_terms(numbers * np.exp(-bends @ shade)[:, None]) * root
     design = np.zeros((24, 3, 18 + bends.shape[1]))
     for channel in range(3):
         design[:, channel, 6 * channel : 6 * channel + 6] = terms
@@ -115,7 +133,7 @@ def _solve(
         noise = max(_PATCH_NOISE, 1.4826 * float(np.median(np.abs(left))))
     matrix = answer[:18].reshape(3, 6)
     total = shade + answer[18:]
-    even = root_terms(linear * np.exp(-bends @ total)[:, None]) @ matrix.T
+    even = root_terms(numbers * np.exp(-bends @ total)[:, None]) @ matrix.T
     # A patch left out: its residual over what it does not pull towards itself.
     others = even.copy()
     for i in np.flatnonzero(weight > 1e-6):
@@ -128,6 +146,7 @@ def _solve(
         np.asarray(noise**2 * inverse[18:, 18:], dtype=float),
         lab_of_linear(even),
         lab_of_linear(others),
+        np.ones(3),
     )
 
 
@@ -149,11 +168,13 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
         ImageError: Too few usable patches, or what was marked is no chart.
     """
     lab = chart_lab(chart.edition)
-    values, places, trust = chart_patches(picture, chart)
-    linear = values @ np.linalg.inv(to_sensor()).T
-    bends = field.bends(places[:, 0], places[:, 1])
+    patches = chart_patches(picture, chart)
+    bends = field.bends(patches.places[:, 0], patches.places[:, 1])
     known = field.beta[SHAPE], field.covariance[SHAPE, SHAPE]
-    solution, residual, order = _best_order(linear, lab, trust, bends, known)
+    # The colours' fit knows one shade for all channels; tints are taken off before it.
+    even = np.exp(bends @ known[0])[:, None] / field.shape(*patches.places.T)
+    patches = replace(patches, values=patches.values * even)
+    solution, residual, order = _best_order(patches, lab, bends, known)
     if residual > _NO_CHART:
         raise ImageError.at(
             "chart",
@@ -164,11 +185,12 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
     notes = []
     if order:
         notes.append("The chart lies turned in the picture; it was read the other way round.")
-    lost = 24 - int((trust > 0.0).sum())
+    lost = 24 - int((patches.trust > 0.0).sum())
     if lost:
         notes.append(f"{lost} of the chart's patches are burnt out and were left out.")
     beta = field.beta.copy()
     beta[SHAPE] = solution.shade
+    beta[LEVELS] = np.log(solution.cast)
     # The level is the chart's own, and is counted in its colours' errors.
     covariance = np.zeros_like(field.covariance)
     covariance[SHAPE, SHAPE] = solution.covariance
@@ -178,7 +200,7 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
 
 
 def _robust_solve(
-    linear: FloatArray,
+    numbers: FloatArray,
     lab: FloatArray,
     trust: FloatArray,
     bends: FloatArray,
@@ -191,12 +213,12 @@ def _robust_solve(
         """Median miss of the patches that are left without one of them."""
         rest = trusted.copy()
         rest[index] = 0.0
-        guess = _solve(linear, lab, rest, bends, known[0], known)
+        guess = _solve(numbers, lab, rest, bends, known[0], known)
         return float(np.median(ciede2000(guess.fitted, lab)[rest > 0.0]))
 
     # One burnt or mirrored patch of 24 can spoil a plain least-squares start.
     for _ in range(MOST_LOST):
-        start = _solve(linear, lab, trusted, bends, known[0], known)
+        start = _solve(numbers, lab, trusted, bends, known[0], known)
         now = float(np.median(ciede2000(start.fitted, lab)[trusted > 0.0]))
         if now < _GOOD_FIT:
             break
@@ -207,19 +229,54 @@ def _robust_solve(
         trusted[worst] = 0.0
     weight = trusted
     for _ in range(6):
-        solution = _solve(linear, lab, weight, bends, shade, known)
+        solution = _solve(numbers, lab, weight, bends, shade, known)
         shade = solution.shade
-        miss = ciede2000(solution.others, lab)
+        miss = _spoilt(solution, lab)
         bound = 3.5 * max(0.5, float(np.median(miss[trusted > 0.0])))
         weight = trust * np.minimum(1.0, bound / np.maximum(miss, 1e-9))
         weight = np.where(miss > 2.5 * bound, 0.05 * weight, weight)
     return solution
 
 
+def _spoilt(solution: _Solution, lab: FloatArray) -> FloatArray:
+    """How much the patches look spoilt by glare, shadow or dirt, in CIEDE2000, shape (24,).
+
+    Glare and shadow move all channels one way. A patch at the rim of the chart's colours
+    misses in one channel alone because no other patch tells of it: it is not spoilt, and
+    the colours beyond it are worst read without it.
+    """
+    wanted = xyz_to_linear_rgb(lab_to_xyz(lab))
+    moved = xyz_to_linear_rgb(lab_to_xyz(solution.others)) - wanted
+    common = np.maximum(moved.min(axis=1), 0.0) + np.minimum(moved.max(axis=1), 0.0)
+    evenly = ciede2000(lab_of_linear(wanted + common[:, None]), lab)
+    return np.maximum(evenly, ciede2000(solution.others, lab) / _COLOUR_ALONE)
+
+
+def _balanced(
+    patches: Patches, order: IndexArray, lab: FloatArray, bends: FloatArray, shade: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Numbers of the patches with white at 1, 1, 1, shape (24, 3), and the white's own, (3,).
+
+    The greys tell the cast; what the file cut off is put back by it.
+    """
+    values, trust = patches.values[order], patches.trust[order]
+    wanted = xyz_to_linear_rgb(lab_to_xyz(lab)) @ to_sensor().T
+    over = (
+        np.log(np.maximum(values, 1e-6) / np.maximum(wanted, 1e-4))
+        - (bends[order] @ shade)[:, None]
+    )
+    greys = np.arange(24) >= 24 - COLUMNS
+    used = trust > 0.0
+    cast = np.exp(np.median(over[used & greys if (used & greys).sum() > 2 else used], axis=0))
+    balanced = values / cast
+    for i in np.flatnonzero(patches.floored[order].any(axis=1)):
+        balanced[i] = beyond_file(balanced[i], cast, patches.floored[order][i])
+    return balanced, cast
+
+
 def _best_order(
-    linear: FloatArray,
+    patches: Patches,
     lab: FloatArray,
-    trust: FloatArray,
     bends: FloatArray,
     known: tuple[FloatArray, FloatArray],
 ) -> tuple[_Solution, float, int]:
@@ -233,8 +290,10 @@ def _best_order(
     found: list[tuple[float, int, _Solution]] = []
     for turn, order in enumerate((grid, grid[::-1, ::-1], grid[:, ::-1], grid[::-1])):
         i = order.ravel()
-        solution = _robust_solve(linear[i], lab, trust[i], bends[i], known)
-        residual = float(np.median(ciede2000(solution.others, lab)[trust[i] > 0.0]))
+        numbers, cast = _balanced(patches, i, lab, bends, known[0])
+        trust = patches.trust[i]
+        solution = replace(_robust_solve(numbers, lab, trust, bends[i], known), cast=cast)
+        residual = float(np.median(ciede2000(solution.others, lab)[trust > 0.0]))
         found.append((residual, turn, solution))
         if residual < _SURELY_CHART:
             break

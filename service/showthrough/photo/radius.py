@@ -17,6 +17,12 @@ from showthrough.photo.sensor import constants
 _LEAST = 0.6
 """No photo is read better than this: cards and charts differ from each other by it."""
 
+_ONE_OF = {
+    "daylight": ("sun", "cloud", "shade"),
+    "unknown": ("sun", "cloud", "shade", "led", "bulb"),
+}
+"""Lights that a wider word may mean."""
+
 _SURE = 2.0
 """Standard deviations that hold about 95 of 100."""
 
@@ -46,8 +52,10 @@ def features(basis: str, lab: ArrayLike) -> FloatArray:
 def learned_radius(basis: str, light: str, lab: ArrayLike) -> float:
     """The part that light and camera cause, for one colour, in CIEDE2000."""
     table = constants()["radius"][basis]
-    weights = np.array(table.get(light, table["unknown"]), dtype=float)
-    return max(_LEAST, float((features(basis, lab) @ weights)[0]))
+    row = features(basis, lab)[0]
+    # Not to know which of several lights it was is never surer than to know the worst.
+    kinds = [light, *_ONE_OF.get(light, ())]
+    return max(_LEAST, *(float(row @ table.get(kind, table["unknown"])) for kind in kinds))
 
 
 def lightness_part(lab: ArrayLike, log_light: float) -> float:

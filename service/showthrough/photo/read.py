@@ -139,16 +139,18 @@ def read_region(
     pixels = usable(picture, region, field)
     even = calibration.flatten(pixels.values, pixels.x, pixels.y)
     mean = robust_mean(even, _WEAVE)
+    found = replace(mean, values=calibration.beyond_file(mean.values, pixels.floored))
     colour = judged(
         picture,
         calibration,
-        mean,
+        found,
         _light_doubt(calibration, region),
         pixels.clipped,
         pixels.crushed,
     )
     each = calibration.lab(even[mean.kept][:: max(1, int(mean.kept.sum()) // 5000)])
-    return replace(colour, spread=float(np.quantile(ciede2000(each, colour.lab), 0.68)))
+    apart = ciede2000(each, calibration.lab(mean.values))
+    return replace(colour, spread=float(np.quantile(apart, 0.68)))
 
 
 def judged(

@@ -22,6 +22,12 @@ _GLARE = 2.5
 _SHADOW = 3.5
 """The same below it; glare is commoner than specks, so this is wider."""
 
+LEAST_LIGHT = 1.5 / 255.0 / 12.92
+"""Linear light of the least two numbers of an sRGB file (IEC 61966-2-1): none to speak of.
+
+A wide-gamut file's own floor is elsewhere; its channels are not told apart.
+"""
+
 _FLOOR = 0.004
 """Least spread that is told from none, as a share of the middle: half an 8-bit step."""
 
@@ -40,6 +46,8 @@ class Pixels:
     """Share of the region that is burnt out or see-through."""
     crushed: float
     """Share of the region with a channel at its least number."""
+    floored: FloatArray
+    """The same for each channel of the file by itself, shape (3,)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +76,14 @@ def region_pixels(picture: Picture, region: Region) -> Pixels:
     step = -(-row.size // _MOST_PIXELS) if row.size else 1
     row, column = row[::step], column[::step]
     light = picture.linear[window.rows, window.columns][row, column].astype(float)
+    floored = (np.abs(light) <= LEAST_LIGHT) & low[row, column][:, None]
     return Pixels(
         light @ to_sensor().T,
         (window.columns.start + column + 0.5) / width,
         (window.rows.start + row + 0.5) / height,
         float((window.inside & burnt).sum()) / total,
         float((window.inside & low).sum()) / total,
+        floored.mean(axis=0) if row.size else np.zeros(3),
     )
 
 

@@ -58,6 +58,38 @@ def to_daylight(light: str) -> FloatArray:
     return np.array(constants()["to_daylight"][light], dtype=float)
 
 
+def beyond_file(
+    balanced: FloatArray, cast: FloatArray, floored: FloatArray, by: float | None = None
+) -> FloatArray:
+    """Sensor numbers with what the file cut off below nothing put back, as far as can be told.
+
+    A white balance that is off to the green leaves vivid cyans no red at all, though the
+    light on the sensor had some. How much cannot be seen; that the colour, once white is
+    white, lies little beyond sRGB can be expected.
+
+    Args:
+        balanced: sensor numbers with white at 1, 1, 1; shape (3,).
+        cast: the sensor numbers that white has in the file, shape (3,).
+        floored: share of the pixels with each channel of the file at nothing, shape (3,).
+        by: how far beyond sRGB such a colour lies, as a share of the way to where the
+            sensor's own channel would be at nothing too; the table's where None.
+    """
+    by = float(constants()["beyond_srgb"]) if by is None else by
+    back = np.linalg.inv(to_sensor())
+    found = np.array(balanced, dtype=float)
+    for channel in np.flatnonzero(floored > 0.0):
+        others = np.arange(3) != channel
+        step = to_sensor()[:, channel] / cast
+        share = to_sensor()[channel, others] / to_sensor()[channel, channel]
+        linear, along = back @ found, back @ step
+        # Where linear + down * along meets -by times the others' share of the sensor.
+        wanted = linear[channel] + by * (share @ linear[others])
+        reach = along[channel] + by * (share @ along[others])
+        down = min(0.0, -wanted / reach) if reach > 0.0 else 0.0
+        found = found + floored[channel] * down * step
+    return np.maximum(found, 1e-6)
+
+
 def checked_light(light: str | None) -> str:
     """The stated light's name; raises InputError for a name that is not known."""
     name = "unknown" if light is None else light

@@ -39,7 +39,7 @@ _LEAST_NOISE = 0.003
 _UNEVEN = 0.10
 """Spread of blocks from which a card or sheet is not one even colour."""
 
-_EVEN_CHIP = 0.025
+EVEN_CHIP = 0.025
 """The same up to which a chip may show how the light slopes."""
 
 _BURNT_OUT = 0.2
@@ -190,7 +190,7 @@ def plain_patch(picture: Picture, region: Region) -> Patch | None:
         return None
     patch = _blocks(pixels, region, None)
     dark = float(np.exp(np.median(patch.log_light, axis=0).min())) < _TOO_DARK_UNKNOWN
-    return None if dark or patch.noise > _EVEN_CHIP else patch
+    return None if dark or patch.noise > EVEN_CHIP else patch
 
 
 def _blocks(pixels: Pixels, region: Region, own: FloatArray | None) -> Patch:
@@ -208,10 +208,10 @@ def _blocks(pixels: Pixels, region: Region, own: FloatArray | None) -> Patch:
     place = np.array([(pixels.x[part].mean(), pixels.y[part].mean()) for part in full])
     medians = np.array([np.median(pixels.values[part], axis=0) for part in full])
     light = np.log(np.maximum(medians if own is None else medians / own, 1e-6))
-    return Patch(place, light, _own_noise(place, light), own is not None)
+    return Patch(place, light, spread_of_blocks(place, light), own is not None)
 
 
-def _own_noise(place: FloatArray, log_light: FloatArray) -> float:
+def spread_of_blocks(place: FloatArray, log_light: FloatArray) -> float:
     """Robust spread of blocks about a smooth surface; a wide guess where they are few."""
     if place.shape[0] < _LEAST_BLOCKS:
         return 0.01
