@@ -31,15 +31,20 @@ AIMS = {
 """Median and 95th percentile of a sketch without fall-off or noise; the aim is 1.3 times these."""
 
 
+ANOTHER = "ISO 17321-1"
+"""Spectra of one chart measured by itself, read by the average of many."""
+
+
 def row(case):
     """Summary of one reference under one light."""
-    reference, told, matrices, light, repeats, quick = case
+    reference, told, matrices, specimen, light, repeats, quick = case
     samples = camera.evaluation_samples()[:: 3 if quick else 1]
     rng = np.random.default_rng([1, REFERENCES.index(reference), camera.LIGHTS.index(light)])
     phone = camera.phone(matrices=matrices)
+    chart = {"specimen": specimen} if specimen else {}
     stated = STATED[light] if told else None
     trials = [
-        try_one(rng, sample, light, reference, phone, stated=stated, size=SIZE)
+        try_one(rng, sample, light, reference, phone, stated=stated, size=SIZE, **chart)
         for sample in samples
         for _ in range(repeats)
     ]
@@ -52,8 +57,9 @@ def main():
     parser.add_argument("--markdown", action="store_true", help="print rows of a Markdown table")
     options = parser.parse_args()
     repeats = 1 if options.quick else 2
-    kinds = [(r, True, 1) for r in REFERENCES]
-    kinds += [("card", False, 1), ("chart", False, 1), ("card", True, 2), ("chart", True, 2)]
+    kinds = [(r, True, 1, "") for r in REFERENCES]
+    kinds += [("chart", True, 1, ANOTHER)]
+    kinds += [(r, told, n, "") for told, n in ((False, 1), (True, 2)) for r in ("card", "chart")]
     cases = [(*kind, light, repeats, options.quick) for kind in kinds for light in camera.LIGHTS]
     start = time.perf_counter()
     show = markdown_row if options.markdown else plain_row
@@ -62,10 +68,15 @@ def main():
         markdown_row(["---"] * 7)
     with ProcessPoolExecutor(WORKERS) as pool:
         for case, (median, high, inside, radius) in zip(cases, pool.map(row, cases), strict=True):
-            reference, told, matrices, light, *_ = case
-            name = reference + ("" if told else ", light not stated")
+            reference, told, matrices, specimen, light, *_ = case
+            name = reference + (", another copy" if specimen else "")
+            name += "" if told else ", light not stated"
             name += "" if matrices == 1 else ", two-matrix phone"
-            aim = AIMS.get(reference, {}).get(light) if told and matrices == 1 else None
+            aim = (
+                AIMS.get(reference, {}).get(light)
+                if told and matrices == 1 and not specimen
+                else None
+            )
             wanted = "" if aim is None else f"{1.3 * aim[0]:.1f} / {1.3 * aim[1]:.1f}"
             numbers = f"{median:.1f}", f"{high:.1f}", f"{inside:.0%}", f"{radius:.1f}"
             show((name, light, *numbers, wanted))
