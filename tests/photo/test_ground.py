@@ -13,7 +13,7 @@ from reference.pine_board import pine_board
 from showthrough.photo.balance import Card, calibrate
 from showthrough.photo.chart import EDITIONS, Chart
 from showthrough.photo.ground import margin, plain_ground
-from showthrough.photo.load import load_picture
+from showthrough.photo.load import Picture, load_picture
 from showthrough.photo.place import Region
 from showthrough.photo.read import read_colour
 
@@ -85,10 +85,11 @@ def test_a_wall_behind_the_piece_is_not_taken_for_its_ground():
     assert plain_ground(picture, marks(picture)) == []
 
 
-def test_two_sheets_side_by_side_are_not_taken_for_one():
+@pytest.mark.parametrize("lighter", [1.06, 1.1, 1.3])
+def test_two_sheets_side_by_side_are_not_taken_for_one(lighter):
     # The right half is a lighter sheet of the same hue: its step would pass for a slope.
     def ground(scene):
-        scene.add_box(1.3 * TABLE, (0.5, 0.0, 1.0, 1.0))
+        scene.add_box(lighter * TABLE, (0.5, 0.0, 1.0, 1.0))
 
     picture = shot(ground, glare=0)
     parts = plain_ground(picture, marks(picture))
@@ -141,3 +142,12 @@ def test_the_answer_says_that_the_ground_was_used():
     card = Card.measured(region(CARD), camera.true_lab(camera.neutral(0.88)))
     found = read_colour(shot(), region(CHIP), cards=[card])
     assert any("plain ground" in note for note in found.notes)
+
+
+def test_a_strip_of_a_picture_has_no_ground_and_is_read_all_the_same():
+    linear = np.full((40, 3000, 3), 0.4, dtype=np.float32)
+    none = np.zeros((40, 3000), dtype=bool)
+    strip = Picture(linear, none, none, (3000, 40), 8, "sRGB", ())
+    card = Card(Region.rectangle(0.1, 0.1, 0.3, 0.9))
+    found = read_colour(strip, Region.rectangle(0.5, 0.1, 0.7, 0.9), cards=[card])
+    assert found.lab[0] == pytest.approx(95.0, abs=0.5)

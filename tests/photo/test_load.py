@@ -342,3 +342,13 @@ def test_a_large_picture_takes_little_memory_of_our_own():
     assert picture.linear.nbytes < 50e6
     # The decoder's own 36 MB are not traced; strips and the result are.
     assert peak < 120e6
+
+
+def test_a_png_damaged_in_its_middle_is_refused_not_read_as_black():
+    out = io.BytesIO()
+    noise = np.random.default_rng(1).integers(0, 255, (80, 80, 3), dtype=np.uint8)
+    Image.fromarray(noise).save(out, "PNG")
+    data = bytearray(out.getvalue())
+    data[5000] ^= 0xFF
+    with pytest.raises(ImageError):
+        load_picture(bytes(data))

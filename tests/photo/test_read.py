@@ -296,3 +296,13 @@ def test_a_chart_is_as_good_as_the_table_says():
     found, _, inside, _ = summary(trials)
     assert found < 1.15 * 1.3 * 1.0
     assert inside >= 27 / 33
+
+
+def test_a_mark_over_two_colours_is_told():
+    picture = photo(scene(other=camera.evaluation_samples()[70]), ratio=1.0)
+    left, right = sorted([CHIP_BOX, OTHER_BOX])
+    both = Region.rectangle(left[0], left[1] + 0.05, right[2], right[3] - 0.05)
+    found = read_colour(picture, both, cards=[CARD], light="cloud")
+    assert any("not one even colour" in note for note in found.notes)
+    one = read_colour(picture, region(CHIP_BOX), cards=[CARD], light="cloud")
+    assert not any("not one even colour" in note for note in one.notes)

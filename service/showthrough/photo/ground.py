@@ -18,7 +18,7 @@ from showthrough.photo.encoding import BoolArray
 from showthrough.photo.load import Picture
 from showthrough.photo.place import Region
 from showthrough.photo.sensor import to_sensor
-from showthrough.photo.shade import EVEN_CHIP, Patch, spread_of_blocks
+from showthrough.photo.shade import Patch, spread_of_blocks
 
 _SQUARES = 28
 """Squares along the longer side."""
@@ -35,8 +35,11 @@ _CHART_FRAME = 0.3
 _PLAIN = 0.06
 """Robust spread of the pixels of a square, over its light, up to which it is plain."""
 
-_STEP = 0.10
+_STEP = 0.12
 """Change of light from one square to the next that a near lamp makes."""
+
+_JUMP = 0.03
+"""How far it may differ from the changes around it: the edge of another sheet is a jump."""
 
 _HUE_STEP = 0.025
 """Change of one channel against another that it does not make."""
@@ -46,6 +49,9 @@ _RIM = 2.01
 
 _SURROUNDED = 0.4
 """How much of them."""
+
+_EVEN = 0.06
+"""Spread of the squares up to which the ground is used; a near lamp bends more than is followed."""
 
 _LEAST_SQUARES = 20
 _DARKEST, _BRIGHTEST = 0.01, 0.97
@@ -80,8 +86,10 @@ def plain_ground(picture: Picture, marked: Sequence[tuple[Region, float]]) -> li
         marked: the reference and what is to be read, each with the width to keep clear
             around it, as a fraction of the longer side.
     """
-    squares = _squares(picture)
     width, height = picture.size
+    if min(picture.size) * _SQUARES < 4 * max(picture.size):
+        return []  # a strip has no ground around anything
+    squares = _squares(picture)
     taken = np.zeros(squares.plain.shape, dtype=bool)
     rims = []
     for region, clear in marked:
@@ -97,7 +105,7 @@ def plain_ground(picture: Picture, marked: Sequence[tuple[Region, float]]) -> li
     for rim in rims:
         if (ground & rim).sum() < _SURROUNDED * max(1, int((rim & ~taken).sum())):
             return []
-    return [patch for part in parts if (patch := _patch(squares, part)).noise <= EVEN_CHIP]
+    return [patch for part in parts if (patch := _patch(squares, part)).noise <= _EVEN]
 
 
 def _patch(squares: _Squares, part: BoolArray) -> Patch:
@@ -148,6 +156,7 @@ def _squares(picture: Picture) -> _Squares:
 
 def _even_parts(squares: _Squares, free: BoolArray) -> list[BoolArray]:
     """The sets of free squares that pass evenly into each other, the small ones left out."""
+    from scipy.ndimage import median_filter  # noqa: PLC0415 - slow to import
     from scipy.sparse import coo_array  # noqa: PLC0415 - slow to import
     from scipy.sparse.csgraph import connected_components  # noqa: PLC0415
 
@@ -156,7 +165,12 @@ def _even_parts(squares: _Squares, free: BoolArray) -> list[BoolArray]:
     ends = []
     for here, there in (((every, less), (every, one)), ((less, every), (one, every))):
         step = squares.light[there] - squares.light[here]
-        evenly = (np.abs(step).max(axis=-1) < _STEP) & (np.ptp(step, axis=-1) < _HUE_STEP)
+        usual = median_filter(step, size=(5, 5, 1), mode="nearest")
+        evenly = (
+            (np.abs(step).max(axis=-1) < _STEP)
+            & (np.abs(step - usual).mean(axis=-1) < _JUMP)
+            & (np.ptp(step, axis=-1) < _HUE_STEP)
+        )
         tied = free[here] & free[there] & evenly
         ends.append((number[here][tied], number[there][tied]))
     a, b = (np.concatenate(side) for side in zip(*ends, strict=True))

@@ -112,6 +112,9 @@ def load_picture(data: bytes, *, name: str = "photo", max_pixels: int = WORKING_
             # Lets the decoder shrink by 2, 4 or 8 while it decodes.
             wanted = shrink_factor(image.size, max_pixels)
             image.draft(None, (image.width // wanted, image.height // wanted))
+        if kind == "PNG":
+            # Asking for the camera's data decodes a PNG too: damage would pass for damage there.
+            image.load()
         turn = _orientation(image, kind, notes)
         light = read_light(image, max_pixels)
     if bits > 8:

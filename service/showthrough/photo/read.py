@@ -29,6 +29,13 @@ _CRUSHED_WIDENS = 0.3
 _UNEVEN_LIGHT = 0.02
 """Uncertainty of ln(light) from which it is worth a sentence: 2 % of light."""
 
+_MANY_COLOURS = 6.0
+"""Spread of a region in CIEDE2000 from which it is not one colour."""
+
+_NOT_EVEN = (
+    "The area read is not one even colour: this is its mean, and the colours in it lie further "
+    "from it than stated. Mark, or cut out, the chip alone."
+)
 _WARM = "bulb"
 
 
@@ -118,14 +125,7 @@ def read_swatch_image(data: bytes, *, name: str = "photo") -> PhotoColour:
         ImageError: The picture cannot be read or carries no colour.
     """
     picture = load_picture(data, name=name)
-    found = read_colour(picture, Region.rectangle(0.1, 0.1, 0.9, 0.9))
-    if found.spread > 6.0:
-        note = (
-            "The picture is not one even colour: this is its mean. Cut it to the chip alone, or "
-            "mark the chip in the whole photo."
-        )
-        found = replace(found, notes=(*found.notes, note))
-    return found
+    return read_colour(picture, Region.rectangle(0.1, 0.1, 0.9, 0.9))
 
 
 def read_region(
@@ -148,9 +148,11 @@ def read_region(
         pixels.clipped,
         pixels.crushed,
     )
-    each = calibration.lab(even[mean.kept][:: max(1, int(mean.kept.sum()) // 5000)])
+    each = calibration.lab(even[:: max(1, even.shape[0] // 5000)])
     apart = ciede2000(each, calibration.lab(mean.values))
-    return replace(colour, spread=float(np.quantile(apart, 0.68)))
+    spread = float(np.quantile(apart, 0.68))
+    notes = (*colour.notes, _NOT_EVEN) if spread > _MANY_COLOURS else colour.notes
+    return replace(colour, spread=spread, notes=notes)
 
 
 def judged(

@@ -39,7 +39,7 @@ _LEAST_NOISE = 0.003
 _UNEVEN = 0.10
 """Spread of blocks from which a card or sheet is not one even colour."""
 
-EVEN_CHIP = 0.025
+_EVEN_CHIP = 0.025
 """The same up to which a chip may show how the light slopes."""
 
 _BURNT_OUT = 0.2
@@ -190,7 +190,7 @@ def plain_patch(picture: Picture, region: Region) -> Patch | None:
         return None
     patch = _blocks(pixels, region, None)
     dark = float(np.exp(np.median(patch.log_light, axis=0).min())) < _TOO_DARK_UNKNOWN
-    return None if dark or patch.noise > EVEN_CHIP else patch
+    return None if dark or patch.noise > _EVEN_CHIP else patch
 
 
 def _blocks(pixels: Pixels, region: Region, own: FloatArray | None) -> Patch:
