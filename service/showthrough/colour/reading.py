@@ -195,8 +195,8 @@ def _spread_bounds(bounds: Bounds | Sequence[Bounds], n: int) -> list[Bounds]:
     """One pair of bounds for each of n readings."""
     if len(bounds) == 2 and not isinstance(bounds[0], Sequence):
         low, high = bounds
-        return [(float(low), float(high))] * n  # type: ignore[arg-type]
-    return [(float(low), float(high)) for low, high in bounds]  # type: ignore[misc]
+        return [(float(low), float(high))] * n  # type: ignore[arg-type] # one pair, just told
+    return [(float(low), float(high)) for low, high in bounds]  # type: ignore[misc] # pairs
 
 
 def _frozen(values: FloatArray) -> FloatArray:

@@ -29,8 +29,6 @@ from showthrough.photo.load import Picture
 from showthrough.photo.sensor import beyond_file, to_sensor
 from showthrough.photo.shade import LEVELS, SHAPE, TINTS, LightField
 
-IndexArray = NDArray[np.intp]
-
 _PATCH_NOISE = 0.004
 """Least spread of a patch about its fit, in units of light over its root."""
 
@@ -253,7 +251,7 @@ def _spoilt(solution: _Solution, lab: FloatArray) -> FloatArray:
 
 
 def _balanced(
-    patches: Patches, order: IndexArray, lab: FloatArray, bends: FloatArray, shade: FloatArray
+    patches: Patches, order: NDArray[np.intp], lab: FloatArray, bends: FloatArray, shade: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Numbers of the patches with white at 1, 1, 1, shape (24, 3), and the white's own, (3,).
 

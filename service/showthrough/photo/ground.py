@@ -158,7 +158,7 @@ def _even_parts(squares: _Squares, free: BoolArray) -> list[BoolArray]:
     """The sets of free squares that pass evenly into each other, the small ones left out."""
     from scipy.ndimage import median_filter  # noqa: PLC0415 - slow to import
     from scipy.sparse import coo_array  # noqa: PLC0415 - slow to import
-    from scipy.sparse.csgraph import connected_components  # noqa: PLC0415
+    from scipy.sparse.csgraph import connected_components  # noqa: PLC0415 - slow to import
 
     number = np.arange(free.size).reshape(free.shape)
     every, one, less = slice(None), slice(1, None), slice(None, -1)
