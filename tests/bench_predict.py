@@ -84,7 +84,7 @@ def main() -> None:
 
     from showthrough import predict
     from showthrough.film.undercoat import critical_over
-    from showthrough.jobs.setting import setting_of
+    from showthrough.jobs.case.prepared import prepare
     from showthrough.jobs.undercoat_trials import reckon
     from showthrough.jobs.undercoats import search_undercoats
 
@@ -101,19 +101,18 @@ def main() -> None:
     answer = predict(known)
     say("  its JSON", least(answer.model_dump_json, 40))
 
-    setting = setting_of(fresh_job(rng))
-    paint, chip = setting.topcoat.paint, setting.topcoat.chip_lab
-    wet = setting.undercoat_wet_um
+    job = prepare(fresh_job(rng))
+    paint, chip = job.topcoat.paint, job.topcoat.chip_lab
 
     def search() -> int:
-        found = reckon(paint, chip, setting.surface, wet)
-        search_undercoats(paint, chip, setting.surface, setting.build, found, (), wet)
+        found = reckon(job)
+        search_undercoats(job, found)
         return len(found.candidates)
 
     say("undercoat search, 3 patches", least(search, 60), f"{search()} candidates (at most 10 ms)")
     plain = least(
         lambda: critical_over(
-            paint.absorption, paint.scattering, chip, np.asarray(setting.surface.grounds)
+            paint.absorption, paint.scattering, chip, np.asarray(job.surface.grounds)
         ),
         60,
     )

@@ -54,7 +54,7 @@ def _with_options(job: dict[str, Any], args: argparse.Namespace) -> dict[str, An
 def job_from_line(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
     """The job that a command line stands for, and the folder that its files lie in."""
     if _looks_like_file(args.job):
-        from showthrough.jobs.resolve import load_toml
+        from showthrough.jobs.case.resolve import load_toml
 
         path = Path(args.job)
         if args.surface:
@@ -164,7 +164,7 @@ def sweep(args: argparse.Namespace) -> int:
 def _swatches_of(path: str | None, problems: ProblemList) -> tuple[Swatch, ...] | None:
     """The painter's own swatch file, or None for the samples."""
     if path is not None:
-        from showthrough.jobs.readings import read_swatch_file
+        from showthrough.jobs.case.readings import read_swatch_file
 
         with problems.collecting():
             return read_swatch_file(path)

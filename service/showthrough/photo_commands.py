@@ -128,8 +128,8 @@ def surface(args: argparse.Namespace) -> int:
 
 def drawdown(args: argparse.Namespace) -> int:
     """A paint measured over a black and white card."""
+    from showthrough.jobs.case.resolve import load_toml
     from showthrough.jobs.photos import read_drawdown
-    from showthrough.jobs.resolve import load_toml
     from showthrough.text.photos import drawdown_text
 
     path = Path(args.readings)

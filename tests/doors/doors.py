@@ -1,9 +1,10 @@
-"""One job through each of the three doors, and what comes out of each."""
+"""One job through each of the four doors, and what comes out of each."""
 
 from __future__ import annotations
 
 import io
 import json
+import re
 from contextlib import redirect_stderr, redirect_stdout
 
 from starlette.testclient import TestClient
@@ -11,7 +12,13 @@ from starlette.testclient import TestClient
 from jobs.small_jobs import toml_of
 from showthrough import InputError
 from showthrough.cli import main
+from showthrough.jobs.result import Coats
+from showthrough.jobs.words import headline
+from showthrough.web.answer import capital, chance_words, coats_words
 from showthrough.web.app import create_app
+from showthrough.web.form import link_of
+from showthrough.web.job_form import form_of
+from web.tree import read_html
 
 
 def client():
@@ -81,3 +88,73 @@ def lines_of(problems):
     return [
         f"  {p['field']}: {p['message']}" if p["field"] else f"  {p['message']}" for p in problems
     ]
+
+
+def by_page(http, job):
+    """What the first page shows of a job: ``("answer", shown)`` or ``("problems", messages)``.
+
+    ``None`` where a job holds what the page has no field for.
+    """
+    try:
+        form = form_of(job)
+    except InputError:
+        return None
+    # The very form as the page's own script posts it, however long it is.
+    response = http.post("/answer", content=link_of(form), headers=_FORM)
+    tree = read_html(response.text)
+    if response.status_code == 422:
+        mends = [item.all("span")[0].text for item in tree.all("li") if "data-for" in item.attrs]
+        return "problems", mends
+    assert response.status_code == 200, response.text[:400]
+    rows = next(t for t in tree.all("table") if t.has_class("bars")).all("tr")
+    options = next(o for o in tree.all("ol") if o.has_class("options")).all("li")
+    return "answer", {
+        "headline": tree.all("h2")[0].text,
+        "recommendation": next(d for d in tree.all("div") if d.has_class("headline"))
+        .all("b")[0]
+        .text,
+        "enough": [row.all("rect")[1].attrs["width"] for row in rows],
+        "likely": [i + 1 for i, row in enumerate(rows) if row.has_class("likely")],
+        "undercoats": [
+            (o.all("h4")[0].text, _SPACED.sub(r"\1", o.all("p")[0].text)) for o in options
+        ],
+        **{
+            part: [i.text for i in tree.one(part).all("li")]
+            for part in ("reasons", "assumptions", "cautions")
+        },
+    }
+
+
+_SPACED = re.compile(r"\s+([;:,])")
+_FORM = {"content-type": "application/x-www-form-urlencoded"}
+
+
+def shown_of(answer):
+    """The same of an answer in JSON: what a page must show of it."""
+
+    def told(option):
+        text = f"{coats_words(option['total'])} in all"
+        if option["undercoats"] and option["topcoats"] is not None:
+            under = coats_words(option["undercoats"], "undercoat")
+            text += f": {under} and {coats_words(option['topcoats'], 'topcoat')}"
+        if option["saved"]:
+            saved = option["saved"]
+            text += f", saves {saved}" if saved > 0 else f", costs {-saved} more"
+        if option["topcoats"] is not None:
+            text += f"; enough with a chance of {chance_words(option['chance'])}"
+        return text + ("; a tie with the one above" if option["tie"] else "")
+
+    def plain(texts):
+        return [" ".join(text.split()) for text in texts]
+
+    coats = answer["coats"]
+    return {
+        "headline": headline(Coats(**coats)),
+        "recommendation": answer["recommendation"],
+        "enough": [f"{100 * chance:.2f}%" for chance in coats["enough"].values()],
+        "likely": [coats["likely"]] if coats["likely"] else [],
+        "undercoats": [
+            (capital(" ".join(o["name"].split())), told(o)) for o in answer["undercoats"]
+        ],
+        **{part: plain(answer[part]) for part in ("reasons", "assumptions", "cautions")},
+    }

@@ -1,4 +1,4 @@
-"""Library, command line and service give one answer to one job, and one refusal."""
+"""Library, command line, service and page give one answer to one job, and one refusal."""
 
 from __future__ import annotations
 
@@ -14,7 +14,16 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
-from doors.doors import by_command, by_http, by_library, client, lines_of, run
+from doors.doors import (
+    by_command,
+    by_http,
+    by_library,
+    by_page,
+    client,
+    lines_of,
+    run,
+    shown_of,
+)
 from jobs.small_jobs import (
     BROWN_FINISH,
     BROWN_LAMINATE,
@@ -28,6 +37,7 @@ from jobs.small_jobs import (
     small_job,
     toml_of,
 )
+from reference.random_jobs import random_jobs
 from showthrough import palette_for, predict, soften, sweep
 from showthrough.colour.swatches import parse_swatches
 
@@ -97,6 +107,8 @@ def test_one_job_has_one_answer(job, http, tmp_path):
     assert kind == "answer"
     assert by_http(http, "predict", job) == ("answer", answer)
     assert by_command("predict", job, tmp_path) == ("answer", answer)
+    if job != GOOD["a spectrum"]:  # the page has no field for one
+        assert by_page(http, job) == ("answer", shown_of(answer))
 
 
 @pytest.mark.parametrize("job", BAD.values(), ids=BAD)
@@ -116,6 +128,28 @@ def test_any_small_job_has_one_outcome(http, job):
         by_line = by_command("predict", job, Path(folder))
     kind, told = outcome
     assert by_line == (kind, lines_of(told) if kind == "problems" else told)
+    seen = [p["message"] for p in told] if kind == "problems" else shown_of(told)
+    assert by_page(http, job) == (kind, seen)
+
+
+@pytest.mark.parametrize("job", random_jobs(24, 7), ids=range(24))
+def test_any_job_shows_its_answer_on_the_page(http, job):
+    kind, told = by_library(predict, job)
+    seen = [p["message"] for p in told] if kind == "problems" else shown_of(told)
+    assert by_page(http, job) == (kind, seen)
+
+
+def test_a_job_that_only_an_undercoat_brings_within_twelve_coats_has_a_page(http):
+    job = {
+        "topcoat": {"colour": "#d42020"},
+        "surface": [{"colour": "#3a2a20"}],
+        "application": {"tool": "aerosol"},
+    }
+    kind, answer = by_library(predict, job)
+    assert kind == "answer"
+    assert answer["coats"]["likely"] is None
+    assert answer["undercoat_ladder"] is not None
+    assert by_page(http, job) == ("answer", shown_of(answer))
 
 
 @pytest.mark.parametrize("name", ["the example", "own cans, finishes and second colours"])

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from jobs.small_jobs import BROWN_FINISH, SAGE, laws, patch, small_job
 from showthrough import InputError, predict, predict_file
-from showthrough.jobs.resolve import MOST_JOB_BYTES, read_job_file
+from showthrough.jobs.case.prepared import prepare_file
+from showthrough.jobs.case.resolve import MOST_JOB_BYTES
 
 NAN = math.nan
 
@@ -466,7 +467,7 @@ def test_a_job_file_of_40_mb_is_refused_unread(tmp_path):
     with path.open("wb") as stream:
         stream.truncate(40_000_000)  # sparse: it takes no room
     with pytest.raises(InputError) as caught:
-        read_job_file(path)
+        prepare_file(path)
     (problem,) = caught.value.problems
     assert (problem.field, problem.code) == ("job", "too_large")
     assert "40.0 MB" in problem.message
@@ -487,13 +488,13 @@ def test_a_file_that_is_no_job_is_refused_with_its_reason(tmp_path, content, say
     path = tmp_path / "job.toml"
     path.write_bytes(content)
     with pytest.raises(InputError, match=says):
-        read_job_file(path)
+        prepare_file(path)
 
 
 def test_a_job_file_that_is_not_there_says_so(tmp_path):
     for path in (tmp_path / "gone.toml", tmp_path):
         with pytest.raises(InputError, match="cannot be read"):
-            read_job_file(path)
+            prepare_file(path)
 
 
 # --- whatever comes --------------------------------------------------------------------

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from showthrough.errors import InputError
 from showthrough.film.ground import GROUND_KINDS
-from showthrough.jobs.resolve import read_job
+from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.schema import EXAMPLE_JOB, Job
 from showthrough.web.fields import BY_NAME, JOB_FIELDS, ROWS
 from showthrough.web.form import Form, acted, link_of, link_pairs, pairs_of, read_form
@@ -151,7 +151,7 @@ def test_whatever_is_typed_is_a_job_or_a_list_of_problems_that_stand_at_a_field(
 
 def _error_of(form: Form) -> InputError | None:
     try:
-        read_job(job_of(form))
+        prepare(job_of(form))
     except InputError as error:
         return error
     return None
@@ -176,7 +176,7 @@ def _error_of(form: Form) -> InputError | None:
 def test_each_notation_of_a_job_becomes_a_text_for_the_same_colour(colour: Any) -> None:
     job = {"topcoat": {"colour": colour}, "surface": [{"colour": "76523a"}]}
     back = job_of(form_of(job))
-    there, here = read_job(job).topcoat, read_job(back).topcoat
+    there, here = prepare(job).topcoat, prepare(back).topcoat
     assert there is not None
     assert here is not None
     np.testing.assert_allclose(there.reflectance, here.reflectance, rtol=1e-12)
@@ -229,14 +229,14 @@ def test_blank_rows_are_left_out_and_problems_still_stand_at_the_row_that_was_ty
         {"colour": "nonsense", "name": "patch 3"},
     ]
     with pytest.raises(InputError) as caught:
-        read_job(job_of(form))
+        prepare(job_of(form))
     (mend,) = mends_of(caught.value, form)
     assert (mend.field, mend.label) == ("colour3", "Patch 3, colour")
 
 
 def test_an_empty_form_names_what_is_missing() -> None:
     with pytest.raises(InputError) as caught:
-        read_job(job_of(Form()))
+        prepare(job_of(Form()))
     mends = {m.field: m.message for m in mends_of(caught.value, Form())}
     assert set(mends) == {"topcoat", "colour1"}
 

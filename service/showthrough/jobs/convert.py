@@ -9,7 +9,7 @@ from showthrough.colour.reading import colour_of
 from showthrough.colour.spectrum import SURFACE_BOUNDS
 from showthrough.colour.words import describe_colour
 from showthrough.errors import InputError
-from showthrough.jobs.readings import reading_of
+from showthrough.jobs.case.readings import reading_of
 from showthrough.jobs.schema import ColourInput
 from showthrough.jobs.wrong import problems_of
 

@@ -10,7 +10,7 @@ from showthrough.colour.lights import FloatArray, white_point
 from showthrough.colour.munsell import luminance_of_value, value_of_luminance
 from showthrough.colour.space import hexes_of_labs, lab_to_xyz, xyz_to_lab
 from showthrough.film import undercoat as uc
-from showthrough.film.build import FilmBuild, coats_needed
+from showthrough.film.build import MOST_COATS, FilmBuild, coats_needed
 from showthrough.jobs.result import GreyCurve, GreyPoint
 
 
@@ -29,7 +29,7 @@ def grey_curve(worst: FloatArray, build: FilmBuild, closed_l: float) -> GreyCurv
             munsell_value=float(v),
             hex=hex_,
             critical_um=round(float(x), 3) if f else None,
-            topcoats=int(c) if f else None,
+            topcoats=int(c) if c <= MOST_COATS else None,
         )
         for v, hex_, x, c, f in zip(
             uc.GREY_VALUES, _grey_hexes(), worst, counts, finite, strict=True
@@ -38,15 +38,11 @@ def grey_curve(worst: FloatArray, build: FilmBuild, closed_l: float) -> GreyCurv
     best = int(np.argmin(worst))
     luminance = float(lab_to_xyz([closed_l, 0.0, 0.0])[1])
     closed = round(float(value_of_luminance(luminance)), 2)
-    if not finite[best]:
-        return GreyCurve(
-            points=points, best_value=None, good_from=None, good_to=None, closed_rule_value=closed
-        )
-    good = np.flatnonzero(counts == counts[best])
+    good = np.flatnonzero((counts == counts[best]) & (counts <= MOST_COATS))
     return GreyCurve(
         points=points,
-        best_value=float(uc.GREY_VALUES[best]),
-        good_from=float(uc.GREY_VALUES[good[0]]),
-        good_to=float(uc.GREY_VALUES[good[-1]]),
+        best_value=float(uc.GREY_VALUES[best]) if finite[best] else None,
+        good_from=float(uc.GREY_VALUES[good[0]]) if good.size else None,
+        good_to=float(uc.GREY_VALUES[good[-1]]) if good.size else None,
         closed_rule_value=closed,
     )

@@ -13,7 +13,7 @@ from showthrough.colour.space import hexes_of_labs
 from showthrough.film.build import FilmBuild, mean_coats, thin_spot_coats
 from showthrough.film.hiding import Paint
 from showthrough.film.opacity import EVEN_TOLERANCE, film_lab
-from showthrough.jobs.grounds import Surface
+from showthrough.jobs.case.prepared import Surface
 from showthrough.jobs.result import ColourReached, LadderStep, PatchStep
 
 

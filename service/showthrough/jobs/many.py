@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -18,9 +17,10 @@ from showthrough.film.build import (
     normal_cdf,
     thin_spot_coats,
 )
-from showthrough.film.hiding import constants_from_colour
+from showthrough.film.hiding import Paint, constants_from_colour
 from showthrough.film.opacity import full_colour_thickness
-from showthrough.jobs.grounds import Surface
+from showthrough.jobs.case.prepared import PreparedJob
+from showthrough.jobs.case.uncertainty import reading_sigma
 
 _PAIRS_AT_ONCE = 1024
 
@@ -111,19 +111,62 @@ def likely_counts(critical_um: FloatArray, lost: FloatArray, build: FilmBuild) -
     return np.asarray(counts.max(axis=-1))
 
 
+def sigmas(job: PreparedJob, topcoats: Topcoats, hiding_um: FloatArray) -> FloatArray:
+    """Standard deviation of ln hiding film over film of one coat, all doubts together.
+
+    Args:
+        job: its paint, film and patches; each topcoat is taken to be known as well as the
+            job's own, so that it has its radius too.
+        topcoats: n of them.
+        hiding_um: dry film that hides each patch, µm, shape (n, p).
+
+    Returns:
+        Shape (n, p).
+    """
+    base = job.paint_and_film_sigma_ln
+    out = np.full(hiding_um.shape, base)
+    if job.topcoat.radius <= 0.0 and not job.ground_radius.any():
+        return out
+    for i in np.flatnonzero(topcoats.reachable):
+        paint = Paint(
+            topcoats.absorption[i], topcoats.scattering[i], job.topcoat.paint.spread, "colour"
+        )
+        out[i] = np.hypot(
+            base,
+            reading_sigma(
+                topcoats.lab[i],
+                paint,
+                job.topcoat.radius,
+                job.substrates,
+                job.surface.grounds,
+                hiding_um[i],
+            ),
+        )
+    return out
+
+
 def chances(
-    critical_um: FloatArray,
+    hiding_um: FloatArray,
     counts: FloatArray,
-    surface: Surface,
+    lost: FloatArray,
+    sigma_ln: FloatArray,
     build: FilmBuild,
-    log_spread: float,
 ) -> FloatArray:
-    """Chance that the counts are enough, over all patches; shapes as ``likely_counts``."""
+    """Chance that the counts are enough on the patch that needs most.
+
+    Args:
+        hiding_um: dry film that hides each patch, µm, shape (..., p).
+        counts: coats, shape (...); inf where none are enough.
+        lost: part of the first coat that each patch drinks, broadcast to (..., p).
+        sigma_ln: standard deviation of ln hiding film over film of one coat, paint, film and
+            reading together, broadcast to (..., p); > 0.
+        build: film of one coat.
+    """
     finite = np.isfinite(counts)
     n = np.where(finite, counts, 1.0)[..., None]
-    have = thin_spot_coats(n, surface.lost, build.evenness_cv) * build.dry_film_um
+    have = thin_spot_coats(n, lost, build.evenness_cv) * build.dry_film_um
     with np.errstate(divide="ignore", invalid="ignore"):
-        margin = np.log(have / critical_um).min(axis=-1)
-    spread = math.hypot(log_spread, math.log(build.spread))
-    cdf = np.vectorize(lambda x: normal_cdf(x / spread), otypes=[float])
-    return np.where(finite, cdf(np.where(np.isnan(margin), -np.inf, margin)), 0.0)
+        margin = np.where(hiding_um == 0.0, np.inf, np.log(have / hiding_um) / sigma_ln)
+    worst = margin.min(axis=-1)
+    cdf = np.vectorize(normal_cdf, otypes=[float])
+    return np.where(finite, cdf(np.where(np.isnan(worst), -np.inf, worst)), 0.0)

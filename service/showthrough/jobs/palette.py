@@ -9,12 +9,11 @@ from typing import Any
 import numpy as np
 
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
-from showthrough.colour.words import describe_colour
+from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.finishes import finishes_shown
 from showthrough.jobs.palette_result import LampShown, PairShown, Palette, SecondShown, TripleShown
-from showthrough.jobs.resolve import ReadJob
 from showthrough.jobs.result import ColourShown, rounded_lab
-from showthrough.jobs.setting import Setting, setting_of
+from showthrough.jobs.words import topcoat_name
 from showthrough.palette.beside import rank_finishes
 from showthrough.palette.finishes import Finish, finish_spectrum
 from showthrough.palette.seconds import RankedSecond, Second, rank_second_colours, wood_tones
@@ -24,7 +23,7 @@ from showthrough.palette.triples import rank_triples
 _PAIRS_SHOWN = 8
 
 
-def palette(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Palette:
+def palette(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) -> Palette:
     """Rank finishes, second colours, woods and triples beside a job's topcoat.
 
     Args:
@@ -34,16 +33,16 @@ def palette(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pal
     Raises:
         InputError: with every problem of the job, by field.
     """
-    setting = setting_of(job, folder)
-    chip = setting.topcoat.chip_lab
-    finishes = rank_finishes(chip, setting.read.finishes)
-    paints, woods = _candidates(setting)
+    prepared = prepare(job, folder)
+    chip = prepared.topcoat.chip_lab
+    finishes = rank_finishes(chip, prepared.finishes)
+    paints, woods = _candidates(prepared)
     ranked = rank_second_colours(chip, paints)
     ranked_woods = rank_second_colours(chip, woods)
-    triples = rank_triples(chip, [*paints, *woods], setting.read.finishes)
+    triples = rank_triples(chip, [*paints, *woods], prepared.finishes)
     return Palette(
         topcoat=ColourShown.of(chip),
-        topcoat_name=setting.read.job.topcoat.name or describe_colour(chip),
+        topcoat_name=topcoat_name(prepared.topcoat),
         finishes=finishes_shown(finishes),
         finishes_summary=finishes.summary,
         second_colours=[_second_shown(r) for r in ranked.ranked],
@@ -65,22 +64,20 @@ def palette(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pal
             for t in triples
         ],
         lamps=_lamps(
-            setting,
+            prepared,
             [r.finish for r in finishes.ranked[:_PAIRS_SHOWN]],
             [r.second for r in ranked.ranked[:_PAIRS_SHOWN]],
         ),
     )
 
 
-def _candidates(setting: Setting) -> tuple[list[Second], list[Second]]:
+def _candidates(job: PreparedJob) -> tuple[list[Second], list[Second]]:
     """Second colours and woods: the job's own, else the samples."""
-    own = setting.read.job.second_colour
-    if own:
-        every = [
-            Second(s.name, rounded_lab(c.lab), s.kind, "given")
-            for s, c in zip(own, setting.read.seconds, strict=True)
-        ]
-        return [s for s in every if s.kind == "paint"], [s for s in every if s.kind == "wood"]
+    if job.seconds is not None:
+        return (
+            [s for s in job.seconds if s.kind == "paint"],
+            [s for s in job.seconds if s.kind == "wood"],
+        )
     from showthrough.colour.reading import colours_of
     from showthrough.colour.swatches import shipped_swatches
 
@@ -112,17 +109,9 @@ def _second_shown(entry: RankedSecond) -> SecondShown:
     )
 
 
-def _guessed(setting: Setting) -> bool:
-    """Whether the topcoat's spectrum was guessed from a colour."""
-    colour = setting.read.topcoat
-    if colour is not None:
-        return not colour.measured
-    return setting.topcoat.paint.evidence != "spectrum"
-
-
-def _lamps(setting: Setting, finishes: list[Finish], seconds: list[Second]) -> list[PairShown]:
+def _lamps(job: PreparedJob, finishes: list[Finish], seconds: list[Second]) -> list[PairShown]:
     """How the leading pairs shift from daylight to an incandescent lamp and an LED."""
-    name = setting.read.job.topcoat.name or "the topcoat"
+    name = job.topcoat.name or "the topcoat"
     names = [*(f.label for f in finishes), *(s.name for s in seconds)]
     if not names:
         return []
@@ -136,10 +125,10 @@ def _lamps(setting: Setting, finishes: list[Finish], seconds: list[Second]) -> l
         return []
     pairs = pair_shifts(
         name,
-        setting.topcoat.reflectance,
+        job.topcoat.reflectance,
         [names[i] for i in sound],
         np.array([spectra[i] for i in sound]),
-        guessed=_guessed(setting),
+        guessed=not job.topcoat.spectrum_measured,
     )
     return [
         PairShown(

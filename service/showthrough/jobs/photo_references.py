@@ -10,8 +10,8 @@ from pydantic import ValidationError
 from showthrough.colour.reading import colour_of
 from showthrough.colour.spectrum import SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
+from showthrough.jobs.case.readings import reading_of
 from showthrough.jobs.photo_schema import Basis, CardInput, Corners, PhotoInput, ReadColour
-from showthrough.jobs.readings import reading_of
 from showthrough.jobs.result import ColourShown
 from showthrough.jobs.schema import Model
 from showthrough.jobs.wrong import problems_of

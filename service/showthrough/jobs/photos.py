@@ -15,6 +15,7 @@ from showthrough.film.build import STATED_FILM_SPREAD
 from showthrough.film.drawdown import Drawdown, measure_drawdown
 from showthrough.film.drawdown_readings import FIELDS, CardReading, DrawdownReadings
 from showthrough.film.paint_table import paint_to_table
+from showthrough.jobs.case.readings import reading_of
 from showthrough.jobs.photo_places import named_as_requested
 from showthrough.jobs.photo_references import checked, colour_shown, references_of, region_of
 from showthrough.jobs.photo_schema import (
@@ -27,7 +28,6 @@ from showthrough.jobs.photo_schema import (
     SurfaceAnswer,
     SurfaceRequest,
 )
-from showthrough.jobs.readings import reading_of
 from showthrough.jobs.result import ColourShown
 from showthrough.photo.load import load_picture
 from showthrough.photo.read import read_colour, read_colours, read_swatch_image

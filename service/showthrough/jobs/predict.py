@@ -10,25 +10,19 @@ from typing import Any
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.space import hex_of_lab
+from showthrough.colour.space import hexes_of_labs
 from showthrough.film import undercoat as uc
 from showthrough.film.build import (
     ADVISED_LEAST_COATS,
     MOST_COATS,
-    FilmBuild,
     coats_needed,
     count_coats,
 )
-from showthrough.film.hiding import paint_from_colour
+from showthrough.film.hiding import COLOUR_SPREAD, paint_from_colour
 from showthrough.jobs import words
+from showthrough.jobs.case.prepared import PreparedJob, Surface, prepare, prepare_file
 from showthrough.jobs.finishes import finishes_shown
-from showthrough.jobs.grounds import Surface, patch_needs
 from showthrough.jobs.ladder import films_after, ladder_of, ladder_steps
-from showthrough.jobs.paints import (
-    COLOUR_ONLY_SPREAD,
-    owned_model,
-)
-from showthrough.jobs.resolve import ReadJob, read_job_file
 from showthrough.jobs.result import (
     Coats,
     ColourShown,
@@ -39,19 +33,17 @@ from showthrough.jobs.result import (
     Prediction,
     rounded_lab,
 )
-from showthrough.jobs.setting import Setting, setting_of
-from showthrough.jobs.uncertainty import reading_spread
 from showthrough.jobs.undercoat_trials import reckon
-from showthrough.jobs.undercoats import helps, search_undercoats
+from showthrough.jobs.undercoats import Search, search_undercoats
 from showthrough.palette.beside import rank_finishes
 from showthrough.workshop.cautions import cautions_for
 
 
-def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Prediction:
+def predict(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) -> Prediction:
     """Answer a job.
 
     Args:
-        job: a job as a mapping (the words of the TOML file), or one already read.
+        job: a job as a mapping (the words of the TOML file), or one already prepared.
         folder: where files that the job names are looked for; None refuses files.
 
     Returns:
@@ -60,50 +52,27 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
     Raises:
         InputError: with every problem of the job, by field.
     """
-    setting = setting_of(job, folder)
-    read, topcoat, build, film_shown = setting.read, setting.topcoat, setting.build, setting.film
-    surface, wet_under = setting.surface, setting.undercoat_wet_um
+    return predicted(prepare(job, folder))[0]
+
+
+def predicted(job: PreparedJob) -> tuple[Prediction, Search]:
+    """The answer to a prepared job, beside the undercoats that it was chosen from."""
+    topcoat, build, surface = job.topcoat, job.build, job.surface
     paint, chip = topcoat.paint, topcoat.chip_lab
-    owned = owned_model(read, wet_under)
-    reckoned = reckon(
-        paint,
-        chip,
-        surface,
-        wet_under,
-        uc.owned_candidates(owned.reflectance, owned.budget_per_um) if read.undercoats else None,
-        owned.dry_film_um if read.undercoats else None,
-    )
-    critical = reckoned.plain_um
-    surface = Surface(
-        surface.grounds, surface.lost, reading_spread(read, topcoat, surface.grounds, critical)
-    )
-    counts = count_coats(
-        patch_needs(critical, surface.lost, surface.log_spread, paint, build), build
-    )
-    reached = films_after(paint, chip, surface, build, MOST_COATS, setting.ground_lab)
-    even = reached.even_after() if len(setting.names) > 1 else None
-    ground_needs = setting.needs
-    search = search_undercoats(
-        paint,
-        chip,
-        surface,
-        build,
-        reckoned,
-        ground_needs,
-        wet_under,
-        tuple(read.job.undercoat),
-        setting.ground_lab,
-    )
+    reckoned = reckon(job)
+    hiding_um = reckoned.plain_um
+    counts = count_coats(job.patch_needs(hiding_um), build)
+    names = job.names
+    reached = films_after(paint, chip, surface, build, MOST_COATS, job.ground_lab)
+    even = reached.even_after() if len(names) > 1 else None
+    search = search_undercoats(job, reckoned)
     last = min((counts.likely or MOST_COATS) + 1, MOST_COATS)
-    names = setting.names
     ladder = ladder_steps(names, reached, last)
     under_ladder = None
-    if search.best_ground is not None:
-        sealed = Surface(search.best_ground, np.zeros_like(surface.lost), surface.log_spread)
-        best = next(o for o in search.options if helps(o))
-        under_ladder = ladder_of(
-            names, paint, chip, sealed, build, min((best.topcoats or 1) + 1, MOST_COATS)
-        )
+    if search.best is not None and search.best_helps:
+        sealed = Surface(search.best.grounds, np.zeros_like(surface.lost), surface.sigma_ln)
+        topcoats = search.options[search.best.rank - 1].topcoats or 1
+        under_ladder = ladder_of(names, paint, chip, sealed, build, min(topcoats + 1, MOST_COATS))
     coats = Coats(
         likely=counts.likely,
         low=counts.low,
@@ -113,52 +82,50 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         reason=words.why_no_count(counts),
         even_reason=_why_not_even(len(names), even),
         advised_least=ADVISED_LEAST_COATS,
-        ground_coats=int(any(need.coat for need in ground_needs)),
+        ground_coats=int(job.coat_needed),
     )
     hiding = HidingShown(
         scattering_per_um=round(paint.scattering_per_um, 5),
         evidence=paint.evidence,
         spread=round(paint.spread, 4),
-        colour_spread=COLOUR_ONLY_SPREAD,
+        colour_spread=COLOUR_SPREAD,
         measured=paint.evidence in {"drawdown", "spectrum"},
-        by_colour_alone=_by_colour_alone(setting, surface),
+        by_colour_alone=_by_colour_alone(job),
     )
-    patches = _patches_shown(read, critical, surface, build)
-    ranking = rank_finishes(chip, read.finishes)
-    return Prediction(
-        title=read.job.title,
+    patches = _patches_shown(job, hiding_um)
+    ranking = rank_finishes(chip, job.finishes)
+    prediction = Prediction(
+        title=job.title,
         topcoat=ColourShown.of(chip),
-        topcoat_name=words.topcoat_name(read, chip),
-        topcoat_note=topcoat.notes[0] if read.topcoat is not None and read.topcoat.notes else None,
+        topcoat_name=words.topcoat_name(topcoat),
+        topcoat_note=topcoat.moved,
         recommendation=words.recommendation(coats, search.options),
         coats=coats,
         ladder=ladder,
         hiding=hiding,
-        film=film_shown,
+        film=job.film,
         patches=patches,
         undercoats=search.options,
         grey_curve=search.curve,
+        best_undercoat=None if search.best is None else search.best.rank,
         undercoat_ladder=under_ladder,
         needs=[
             NeedShown(kind=n.kind, patches=list(n.patches), coat=n.coat, sentence=n.sentence)
-            for n in ground_needs
+            for n in job.needs
         ],
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
         reasons=words.reasons(hiding, paint, chip, coats, patches, search, build),
         cautions=cautions_for(
-            tool=film_shown.tool,
-            bare_wood=any(p.skin == "bare" for p in read.job.surface),
-            past_paint=any(p.skin == "coated" for p in read.job.surface),
-            wood_kinds=tuple(p.ground or "" for p in read.job.surface),
-            wet_film_um=film_shown.wet_film_um,
+            tool=job.film.tool,
+            bare_wood=any(s.ground.bare for s in job.substrates),
+            past_paint=any(not s.ground.bare for s in job.substrates),
+            wood_kinds=tuple(s.ground.kind for s in job.substrates),
+            wet_film_um=job.film.wet_film_um,
         ),
-        assumptions=[
-            *setting.assumed,
-            *topcoat.notes,
-            *words.assumptions(read, paint, surface.lost, wet_under),
-        ],
+        assumptions=[*job.film_assumptions, *topcoat.notes, *words.assumptions(job)],
     )
+    return prediction, search
 
 
 def predict_file(path: str | Path) -> Prediction:
@@ -167,21 +134,20 @@ def predict_file(path: str | Path) -> Prediction:
     Raises:
         InputError: the file cannot be read, or the job is wrong.
     """
-    path = Path(path)
-    return predict(read_job_file(path), path.parent)
+    return predict(prepare_file(path))
 
 
-def _by_colour_alone(setting: Setting, surface: Surface) -> CountRange | None:
+def _by_colour_alone(job: PreparedJob) -> CountRange | None:
     """The counts that the topcoat's colour alone would give, beside better evidence."""
-    topcoat = setting.topcoat
+    topcoat = job.topcoat
     if topcoat.paint.evidence == "colour":
         return None
     paint = paint_from_colour(topcoat.reflectance)
-    critical = uc.critical_over(
-        paint.absorption, paint.scattering, topcoat.chip_lab, surface.grounds
+    hiding_um = uc.critical_over(
+        paint.absorption, paint.scattering, topcoat.chip_lab, job.surface.grounds
     )
-    needs = patch_needs(critical, surface.lost, surface.log_spread, paint, setting.build)
-    counts = count_coats(needs, setting.build)
+    needs = job.patch_needs(hiding_um, log_spread=paint.log_spread)
+    counts = count_coats(needs, job.build)
     return CountRange(likely=counts.likely, low=counts.low, high=counts.high)
 
 
@@ -194,21 +160,19 @@ def _why_not_even(patches: int, even: int | None) -> str | None:
     return None
 
 
-def _patches_shown(
-    read: ReadJob, critical: FloatArray, surface: Surface, build: FilmBuild
-) -> list[PatchShown]:
-    counts = coats_needed(critical / build.dry_film_um, surface.lost, build.evenness_cv)
+def _patches_shown(job: PreparedJob, hiding_um: FloatArray) -> list[PatchShown]:
+    build = job.build
+    counts = coats_needed(hiding_um / build.dry_film_um, job.surface.lost, build.evenness_cv)
+    hexes = hexes_of_labs(job.ground_lab)
     return [
         PatchShown(
             name=patch.name,
-            share=round(share, 4),
-            skin=patch.skin or "coated",
-            lab=rounded_lab(colour.lab),
-            hex=hex_of_lab(colour.lab),
+            share=round(patch.share, 4),
+            skin=patch.skin,
+            lab=rounded_lab(patch.colour.lab),
+            hex=hex_,
             critical_um=round(float(x), 3) if math.isfinite(x) else None,
             coats=int(n) if n <= MOST_COATS else None,
         )
-        for patch, share, colour, x, n in zip(
-            read.job.surface, read.shares, read.patches, critical, counts, strict=True
-        )
+        for patch, hex_, x, n in zip(job.substrates, hexes, hiding_um, counts, strict=True)
     ]

@@ -10,15 +10,12 @@ import numpy as np
 
 from showthrough.colour.space import linear_to_srgb
 from showthrough.errors import InputError, ProblemList
-from showthrough.film import undercoat as uc
 from showthrough.film.build import MOST_COATS, mean_coats
-from showthrough.film.hiding import Paint
+from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.photo_places import named_as_requested
 from showthrough.jobs.photo_references import checked
 from showthrough.jobs.photo_schema import PreviewAnswer, PreviewRequest
-from showthrough.jobs.predict import predict
-from showthrough.jobs.resolve import ReadJob, read_job
-from showthrough.jobs.setting import Setting, setting_of
+from showthrough.jobs.predict import predicted
 from showthrough.photo.load import load_picture
 from showthrough.photo.place import Region
 from showthrough.photo.preview import Preview, PreviewFrame, preview
@@ -27,8 +24,6 @@ from showthrough.photo.preview_picture import side_by_side
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    from showthrough.jobs.result import UndercoatOption
 
 MOST_PIXELS = 12_000_000
 """Larger photos are averaged down to this before they are painted."""
@@ -78,22 +73,22 @@ def draw_preview(
     Raises:
         InputError: the picture or the request cannot be used; all problems.
     """
-    wanted, read = _checked(request, folder)
-    setting = setting_of(read, folder)
-    answer = predict(read, folder)
-    best = _best(answer.undercoats) if wanted.undercoat else None
+    wanted, job = _checked(request, folder)
+    answer, search = predicted(job)
+    under = search.best if wanted.undercoat else None
+    best = None if under is None else answer.undercoats[under.rank - 1]
     likely = answer.coats.likely if best is None else best.topcoats
     coats = wanted.coats or min((likely or MOST_COATS), MOST_COATS)
-    areas = _areas(setting, wanted, coats, sealed=best is not None)
+    areas = _areas(job, wanted, coats, sealed=best is not None)
     # A working copy holds linear light; the preview paints whole 8-bit pixels.
     picture = load_picture(photo, name=name, max_pixels=most_pixels)
     with named_as_requested():
         ready = preview(
             picture.linear,
             areas,
-            setting.topcoat.paint,
-            _films(setting, coats, 0.0),
-            undercoat=None if best is None else _undercoat(setting, best),
+            job.topcoat.paint,
+            _films(job, coats, 0.0),
+            undercoat=None if under is None else Undercoat(under.paint, under.dry_film_um),
         )
     return Drawn(
         PreviewAnswer(
@@ -108,78 +103,62 @@ def draw_preview(
 
 def _checked(
     request: Mapping[str, Any] | PreviewRequest, folder: Path | None
-) -> tuple[PreviewRequest, ReadJob]:
-    """The request and its job, read; the job's fields are told as in a job file."""
+) -> tuple[PreviewRequest, PreparedJob]:
+    """The request and its job, ready; the job's fields are told as in a job file."""
     problems = ProblemList()
-    wanted = read = job = None
+    wanted = prepared = raw = None
     try:
         wanted = checked(PreviewRequest, request)
-        job = wanted.job.model_dump(exclude_unset=True)
+        raw = wanted.job.model_dump(exclude_unset=True)
     except InputError as error:
-        job = request.get("job") if isinstance(request, Mapping) else None
-        told = isinstance(job, Mapping)
+        raw = request.get("job") if isinstance(request, Mapping) else None
+        told = isinstance(raw, Mapping)
         problems.problems.extend(p for p in error.problems if not (told and _of_job(p.field)))
-    if isinstance(job, Mapping):
+    if isinstance(raw, Mapping):
         with problems.collecting():
-            read = read_job(job, folder)
+            prepared = prepare(raw, folder)
     problems.raise_if_any()
     assert wanted is not None
-    assert read is not None
-    return wanted, read
+    assert prepared is not None
+    return wanted, prepared
 
 
 def _of_job(field: str) -> bool:
     return field.startswith("job.")
 
 
-def _best(options: list[UndercoatOption]) -> UndercoatOption | None:
-    """The best coat with a colour, whether or not it saves one."""
-    return next((o for o in options if o.lab is not None and o.kind != "owned"), None)
-
-
-def _films(setting: Setting, coats: int, lost: float) -> tuple[float, ...]:
-    mean = mean_coats(np.arange(1, coats + 1), lost, setting.build.sanding_loss)
-    return tuple(float(v) for v in mean * setting.build.dry_film_um)
+def _films(job: PreparedJob, coats: int, lost: float) -> tuple[float, ...]:
+    mean = mean_coats(np.arange(1, coats + 1), lost, job.build.sanding_loss)
+    return tuple(float(v) for v in mean * job.build.dry_film_um)
 
 
 def _areas(
-    setting: Setting, wanted: PreviewRequest, coats: int, *, sealed: bool
+    job: PreparedJob, wanted: PreviewRequest, coats: int, *, sealed: bool
 ) -> list[PaintedArea]:
     problems = ProblemList()
     areas = []
-    names = {name.casefold(): i for i, name in enumerate(setting.names)}
+    names = {name.casefold(): i for i, name in enumerate(job.names)}
     for i, area in enumerate(wanted.areas):
-        key = (area.patch or setting.names[0]).casefold()
+        key = (area.patch or job.names[0]).casefold()
         if key not in names:
             problems.add(
                 f"areas[{i + 1}].patch",
                 area.patch,
-                f"the job has no patch “{area.patch}”; it has {', '.join(setting.names)}",
+                f"the job has no patch “{area.patch}”; it has {', '.join(job.names)}",
             )
             continue
         patch = names[key]
-        lost = 0.0 if sealed else float(setting.surface.lost[patch])
-        lab = setting.ground_lab[patch]
+        lost = 0.0 if sealed else float(job.surface.lost[patch])
+        lab = job.ground_lab[patch]
         areas.append(
             PaintedArea(
                 Region.polygon(area.region),
-                setting.read.job.surface[patch].skin or "coated",
+                job.substrates[patch].skin,
                 # A named patch is painted from its own colour; else the photo is taken at its word.
                 None if area.patch is None else (float(lab[0]), float(lab[1]), float(lab[2])),
-                _films(setting, coats, lost),
+                _films(job, coats, lost),
                 area.face,
             )
         )
     problems.raise_if_any()
     return areas
-
-
-def _undercoat(setting: Setting, option: UndercoatOption) -> Undercoat:
-    """The option's paint again, with one real coat of it."""
-    topcoat = setting.topcoat.paint
-    candidates = uc.usual_candidates(topcoat.absorption, topcoat.scattering)
-    rows = [i for i, kind in enumerate(candidates.kind) if kind == option.kind]
-    apart = [float(np.abs(candidates.lab[i] - np.array(option.lab)).max()) for i in rows]
-    row = rows[int(np.argmin(apart))]
-    paint = Paint(candidates.absorption[row], candidates.scattering[row], topcoat.spread, "colour")
-    return Undercoat(paint, setting.undercoat_wet_um * uc.UNDERCOAT_SOLIDS)

@@ -9,7 +9,7 @@ from pydantic import Field, ValidationError
 
 from showthrough.colour.swatches import parse_swatches
 from showthrough.errors import InputError, ProblemList, shown
-from showthrough.jobs.resolve import ReadJob, read_job
+from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.schema import Job, Model
 from showthrough.jobs.soften import check_budget
 from showthrough.jobs.sweep import check_sort
@@ -32,8 +32,8 @@ class SweepRequest(Model):
     sort: str = Field(default="coats", description="coats, total, difference, harmony or name")
 
 
-def checked_request(model: type[Model], data: Any) -> tuple[ReadJob, dict[str, Any]]:
-    """The job of a request, read, and the rest of it; ``swatches_csv`` as ``swatches``.
+def checked_request(model: type[Model], data: Any) -> tuple[PreparedJob, dict[str, Any]]:
+    """The job of a request, ready, and the rest of it; ``swatches_csv`` as ``swatches``.
 
     Raises:
         InputError: with every problem of the request and of its job; the job's fields are
@@ -59,7 +59,7 @@ def checked_request(model: type[Model], data: Any) -> tuple[ReadJob, dict[str, A
     read = None
     if isinstance(data.get("job"), Mapping):
         with problems.collecting():
-            read = read_job(data["job"])
+            read = prepare(data["job"])
     problems.raise_if_any()
     assert read is not None
     return read, options

@@ -212,8 +212,11 @@ class Prediction(Shown):
     patches: list[PatchShown]
     undercoats: list[UndercoatOption]
     grey_curve: GreyCurve
+    best_undercoat: int | None = Field(
+        description="rank of the best coat with a colour that gives the ground what it needs"
+    )
     undercoat_ladder: list[LadderStep] | None = Field(
-        description="the ladder over the best undercoat; null where none saves a coat"
+        description="the ladder over that undercoat; null where it saves no coat"
     )
     needs: list[NeedShown]
     finishes: list[FinishShown]

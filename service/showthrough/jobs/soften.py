@@ -17,29 +17,29 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import lab_to_lch, lch_to_lab
 from showthrough.colour.swatches import Swatch, shipped_swatches
-from showthrough.colour.words import describe_colour
 from showthrough.errors import ProblemList, shown
 from showthrough.film.build import MOST_COATS
 from showthrough.film.hiding import Paint, budget_of
 from showthrough.film.opacity import FULL_COLOUR_TOLERANCE
+from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.ladder import ladder_of
 from showthrough.jobs.many import (
     chances,
+    sigmas,
     swatch_colours,
 )
-from showthrough.jobs.resolve import ReadJob
 from showthrough.jobs.result import ColourShown
-from showthrough.jobs.setting import Setting, setting_of
 from showthrough.jobs.soften_paths import (
     Found,
     ReckonedColours,
     along,
     nearest_swatch,
     reckon_colours,
+    reckon_own,
     ways_from,
 )
 from showthrough.jobs.soften_result import PathAnswer, Softening, SofteningGoal, Vivid
-from showthrough.jobs.words import plural
+from showthrough.jobs.words import plural, topcoat_name
 
 _WORDS = {
     "grey": "towards the grey of its own lightness",
@@ -51,7 +51,7 @@ _WORDS = {
 
 
 def soften(
-    job: Mapping[str, Any] | ReadJob,
+    job: Mapping[str, Any] | PreparedJob,
     folder: Path | None = None,
     *,
     budget: int | None = None,
@@ -72,32 +72,32 @@ def soften(
     problems = ProblemList()
     check_budget(budget, problems)
     with problems.collecting():
-        setting = setting_of(job, folder)
+        prepared = prepare(job, folder)
     with problems.collecting():
         colours = swatch_colours(chosen)
     problems.raise_if_any()
-    wished = setting.topcoat.chip_lab
-    budget_per_um = budget_of(setting.topcoat.paint)
-    own = reckon_colours(setting, wished[None], budget_per_um)
+    wished = prepared.topcoat.chip_lab
+    budget_per_um = budget_of(prepared.topcoat.paint)
+    own = reckon_own(prepared)
     now = float(own.counts[0])
     goals = _goals(now, budget)
     paths = ways_from(wished, budget_per_um)
-    found = along(setting, paths, goals, budget_per_um)
+    found = along(prepared, paths, goals, budget_per_um)
     names = [swatch.name for swatch in chosen]
-    nearest = nearest_swatch(setting, wished, names, colours, goals, budget_per_um)
+    nearest = nearest_swatch(prepared, wished, names, colours, goals, budget_per_um)
     return Softening(
-        title=setting.read.job.title,
+        title=prepared.title,
         wished=ColourShown.of(wished),
-        wished_name=setting.read.job.topcoat.name or describe_colour(wished),
+        wished_name=topcoat_name(prepared.topcoat),
         coats=int(now) if now <= MOST_COATS else None,
         goals=_goals_shown(
-            setting,
+            prepared,
             own,
             {g: [*found[g], *nearest[g]] for g in goals},
             budget_per_um,
         ),
-        vivid=_vivid(setting, wished, now, budget_per_um),
-        notes=_notes(setting, now, goals, budget),
+        vivid=_vivid(prepared, wished, now, budget_per_um),
+        notes=_notes(prepared, now, goals, budget),
     )
 
 
@@ -118,18 +118,20 @@ def _goals(now: float, budget: int | None) -> list[int]:
 
 
 def _goals_shown(
-    setting: Setting,
+    job: PreparedJob,
     own: ReckonedColours,
     found: dict[int, list[Found]],
     budget_per_um: float,
 ) -> list[SofteningGoal]:
     """All answers of all goals, reckoned together."""
     now = float(own.counts[0])
+    wished = _chances(job, own, np.array(list(found), dtype=float))
     labs = [lab for answers in found.values() for _, lab in answers if lab is not None]
-    reckoned = reckon_colours(setting, np.array(labs), budget_per_um) if labs else None
+    reckoned = reckon_colours(job, np.array(labs), budget_per_um) if labs else None
+    chance = _chances(job, reckoned, reckoned.counts) if reckoned is not None else np.zeros(0)
     place = 0
     out = []
-    for goal, answers in found.items():
+    for (goal, answers), own_chance in zip(found.items(), wished, strict=True):
         shown = []
         for kind, lab in answers:
             word, _, swatch = kind.partition(":")
@@ -137,7 +139,9 @@ def _goals_shown(
                 why = f"Nothing on the way needs as few as {plural(goal, 'coat')}."
                 shown.append(PathAnswer(path=word, words=_WORDS[word], why=why))
                 continue
-            shown.append(_path_answer(setting, word, swatch or None, reckoned, place))
+            shown.append(
+                _path_answer(job, word, swatch or None, reckoned, place, float(chance[place]))
+            )
             place += 1
         best = min(
             (a for a in shown if a.difference is not None),
@@ -148,7 +152,7 @@ def _goals_shown(
             SofteningGoal(
                 coats=goal,
                 saves=int(now) - goal if now <= MOST_COATS else None,
-                wished_chance=round(_chance(setting, own, 0, goal), 4),
+                wished_chance=round(float(own_chance), 4),
                 answers=shown,
                 best=None if best is None else best.path,
             )
@@ -156,28 +160,27 @@ def _goals_shown(
     return out
 
 
-def _chance(setting: Setting, reckoned: ReckonedColours, i: int, count: int) -> float:
-    """Chance that a count is enough for one of the colours."""
-    found = chances(
-        reckoned.critical_um[i],
-        np.array(float(count)),
-        setting.surface,
-        setting.build,
-        setting.topcoat.paint.log_spread,
-    )
-    return float(found)
+def _chances(job: PreparedJob, reckoned: ReckonedColours, counts: FloatArray) -> FloatArray:
+    """Chance that the counts are enough for each of the colours; shapes (n,)."""
+    sigma_ln = sigmas(job, reckoned.topcoats, reckoned.critical_um)
+    return chances(reckoned.critical_um, counts, job.surface.lost, sigma_ln, job.build)
 
 
 def _path_answer(
-    setting: Setting, word: str, swatch: str | None, reckoned: ReckonedColours, i: int
+    job: PreparedJob,
+    word: str,
+    swatch: str | None,
+    reckoned: ReckonedColours,
+    i: int,
+    chance: float,
 ) -> PathAnswer:
     lab, critical = reckoned.topcoats.lab[i], reckoned.critical_um[i]
     count = int(reckoned.counts[i])
-    own = setting.topcoat.paint
+    own = job.topcoat.paint
     paint = Paint(
         reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.spread, "colour"
     )
-    difference = float(ciede2000(setting.topcoat.chip_lab, lab))
+    difference = float(ciede2000(job.topcoat.chip_lab, lab))
     return PathAnswer(
         path=word,
         words=_WORDS[word],
@@ -185,11 +188,9 @@ def _path_answer(
         **ColourShown.of(lab).model_dump(),
         difference=round(difference, 3),
         coats=count,
-        chance=round(_chance(setting, reckoned, i, count), 4),
+        chance=round(chance, 4),
         critical_um=round(float(critical.max()), 3),
-        ladder=ladder_of(
-            setting.names, paint, lab, setting.surface, setting.build, count, setting.ground_lab
-        ),
+        ladder=ladder_of(job.names, paint, lab, job.surface, job.build, count, job.ground_lab),
         why=_why(difference, count, word),
     )
 
@@ -209,7 +210,7 @@ def _why(difference: float, goal: int, word: str) -> str:
     return f"{plural(goal, 'coat')} would do, {_WORDS[word]}: a change that is {degree}."
 
 
-def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: float) -> Vivid | None:
+def _vivid(job: PreparedJob, wished: FloatArray, now: float, budget_per_um: float) -> Vivid | None:
     """The most vivid colour of the same lightness and hue that needs no more coats."""
     if now > MOST_COATS:
         return None
@@ -220,7 +221,7 @@ def _vivid(setting: Setting, wished: FloatArray, now: float, budget_per_um: floa
     for _ in range(2):
         factors = np.linspace(low, high, 25)
         labs = _vivid_labs(lch, factors)
-        reckoned = reckon_colours(setting, labs, budget_per_um, move=False)
+        reckoned = reckon_colours(job, labs, budget_per_um, move=False)
         fits = reckoned.topcoats.reachable & (reckoned.counts <= now)
         # Only an unbroken run from the wished colour counts.
         run = int(np.argmin(fits)) if not fits.all() else 25
@@ -248,7 +249,7 @@ def _vivid_labs(lch: FloatArray, factors: FloatArray) -> FloatArray:
     )
 
 
-def _notes(setting: Setting, now: float, goals: list[int], budget: int | None) -> list[str]:
+def _notes(job: PreparedJob, now: float, goals: list[int], budget: int | None) -> list[str]:
     same_paint = (
         "Softened colours are taken to be mixed in the same paint, so that their hiding follows "
         "from their colour; the evidence for the wished colour does not carry over to them."
@@ -266,7 +267,7 @@ def _notes(setting: Setting, now: float, goals: list[int], budget: int | None) -
         )
     if not goals:
         notes.append("One coat is enough already, so nothing is to be saved.")
-    if setting.topcoat.paint.evidence in {"drawdown", "spectrum"}:
+    if job.topcoat.paint.evidence in {"drawdown", "spectrum"}:
         notes.append(
             "The wished colour was measured; the others are estimates with its optical budget."
         )

@@ -13,6 +13,7 @@ from showthrough.colour.reading import Colour
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.film.hiding import constants_from_colour
 from showthrough.film.undercoat import opaque_lab
+from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.many import (
     Topcoats,
     critical_over_grounds,
@@ -20,7 +21,6 @@ from showthrough.jobs.many import (
     topcoats_of,
     topcoats_of_colours,
 )
-from showthrough.jobs.setting import Setting
 
 WHITE_LAB = (96.0, -0.5, 2.0)
 BLACK_LAB = (18.0, 0.0, 0.0)
@@ -64,17 +64,27 @@ class ReckonedColours:
 
 
 def reckon_colours(
-    setting: Setting, lab: FloatArray, budget_per_um: float, *, move: bool = True
+    job: PreparedJob, lab: FloatArray, budget_per_um: float, *, move: bool = True
 ) -> ReckonedColours:
     """Colours (D65, 2 degrees), shape (n, 3), as topcoats of one paint over the surface."""
-    return _over_surface(setting, topcoats_of(lab, budget_per_um, move=move))
+    return _over_surface(job, topcoats_of(lab, budget_per_um, move=move))
 
 
-def _over_surface(setting: Setting, topcoats: Topcoats) -> ReckonedColours:
-    critical = critical_over_grounds(topcoats, setting.surface.grounds)
-    return ReckonedColours(
-        topcoats, critical, likely_counts(critical, setting.surface.lost, setting.build)
+def reckon_own(job: PreparedJob) -> ReckonedColours:
+    """The job's own topcoat, of the very paint that the job knows."""
+    paint = job.topcoat.paint
+    own = Topcoats(
+        job.topcoat.chip_lab[None],
+        paint.absorption[None],
+        paint.scattering[None],
+        np.ones(1, dtype=bool),
     )
+    return _over_surface(job, own)
+
+
+def _over_surface(job: PreparedJob, topcoats: Topcoats) -> ReckonedColours:
+    critical = critical_over_grounds(topcoats, job.surface.grounds)
+    return ReckonedColours(topcoats, critical, likely_counts(critical, job.surface.lost, job.build))
 
 
 @cache
@@ -100,12 +110,12 @@ Found = tuple[str, FloatArray | None]
 
 
 def along(
-    setting: Setting, paths: list[Way], goals: list[int], budget_per_um: float
+    job: PreparedJob, paths: list[Way], goals: list[int], budget_per_um: float
 ) -> dict[int, list[Found]]:
     """For each goal, on each path, the nearest colour that needs no more coats, or None."""
     coarse = np.linspace(0.0, 1.0, _COARSE + 1)
     labs = np.concatenate([path.lab(coarse[1:]) for path in paths])
-    counts = reckon_colours(setting, labs, budget_per_um).counts.reshape(len(paths), -1)
+    counts = reckon_colours(job, labs, budget_per_um).counts.reshape(len(paths), -1)
     brackets: dict[tuple[int, int], tuple[float, float]] = {}
     for goal in goals:
         for i in range(len(paths)):
@@ -116,7 +126,7 @@ def along(
     for _ in range(2 if brackets else 0):
         grids = {key: np.linspace(*ends, _FINE + 1) for key, ends in brackets.items()}
         labs = np.concatenate([paths[i].lab(grid[1:]) for (_, i), grid in grids.items()])
-        counts = reckon_colours(setting, labs, budget_per_um).counts.reshape(len(grids), -1)
+        counts = reckon_colours(job, labs, budget_per_um).counts.reshape(len(grids), -1)
         for row, (goal, i) in enumerate(grids):
             fits = counts[row] <= goal
             # The far end fits already, so a rounding at it alone changes nothing.
@@ -136,7 +146,7 @@ def along(
 
 
 def nearest_swatch(
-    setting: Setting,
+    job: PreparedJob,
     wished: FloatArray,
     names: list[str],
     colours: list[Colour],
@@ -149,7 +159,7 @@ def nearest_swatch(
         return dict.fromkeys(goals, none)
     topcoats = topcoats_of_colours(colours, budget_per_um)
     labs = topcoats.lab
-    counts = _over_surface(setting, topcoats).counts
+    counts = _over_surface(job, topcoats).counts
     apart = ciede2000(wished, labs)
     out: dict[int, list[Found]] = {}
     for goal in goals:

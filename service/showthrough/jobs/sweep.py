@@ -20,17 +20,16 @@ from showthrough.errors import InputError, ProblemList, shown
 from showthrough.film import undercoat as uc
 from showthrough.film.build import MOST_COATS
 from showthrough.film.hiding import budget_of
-from showthrough.jobs.grounds import Surface
+from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.many import (
     chances,
     critical_over_grounds,
     likely_counts,
+    sigmas,
     swatch_colours,
     topcoats_of_colours,
 )
-from showthrough.jobs.resolve import ReadJob
 from showthrough.jobs.result import Shown, rounded_lab
-from showthrough.jobs.setting import Setting, setting_of
 from showthrough.palette.finishes import labs_of
 from showthrough.palette.relative import advantage_table
 
@@ -73,7 +72,7 @@ class Sweep(Shown):
 
 
 def sweep(
-    job: Mapping[str, Any] | ReadJob,
+    job: Mapping[str, Any] | PreparedJob,
     swatches: tuple[Swatch, ...] | None = None,
     folder: Path | None = None,
     *,
@@ -97,45 +96,47 @@ def sweep(
     problems = ProblemList()
     check_sort(sort, problems)
     with problems.collecting():
-        setting = setting_of(job, folder)
+        prepared = prepare(job, folder)
     with problems.collecting():
         colours = _colours(chosen)
     problems.raise_if_any()
-    topcoats = topcoats_of_colours(colours, budget_of(setting.topcoat.paint))
-    labels, grounds = _undercoats(setting)
-    patches = len(setting.names)
+    topcoats = topcoats_of_colours(colours, budget_of(prepared.topcoat.paint))
+    labels, grounds = _undercoats(prepared)
+    patches = len(prepared.names)
     critical = critical_over_grounds(topcoats, grounds, progress).reshape(
         len(chosen), len(labels), patches
     )
-    lost = np.where(np.arange(len(labels))[:, None] == 0, setting.surface.lost, 0.0)
-    counts = likely_counts(critical, lost, setting.build)
+    lost = np.where(np.arange(len(labels))[:, None] == 0, prepared.surface.lost, 0.0)
+    counts = likely_counts(critical, lost, prepared.build)
     plain = np.where(counts[:, 0] > MOST_COATS, np.inf, counts[:, 0])
     # Of the undercoats the one that needs fewest topcoats; less film breaks ties.
     film = critical[:, 1:].max(axis=-1)
     order = np.lexsort((film, counts[:, 1:]), axis=-1)[:, 0]
     best = counts[np.arange(len(chosen)), order + 1]
-    chance = chances(
-        critical[:, 0],
-        plain,
-        Surface(setting.surface.grounds, setting.surface.lost, setting.surface.log_spread),
-        setting.build,
-        setting.topcoat.paint.log_spread,
+    sigma_ln = sigmas(prepared, topcoats, critical[:, 0])
+    chance = chances(critical[:, 0], plain, prepared.surface.lost, sigma_ln, prepared.build)
+    rows = _rows(
+        prepared, chosen, topcoats.lab, plain, chance, [labels[i + 1] for i in order], best
     )
-    rows = _rows(setting, chosen, topcoats.lab, plain, chance, [labels[i + 1] for i in order], best)
     notes = [
         "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
         _SHELF_ONLY,
     ]
-    if setting.coat_needed:
+    if prepared.topcoat.radius > 0.0:
+        notes.append(
+            "Every swatch is taken to be as uncertain as the wished colour "
+            f"(radius {prepared.topcoat.radius:g})."
+        )
+    if prepared.coat_needed:
         notes.append(
             "The ground needs a coat before the topcoat whatever the colour: savings are counted "
             "against a clear one."
         )
     return Sweep(
-        wished=rounded_lab(setting.topcoat.chip_lab),
+        wished=rounded_lab(prepared.topcoat.chip_lab),
         rows=sorted(rows, key=_order(sort)),
         undercoats_tried=labels[1:],
-        notes=[*notes, *setting.assumed],
+        notes=[*notes, *prepared.film_assumptions],
     )
 
 
@@ -157,18 +158,18 @@ def _colours(swatches: tuple[Swatch, ...]) -> list[Colour]:
     return swatch_colours(swatches)
 
 
-def _undercoats(setting: Setting) -> tuple[list[str], FloatArray]:
+def _undercoats(job: PreparedJob) -> tuple[list[str], FloatArray]:
     """The plain ground and twelve undercoats over it: labels, and grounds (13 x patches, 31)."""
     candidates = uc.shelf_candidates()
-    laid = setting.undercoat_wet_um * uc.UNDERCOAT_SOLIDS * (1.0 - setting.surface.lost[None])
-    over = uc.grounds_under(candidates, setting.surface.grounds, laid)
-    grounds = np.concatenate([setting.surface.grounds[None], over])
+    laid = job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS * (1.0 - job.drinks[None])
+    over = uc.grounds_under(candidates, job.surface.grounds, laid)
+    grounds = np.concatenate([job.surface.grounds[None], over])
     labels = ["white" if value is None else f"grey N {value:g}" for value in candidates.value]
     return ["none", *labels], grounds.reshape(-1, 31)
 
 
 def _rows(
-    setting: Setting,
+    job: PreparedJob,
     swatches: tuple[Swatch, ...],
     lab: FloatArray,
     plain: FloatArray,
@@ -176,11 +177,11 @@ def _rows(
     undercoats: list[str],
     best: FloatArray,
 ) -> list[SweepRow]:
-    finishes = setting.read.finishes
+    finishes = job.finishes
     raw, advantage = advantage_table(lab, labs_of(finishes))
     leader = advantage.argmax(axis=1)
-    before = int(setting.coat_needed)
-    apart = ciede2000(lab, setting.topcoat.chip_lab)
+    before = int(job.coat_needed)
+    apart = ciede2000(lab, job.topcoat.chip_lab)
     rows = []
     for i, (swatch, hex_) in enumerate(zip(swatches, hexes_of_labs(lab), strict=True)):
         coats = _count(plain[i])

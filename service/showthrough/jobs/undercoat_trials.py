@@ -9,12 +9,9 @@ import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.film import undercoat as uc
-from showthrough.film.ground import Need
-from showthrough.film.hiding import Paint
 from showthrough.film.opacity import thickness_shift
-from showthrough.jobs.grounds import Surface
+from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.result import OptionKind
-from showthrough.jobs.schema import OwnedUndercoat
 from showthrough.jobs.words import undercoat_why
 
 UNDERCOAT_SPREAD = 1.3
@@ -38,6 +35,8 @@ class Trial:
     undercoat_wet_um: float
     meets_needs: bool
     why: str
+    index: int | None = None
+    """Its place among the candidates; None for ways without a coat with a colour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +44,8 @@ class Reckoned:
     """Critical films over the plain ground and over every undercoat, from one search."""
 
     candidates: uc.Candidates
+    films_um: FloatArray
+    """Film of one coat of each undercoat on a ground that does not drink, shape (m,)."""
     laid_um: FloatArray
     """Film of each undercoat over each patch, shape (m, p)."""
     grounds: FloatArray
@@ -55,32 +56,26 @@ class Reckoned:
     """Critical film over each undercoat, shape (m, p)."""
 
 
-def reckon(
-    paint: Paint,
-    chip_lab: FloatArray,
-    surface: Surface,
-    undercoat_wet_um: float,
-    owned: uc.Candidates | None = None,
-    owned_films_um: FloatArray | None = None,
-) -> Reckoned:
+def reckon(job: PreparedJob) -> Reckoned:
     """Lay every candidate over every patch and find the topcoat's critical films."""
+    paint, surface = job.topcoat.paint, job.surface
     k, s = paint.absorption, paint.scattering
     candidates = uc.usual_candidates(k, s)
-    films = np.full(len(candidates), undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
-    if owned is not None and owned_films_um is not None:
-        candidates = uc.joined(candidates, owned)
-        films = np.concatenate([films, owned_films_um])
+    films = np.full(len(candidates), job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
+    if job.owned is not None:
+        candidates = uc.joined(candidates, job.owned.candidates)
+        films = np.concatenate([films, job.owned.dry_film_um])
     # A porous patch drinks part of the undercoat instead of the topcoat.
-    laid = films[:, None] * (1.0 - surface.lost[None])
+    laid = films[:, None] * (1.0 - job.drinks[None])
     grounds = uc.grounds_under(candidates, surface.grounds, laid)
-    found = uc.critical_over(k, s, chip_lab, np.concatenate([surface.grounds[None], grounds]))
-    return Reckoned(candidates, laid, grounds, found[0], found[1:])
+    every = np.concatenate([surface.grounds[None], grounds])
+    found = uc.critical_over(k, s, job.topcoat.chip_lab, every)
+    return Reckoned(candidates, films, laid, grounds, found[0], found[1:])
 
 
-def undercoat_spread(
-    paint: Paint, chip_lab: FloatArray, surface: Surface, reckoned: Reckoned, chosen: list[int]
-) -> FloatArray:
+def undercoat_spread(job: PreparedJob, reckoned: Reckoned, chosen: list[int]) -> FloatArray:
     """How far an uncertain undercoat moves ln critical film; shape (chosen, p)."""
+    paint = job.topcoat.paint
     all_ = reckoned.candidates
     part = uc.Candidates(
         all_.absorption[chosen],
@@ -90,7 +85,7 @@ def undercoat_spread(
         tuple(all_.value[i] for i in chosen),
         tuple(all_.parts[i] for i in chosen),
     )
-    thin = uc.grounds_under(part, surface.grounds, reckoned.laid_um[chosen] / UNDERCOAT_SPREAD)
+    thin = uc.grounds_under(part, job.surface.grounds, reckoned.laid_um[chosen] / UNDERCOAT_SPREAD)
     ground = reckoned.grounds[chosen]
     critical = reckoned.under_um[chosen]
     shape = critical.shape
@@ -102,16 +97,15 @@ def undercoat_spread(
         np.broadcast_to(paint.scattering, (n, 31)),
         ground.reshape(n, 31),
         thin.reshape(n, 31),
-        np.broadcast_to(chip_lab, (n, 3)),
+        np.broadcast_to(job.topcoat.chip_lab, (n, 3)),
         np.where(sound, flat, 1.0),
     )
     return np.where(sound, np.abs(shift), 0.0).reshape(shape)
 
 
-def without(
-    surface: Surface, reckoned: Reckoned, *, coat_needed: bool, spots: bool, wet_um: float
-) -> list[Trial]:
+def without(job: PreparedJob, reckoned: Reckoned) -> list[Trial]:
     """Ways without a pigmented coat over all, as far as the ground lets one choose."""
+    surface, wet_um = job.surface, job.undercoat_wet_um
     none = np.zeros_like(surface.lost)
     plain = reckoned.plain_um
 
@@ -135,17 +129,17 @@ def without(
             coats,
             critical,
             lost,
-            surface.log_spread,
+            surface.sigma_ln,
             grounds,
             wet_um * coats,
             meets,
             why,
         )
 
-    if coat_needed:
+    if job.coat_needed:
         why = "The surface needs this coat whatever the colour; being clear it changes no colour."
         return [trial("clear", "clear bonding or blocking coat", why, coats=1)]
-    if not spots:
+    if not any(need.kind == "spot sealing" for need in job.needs):
         return [
             trial("none", "no undercoat", "Straight onto the surface as it is.", lost=surface.lost)
         ]
@@ -178,22 +172,15 @@ def without(
     return out
 
 
-def trial_of(
-    index: int,
-    candidates: uc.Candidates,
-    surface: Surface,
-    grounds: FloatArray,
-    critical: FloatArray,
-    spread: FloatArray,
-    needs: tuple[Need, ...],
-    owned_cans: tuple[OwnedUndercoat, ...],
-    wet_um: float,
-    chip_lab: FloatArray,
-) -> Trial:
-    """One candidate as a trial: its name, and whether it does what the ground needs."""
+def trial_of(index: int, job: PreparedJob, reckoned: Reckoned, spread: FloatArray) -> Trial:
+    """One candidate as a trial: its name, and whether it does what the ground needs.
+
+    ``spread`` is that of ln critical film on each patch, shape (p,).
+    """
+    candidates, wet_um = reckoned.candidates, job.undercoat_wet_um
     kind = cast("OptionKind", candidates.kind[index])
     lab = candidates.lab[index]
-    required: set[str] = {need.kind for need in needs if need.coat}
+    required: set[str] = {need.kind for need in job.needs if need.coat}
     duty = _duty(required)
     meets = True
     munsell = None
@@ -206,7 +193,8 @@ def trial_of(
     elif kind == "tint":
         name = f"tinted {duty}"
     else:
-        own = owned_cans[index - (len(candidates) - len(owned_cans))]
+        assert job.owned is not None
+        own = job.owned.cans[index - (len(candidates) - len(job.owned.cans))]
         name = own.name
         meets = ("adhesion" not in required or own.bonds) and (
             "blocking" not in required or own.blocks
@@ -219,13 +207,14 @@ def trial_of(
         munsell,
         candidates.parts[index],
         1,
-        critical,
-        np.zeros_like(surface.lost),
+        reckoned.under_um[index],
+        np.zeros_like(job.surface.lost),
         spread,
-        grounds,
+        reckoned.grounds[index],
         wet_um,
         meets,
-        undercoat_why(kind, lab, chip_lab),
+        undercoat_why(kind, lab, job.topcoat.chip_lab),
+        index,
     )
 
 

@@ -16,18 +16,17 @@ from showthrough.colour.space import hex_of_lab, hexes_of_labs
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.film import undercoat as uc
 from showthrough.film.build import FilmBuild, PatchNeed, chance_enough, coats_needed, likely_coats
-from showthrough.film.ground import Need
 from showthrough.film.hiding import Paint
 from showthrough.film.optics import outside_reflectance
+from showthrough.jobs.case.prepared import PreparedJob, Surface
 from showthrough.jobs.grey_curve import grey_curve
-from showthrough.jobs.grounds import Surface, patch_needs
 from showthrough.jobs.result import (
     GreyCurve,
     UndercoatOption,
     rounded_lab,
 )
-from showthrough.jobs.schema import OwnedUndercoat
 from showthrough.jobs.undercoat_trials import (
+    UNDERCOAT_SPREAD,
     Reckoned,
     Trial,
     trial_of,
@@ -43,33 +42,40 @@ _CHANCE_TIE = 0.08
 
 
 @dataclass(frozen=True, slots=True)
+class Laid:
+    """An undercoat with a colour, as it lies under the topcoat."""
+
+    rank: int
+    """Its place among the options."""
+    paint: Paint
+    dry_film_um: float
+    grounds: FloatArray
+    """Reflectance inside under the topcoat, shape (p, 31)."""
+
+
+@dataclass(frozen=True, slots=True)
 class Search:
     """What the search over undercoats found."""
 
     options: list[UndercoatOption]
     curve: GreyCurve
-    best_ground: FloatArray | None
-    """Grounds under the first coloured option that helps, shape (p, 31)."""
+    best: Laid | None
+    """The best coat with a colour that gives the ground what it needs, whether or not it saves."""
+
+    @property
+    def best_helps(self) -> bool:
+        """Whether that coat saves one, or alone brings the colour within reach."""
+        if self.best is None:
+            return False
+        option = self.options[self.best.rank - 1]
+        return option.total is not None and (option.saved is None or option.saved > 0)
 
 
-def search_undercoats(
-    paint: Paint,
-    chip_lab: FloatArray,
-    surface: Surface,
-    build: FilmBuild,
-    reckoned: Reckoned,
-    needs: tuple[Need, ...],
-    undercoat_wet_um: float,
-    owned_cans: tuple[OwnedUndercoat, ...] = (),
-    ground_lab: FloatArray | None = None,
-) -> Search:
-    """Options ranked: total coats, then the chance of finishing in them, then paint.
-
-    ``ground_lab`` is how the unpainted patches look, shape (p, 3).
-    """
-    candidates, grounds, critical = reckoned.candidates, reckoned.grounds, reckoned.under_um
+def search_undercoats(job: PreparedJob, reckoned: Reckoned) -> Search:
+    """Options ranked: total coats, then the chance of finishing in them, then paint."""
+    candidates, critical = reckoned.candidates, reckoned.under_um
+    paint, build = job.topcoat.paint, job.build
     worst = critical.max(axis=1)
-
     kinds = np.array(candidates.kind)
     greys = np.flatnonzero(kinds == "grey")
     tints = np.flatnonzero(kinds == "tint")
@@ -79,42 +85,20 @@ def search_undercoats(
         int(tints[np.argmin(worst[tints])]),
         *(int(i) for i in np.flatnonzero(kinds == "owned")),
     ]
-    spread = np.hypot(
-        surface.log_spread[None], undercoat_spread(paint, chip_lab, surface, reckoned, chosen)
-    )
-    coat_needed = any(need.coat for need in needs)
-    spots = any(need.kind == "spot sealing" for need in needs)
+    spread = np.hypot(job.surface.sigma_ln[None], undercoat_spread(job, reckoned, chosen))
     trials = [
-        *without(
-            surface,
-            reckoned,
-            coat_needed=coat_needed,
-            spots=spots,
-            wet_um=undercoat_wet_um,
-        ),
-        *(
-            trial_of(
-                index,
-                candidates,
-                surface,
-                grounds[index],
-                critical[index],
-                spread[place],
-                needs,
-                owned_cans,
-                undercoat_wet_um,
-                chip_lab,
-            )
-            for place, index in enumerate(chosen)
-        ),
+        *without(job, reckoned),
+        *(trial_of(index, job, reckoned, spread[place]) for place, index in enumerate(chosen)),
     ]
-    plain_total = _plain_total(trials, paint, build)
-    beneath = _beneath(trials, surface, ground_lab)
-    options = _ranked(
-        [_option(t, paint, build, plain_total, b) for t, b in zip(trials, beneath, strict=True)]
+    plain_total = _plain_total(trials[0], job)
+    order = _ranked(
+        [
+            _option(t, job, plain_total, b)
+            for t, b in zip(trials, _beneath(trials, job), strict=True)
+        ]
     )
     curve = grey_curve(worst[greys], build, uc.closed_grey(paint.absorption, paint.scattering))
-    return Search(options, curve, _best_ground(options, trials))
+    return Search([option for option, _ in order], curve, _best(order, trials, reckoned))
 
 
 def _best_grey(worst: FloatArray, index: np.ndarray, build: FilmBuild) -> int:
@@ -129,36 +113,34 @@ def _best_grey(worst: FloatArray, index: np.ndarray, build: FilmBuild) -> int:
     return int(index[best])
 
 
-def _needs(trial: Trial, paint: Paint, build: FilmBuild) -> tuple[PatchNeed, ...]:
-    return patch_needs(trial.critical_um, trial.lost, trial.log_spread, paint, build)
+def _needs(trial: Trial, job: PreparedJob) -> tuple[PatchNeed, ...]:
+    left = Surface(trial.grounds, trial.lost, trial.log_spread)
+    return job.patch_needs(trial.critical_um, left)
 
 
-def _plain_total(trials: list[Trial], paint: Paint, build: FilmBuild) -> int | None:
+def _plain_total(first: Trial, job: PreparedJob) -> int | None:
     """Coats of the simplest way that the ground allows: what savings are counted against."""
-    first = trials[0]
-    likely = likely_coats(_needs(first, paint, build), build)
+    likely = likely_coats(_needs(first, job), job.build)
     return None if likely is None else likely + first.undercoats
 
 
-def _beneath(
-    trials: list[Trial], surface: Surface, ground_lab: FloatArray | None
-) -> list[list[str]]:
+def _beneath(trials: list[Trial], job: PreparedJob) -> list[list[str]]:
     """Hex of each patch as each way leaves it for the topcoat."""
     grounds = np.stack([trial.grounds for trial in trials])
     lab = spectrum_to_lab(outside_reflectance(grounds))
-    if ground_lab is not None:
-        # What nothing was put on looks as it did.
-        bare = (grounds == surface.grounds).all(axis=-1)
-        lab = np.where(bare[..., None], ground_lab, lab)
+    # What nothing was put on looks as it did.
+    bare = (grounds == job.surface.grounds).all(axis=-1)
+    lab = np.where(bare[..., None], job.ground_lab, lab)
     hexes = hexes_of_labs(lab)
-    count = len(surface.grounds)
+    count = len(job.substrates)
     return [hexes[i : i + count] for i in range(0, len(hexes), count)]
 
 
 def _option(
-    trial: Trial, paint: Paint, build: FilmBuild, plain_total: int | None, beneath: list[str]
+    trial: Trial, job: PreparedJob, plain_total: int | None, beneath: list[str]
 ) -> UndercoatOption:
-    needs = _needs(trial, paint, build)
+    build = job.build
+    needs = _needs(trial, job)
     topcoats = likely_coats(needs, build)
     total = None if topcoats is None else topcoats + trial.undercoats
     worst = float(trial.critical_um.max())
@@ -193,36 +175,40 @@ def _option(
     )
 
 
-def _ranked(options: list[UndercoatOption]) -> list[UndercoatOption]:
-    """Order the options and say which are ties."""
+def _ranked(options: list[UndercoatOption]) -> list[tuple[UndercoatOption, int]]:
+    """The options in order, each beside its place in the list given, with ties told."""
 
     def coarse(option: UndercoatOption) -> tuple[float, ...]:
         total = math.inf if option.total is None else option.total
         # Going against a need is never first, however few coats it takes.
         return (not option.meets_needs, total, -round(option.chance / _CHANCE_TIE))
 
-    def key(option: UndercoatOption) -> tuple[float, ...]:
+    def key(place: int) -> tuple[float, ...]:
+        option = options[place]
         return (*coarse(option), _SHELF.index(option.kind), option.paint_um or math.inf)
 
-    ordered = sorted(options, key=key)
+    ordered = sorted(range(len(options)), key=key)
     out = []
-    for place, option in enumerate(ordered):
+    for rank, place in enumerate(ordered, 1):
+        option = options[place]
         tie = (
-            place > 0 and option.total is not None and coarse(option) == coarse(ordered[place - 1])
+            rank > 1
+            and option.total is not None
+            and coarse(option) == coarse(options[ordered[rank - 2]])
         )
-        out.append(option.model_copy(update={"rank": place + 1, "tie": tie}))
+        out.append((option.model_copy(update={"rank": rank, "tie": tie}), place))
     return out
 
 
-def helps(option: UndercoatOption) -> bool:
-    """Whether a coloured undercoat saves a coat, or alone brings the colour within reach."""
-    reached = option.lab is not None and option.total is not None
-    return reached and (option.saved is None or option.saved > 0)
-
-
-def _best_ground(options: list[UndercoatOption], trials: list[Trial]) -> FloatArray | None:
-    for option in options:
-        if helps(option):
-            trial = next(t for t in trials if t.name == option.name and t.kind == option.kind)
-            return trial.grounds
+def _best(
+    order: list[tuple[UndercoatOption, int]], trials: list[Trial], reckoned: Reckoned
+) -> Laid | None:
+    all_ = reckoned.candidates
+    for option, place in order:
+        index = trials[place].index
+        if index is not None and option.meets_needs and option.total is not None:
+            paint = Paint(
+                all_.absorption[index], all_.scattering[index], UNDERCOAT_SPREAD, "colour"
+            )
+            return Laid(option.rank, paint, reckoned.films_um[index], trials[place].grounds)
     return None

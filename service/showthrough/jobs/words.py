@@ -20,14 +20,15 @@ from showthrough.film.hiding import Paint
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 
 if TYPE_CHECKING:
-    from showthrough.jobs.resolve import ReadJob
+    from showthrough.jobs.case.paints import PreparedTopcoat
+    from showthrough.jobs.case.prepared import PreparedJob
     from showthrough.jobs.result import Coats, HidingShown, PatchShown, UndercoatOption
     from showthrough.jobs.undercoats import Search
 
 
-def topcoat_name(read: ReadJob, chip_lab: FloatArray) -> str:
+def topcoat_name(topcoat: PreparedTopcoat) -> str:
     """The painter's name for the topcoat, else its colour in words."""
-    return read.job.topcoat.name or describe_colour(chip_lab)
+    return topcoat.name or describe_colour(topcoat.chip_lab)
 
 
 def why_no_count(counts: CoatCounts) -> str | None:
@@ -302,34 +303,32 @@ def undercoat_why(  # noqa: PLR0911 - one answer a kind
     return f"A can that you have; it is {abs(lighter):.0f} steps {step} than the topcoat{_OF_100}."
 
 
-def assumptions(
-    read: ReadJob, paint: Paint, lost: FloatArray, undercoat_wet_um: float
-) -> list[str]:
+def assumptions(job: PreparedJob) -> list[str]:
     """What the answer takes for granted, beside film and label."""
     undercoat = (
-        f"One coat of undercoat is taken to be {undercoat_wet_um:g} µm wet at "
+        f"One coat of undercoat is taken to be {job.undercoat_wet_um:g} µm wet at "
         f"{UNDERCOAT_SOLIDS:.0%} solids, and to hide as its colour lets one guess: defaults."
     )
     out = [undercoat]
-    if paint.evidence == "colour":
+    if job.topcoat.paint.evidence == "colour":
         out.append(
             "Hiding is guessed from the colour; one time in three the true film is more than 1.4 "
             "times thinner or thicker. A label's contrast ratio narrows it, and a film over a "
             "black and white card (a drawdown) replaces it."
         )
-    for patch, colour in zip(read.job.surface, read.patches, strict=True):
-        out.extend(f"“{patch.name}”: {note}" for note in colour.notes)
-        if patch.ground is None:
-            taken = "bare wood" if patch.skin == "bare" else "sound varnish"
+    for patch in job.substrates:
+        out.extend(f"“{patch.name}”: {note}" for note in patch.colour.notes)
+        if not patch.kind_stated:
+            taken = "bare wood" if patch.ground.bare else "sound varnish"
             out.append(f"“{patch.name}” is taken to be {taken}; say what it is if it is not.")
-    if (lost > 0.0).any():
+    if job.drinks.any():
         out.append(
-            f"Porous spots drink {float(lost.max()):.0%} of the first coat: a default; sealing "
-            "them first avoids it."
+            f"Porous spots drink {float(job.drinks.max()):.0%} of the first coat: a default; "
+            "sealing them first avoids it."
         )
-    if len(read.patches) > 1 and all(p.share is None for p in read.job.surface):
+    if len(job.substrates) > 1 and not any(s.share_stated for s in job.substrates):
         out.append("No shares were given, so the patches are taken to be equally large.")
-    sheen = read.job.topcoat.sheen
+    sheen = job.topcoat.sheen
     if sheen == "matt":
         out.append(
             "A matt film adds up to about 4 % of surface light: dark colours dry lighter and "

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
+from showthrough.film.build import MOST_COATS
 from showthrough.jobs.words import headline, off, parts_words, plural
 from showthrough.text.common import cut, field, fitted, wrapped
 
@@ -84,10 +85,14 @@ def grey_lines(curve: GreyCurve, width: int) -> list[str]:
     counts = " ".join(f"{'-' if p.topcoats is None else p.topcoats:>4}" for p in whole)
     lines = [f"  grey     {values}", f"  topcoats {counts}"]
     if curve.best_value is not None:
-        span = f"N {curve.good_from:g} to N {curve.good_to:g}"
-        if curve.good_from == curve.good_to:
-            span = f"only N {curve.good_from:g}"
-        lines.append(f"  least paint over N {curve.best_value:g}; as few topcoats: {span}")
+        least = f"  least paint over N {curve.best_value:g}"
+        if curve.good_from is None:
+            lines.append(f"{least}; over none do {MOST_COATS} topcoats")
+        elif curve.good_from == curve.good_to:
+            lines.append(f"{least}; as few topcoats: only N {curve.good_from:g}")
+        else:
+            span = f"N {curve.good_from:g} to N {curve.good_to:g}"
+            lines.append(f"{least}; as few topcoats: {span}")
     lines += textwrap.wrap(_GREYS, width, initial_indent="  ", subsequent_indent="  ")
     return lines
 

@@ -164,8 +164,8 @@ def ladders(answer: Prediction) -> list[Ladder]:
     title = "Over the clear coat that the surface needs" if needed else "Straight onto the surface"
     what = "topcoat" if needed else "coat"
     out = [Ladder("plain", title, f"{coats_words(likely, what)} likely", tuple(rows))]
-    if answer.undercoat_ladder:
-        best = next(o for o in answer.undercoats if o.lab is not None and (o.saved or 0) > 0)
+    if answer.undercoat_ladder and answer.best_undercoat is not None:
+        best = answer.undercoats[answer.best_undercoat - 1]
         under = ladder_rows(answer.undercoat_ladder, "undercoat", best.topcoats)
         lead = f"{coats_words(best.topcoats, 'topcoat')}, {best.total} coats in all"
         out.append(Ladder("under", f"Over the {best.name}", lead, (rows[0], *under)))

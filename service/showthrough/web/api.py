@@ -10,11 +10,11 @@ from fastapi.responses import Response
 from pydantic import BaseModel
 
 from showthrough.errors import InputError
+from showthrough.jobs.case.resolve import MOST_JOB_BYTES
 from showthrough.jobs.palette import palette
 from showthrough.jobs.palette_result import Palette
 from showthrough.jobs.predict import predict
 from showthrough.jobs.requests import SoftenRequest, SweepRequest, checked_request
-from showthrough.jobs.resolve import MOST_JOB_BYTES
 from showthrough.jobs.result import Prediction, ProblemsShown
 from showthrough.jobs.schema import EXAMPLE_JOB, Job
 from showthrough.jobs.soften import soften

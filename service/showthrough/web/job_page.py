@@ -20,7 +20,7 @@ from starlette.datastructures import UploadFile
 from starlette.formparsers import MultiPartException, MultiPartParser
 
 from showthrough.errors import InputError
-from showthrough.jobs.resolve import MOST_JOB_BYTES
+from showthrough.jobs.case.resolve import MOST_JOB_BYTES
 from showthrough.jobs.schema import EXAMPLE_JOB
 from showthrough.web import samples
 from showthrough.web.api import read_limited

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from showthrough.colour.words import describe_colour
+from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.photo_schema import (
     ChipRequest,
     DrawdownRequest,
@@ -16,7 +17,6 @@ from showthrough.jobs.photo_schema import (
 )
 from showthrough.jobs.photos import read_chip, read_drawdown, read_surface
 from showthrough.jobs.preview import draw_preview
-from showthrough.jobs.resolve import read_job
 from showthrough.photo.preview_picture import encode_picture
 from showthrough.web import photo_shown as drawn
 from showthrough.web.answer import capital
@@ -210,7 +210,7 @@ def _preview(asking: Asking) -> Shown:
         request["coats"] = coats
     photo = asking.needs_photo()
     with asking.problems.collecting("job"):
-        read_job(job)
+        prepare(job)
     asking.check(PreviewRequest, request)
     wanted = asking.sent.value("ground_coat", "both")
     strips: list[drawn.Strip] = []

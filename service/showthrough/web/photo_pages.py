@@ -14,7 +14,7 @@ from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import IllConditionedError, InputError
-from showthrough.jobs.resolve import MOST_JOB_BYTES
+from showthrough.jobs.case.resolve import MOST_JOB_BYTES
 from showthrough.jobs.schema import EXAMPLE_JOB
 from showthrough.web.fields import BY_NAME
 from showthrough.web.form import Form, link_of, link_pairs, read_form

@@ -11,7 +11,7 @@ from showthrough.colour.spectrum import SURFACE_BOUNDS
 from showthrough.colour.swatches import Swatch, shipped_swatches
 from showthrough.colour.words import colour_words
 from showthrough.errors import InputError
-from showthrough.jobs.readings import reading_of
+from showthrough.jobs.case.readings import reading_of
 from showthrough.jobs.schema import ColourInput
 from showthrough.palette.finishes import usual_finishes
 

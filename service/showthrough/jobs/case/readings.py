@@ -111,12 +111,17 @@ def _refuse_light(what: str, light: _Light) -> None:
         )
 
 
+def _number(value: float) -> str:
+    """Every digit, and no ".0": as a painter types it, so that all doors repeat the same."""
+    return repr(float(value)).removesuffix(".0")
+
+
 def _reading_of_numbers(key: str, value: Any, light: _Light) -> Reading:
     """A notation given under its own key: the text form says the same."""
     if key in {"lab", "lch", "xyz"}:
-        return parse_colour(f"{key}({' '.join(repr(float(v)) for v in value)})", **light)
+        return parse_colour(f"{key}({' '.join(_number(v) for v in value)})", **light)
     if key == "lrv":
-        return parse_colour(f"lrv({float(value)!r})", **light)
+        return parse_colour(f"lrv({_number(value)})", **light)
     return parse_colour(value, **light)
 
 

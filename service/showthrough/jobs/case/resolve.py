@@ -14,9 +14,11 @@ from pydantic import ValidationError
 from showthrough.colour.reading import Colour, Reading, colours_of
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
+from showthrough.film.hiding import Paint
+from showthrough.film.paint_table import paint_from_table
+from showthrough.jobs.case.parts import check_names, check_parts, rows_of
+from showthrough.jobs.case.readings import reading_of, swatch_of
 from showthrough.jobs.finishes import shortlist_of
-from showthrough.jobs.parts import check_names, check_parts, rows_of
-from showthrough.jobs.readings import reading_of, swatch_of
 from showthrough.jobs.schema import ColourInput, Job, Patch, Topcoat
 from showthrough.jobs.wrong import problems_of
 from showthrough.palette.finishes import Finish
@@ -40,17 +42,8 @@ class ReadJob:
     shares: tuple[float, ...]
     finishes: tuple[Finish, ...]
     seconds: tuple[Colour, ...]
-
-
-def read_job_file(path: str | Path) -> ReadJob:
-    """Read a TOML job file; spectra and paints it names are read relative to it.
-
-    Raises:
-        InputError: the file cannot be read, is too large, is not TOML, or the job in
-            it is wrong; all of that job's problems at once.
-    """
-    path = Path(path)
-    return read_job(load_toml(path, "job"), folder=path.parent)
+    paint: Paint | None
+    """The topcoat's measured paint, where the job holds one."""
 
 
 def load_toml(path: Path, what: str) -> dict[str, Any]:
@@ -93,10 +86,13 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         raise InputError.at("", shown(data), "a job must be a table of keys and values")
     problems = ProblemList()
     job: Job | None = None
+    paint: Paint | None = None
     try:
         job = Job.model_validate(data)
     except ValidationError as error:
         problems.problems.extend(problems_of(error, Job))
+    with problems.collecting():
+        paint = _measured_paint(data.get("topcoat"), folder)
     rows = rows_of(data if job is None else job.model_dump(), "surface")
     shares = _check_surface(rows, problems)
     check_parts(data, problems)
@@ -130,6 +126,7 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         shares,
         shortlist_of(job.finishes),
         tuple(colours[f"second_colour[{i + 1}].colour"] for i in range(len(job.second_colour))),
+        paint,
     )
 
 
@@ -160,6 +157,36 @@ def _colour_places(job: Job) -> Iterator[tuple[str, ColourInput, tuple[float, fl
         yield f"undercoat[{i + 1}].colour", own.colour, PAINT_BOUNDS
     for i, second in enumerate(job.second_colour):
         yield f"second_colour[{i + 1}].colour", second.colour, SURFACE_BOUNDS
+
+
+def _measured_paint(topcoat: Any, folder: Path | None) -> Paint | None:
+    """The paint of a job's ``topcoat.paint`` or ``topcoat.paint_file``, if it holds one.
+
+    Raises:
+        InputError: the table is wrong, or files are not read here; by field.
+    """
+    if not isinstance(topcoat, Mapping):
+        return None
+    table, file = topcoat.get("paint"), topcoat.get("paint_file")
+    if isinstance(table, Mapping):
+        try:
+            return paint_from_table(table)
+        except InputError as error:
+            raise error.within("topcoat.paint") from None
+    if not isinstance(file, str):
+        return None
+    if folder is None:
+        raise InputError.at(
+            "topcoat.paint_file",
+            file,
+            "files are read only for a job file; send the paint inline as paint",
+            "file_refused",
+        )
+    content = load_toml(folder / file, "paint")
+    try:
+        return paint_from_table(content)
+    except InputError as error:
+        raise error.within("topcoat.paint_file") from None
 
 
 def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:

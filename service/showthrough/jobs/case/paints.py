@@ -1,14 +1,15 @@
-"""Topcoat, film build and undercoats of a job, as the film room wants them."""
+"""Topcoat, film build and own undercoats of a job, as the film room wants them."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Literal
 
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
+from showthrough.colour.reading import Colour
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import InputError
 from showthrough.film.build import (
@@ -25,7 +26,6 @@ from showthrough.film.build import (
 )
 from showthrough.film.hiding import (
     BUDGET_PER_UM,
-    COLOUR_SPREAD,
     LABEL_SPREAD,
     LABEL_TO_BENCH,
     Paint,
@@ -34,55 +34,88 @@ from showthrough.film.hiding import (
 )
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
-from showthrough.jobs.parts import used_wet_film_um
-from showthrough.jobs.resolve import ReadJob
+from showthrough.jobs.case.parts import used_wet_film_um
 from showthrough.jobs.result import FilmShown
-from showthrough.jobs.schema import Application, Label, OwnedUndercoat
+from showthrough.jobs.schema import Application, Label, OwnedUndercoat, Topcoat
 
 
 @dataclass(frozen=True, slots=True)
-class TopcoatModel:
-    """The topcoat's optics and the chip that it is to reach."""
+class PreparedTopcoat:
+    """The topcoat's optics, the chip that it is to reach, and what its label says."""
 
+    name: str | None
+    """The painter's own name for it."""
     paint: Paint
     chip_lab: FloatArray
     reflectance: FloatArray
     """Of the opaque topcoat, outside, shape (31,)."""
+    radius: float
+    """95 % uncertainty of the chip's colour, CIEDE2000; 0 for a measured paint."""
+    spectrum_measured: bool
+    """Whether the reflectance was measured; otherwise it was recovered from a colour."""
     volume_solids: float
     solids_stated: bool
+    sheen: str | None
+    bonds: bool
+    """Its label says that it holds on slick grounds by itself."""
+    moved: str | None
+    """How the colour was moved to one that paint can be."""
     notes: tuple[str, ...]
+    """What was taken for granted of colour and label."""
 
 
-def topcoat_model(read: ReadJob, folder: Path | None = None) -> TopcoatModel:
-    """The topcoat from the best evidence that the job holds."""
-    topcoat = read.job.topcoat
+def prepared_topcoat(
+    topcoat: Topcoat, colour: Colour | None, measured: Paint | None
+) -> PreparedTopcoat:
+    """The topcoat from the best evidence that the job holds.
+
+    Args:
+        topcoat: as the job states it.
+        colour: its colour; may be None where the paint was measured.
+        measured: the measured paint, or None.
+
+    Raises:
+        InputError: no paint of that colour has the label's contrast ratio.
+    """
     stated = topcoat.volume_solids is not None
     solids = topcoat.volume_solids if topcoat.volume_solids is not None else USUAL_VOLUME_SOLIDS
-    if topcoat.paint is not None or topcoat.paint_file is not None:
-        from showthrough.jobs.measured import measured_paint
-
-        paint = measured_paint(topcoat.paint, topcoat.paint_file, folder)
-        inside = infinite_reflectance(paint.absorption, paint.scattering)
-        seen = outside_reflectance(inside)
-        return TopcoatModel(paint, spectrum_to_lab(seen), seen, solids, stated, ())
-    colour = read.topcoat
-    assert colour is not None
-    notes: list[str] = list(colour.notes)
-    if topcoat.label is None:
-        paint = paint_from_colour(colour.reflectance)
+    radius = 0.0
+    moved: str | None = None
+    notes: list[str] = []
+    if measured is not None:
+        paint = measured
+        reflectance = outside_reflectance(infinite_reflectance(paint.absorption, paint.scattering))
+        lab, known = spectrum_to_lab(reflectance), paint.evidence == "spectrum"
     else:
-        paint = paint_from_colour(
-            colour.reflectance,
-            _label_budget("topcoat.label", topcoat.label, solids, colour.reflectance),
-            LABEL_SPREAD,
-            "label",
-        )
+        assert colour is not None
+        assert topcoat.colour is not None
+        reflectance, lab, known = colour.reflectance, colour.lab, colour.measured
+        radius = topcoat.colour.radius
+        notes = list(colour.notes)
+        moved = next(iter(colour.notes), None)
+        paint = paint_from_colour(reflectance)
+    if measured is None and topcoat.label is not None:
+        budget = _label_budget("topcoat.label", topcoat.label, solids, reflectance)
+        paint = paint_from_colour(reflectance, budget, LABEL_SPREAD, "label")
         what = "white base" if topcoat.label.tested == "base" else "colour"
         notes.append(
             f"The label's contrast ratio is taken to be the {what}'s, of a laboratory film; a "
             f"bench film is taken to show {LABEL_TO_BENCH:.0%} of that hiding (a default)."
         )
-    return TopcoatModel(paint, colour.lab, colour.reflectance, solids, stated, tuple(notes))
+    return PreparedTopcoat(
+        topcoat.name,
+        paint,
+        lab,
+        reflectance,
+        radius,
+        known,
+        solids,
+        stated,
+        topcoat.sheen,
+        topcoat.bonds,
+        moved,
+        tuple(notes),
+    )
 
 
 def _label_budget(field: str, label: Label, solids: float, reflectance: FloatArray) -> float:
@@ -171,21 +204,16 @@ def _wet_from_use(application: Application, assumed: list[str], spreads: list[fl
     return used_wet_film_um(application)
 
 
-@dataclass(frozen=True, slots=True)
-class OwnedModel:
-    """The painter's own undercoats as arrays."""
+def owned_paints(
+    cans: Sequence[OwnedUndercoat], colours: Sequence[Colour], usual_wet_um: float
+) -> tuple[FloatArray, FloatArray]:
+    """S0 (1/µm dry) and dry film of one coat (µm) of the painter's own cans, each shape (m,).
 
-    reflectance: FloatArray
-    budget_per_um: FloatArray
-    dry_film_um: FloatArray
-
-
-def owned_model(read: ReadJob, usual_wet_um: float) -> OwnedModel:
-    """Own undercoats with their films; arrays over m cans."""
-    owned: list[OwnedUndercoat] = read.job.undercoat
-    reflectance = np.array([c.reflectance for c in read.undercoats]).reshape(-1, 31)
+    Raises:
+        InputError: no paint of a can's colour has its label's contrast ratio; by field.
+    """
     budgets, films = [], []
-    for i, (own, colour) in enumerate(zip(owned, read.undercoats, strict=True)):
+    for i, (own, colour) in enumerate(zip(cans, colours, strict=True)):
         solids = own.volume_solids or UNDERCOAT_SOLIDS
         films.append((own.wet_film_um or usual_wet_um) * solids)
         budgets.append(
@@ -193,7 +221,4 @@ def owned_model(read: ReadJob, usual_wet_um: float) -> OwnedModel:
             if own.label is None
             else _label_budget(f"undercoat[{i + 1}].label", own.label, solids, colour.reflectance)
         )
-    return OwnedModel(reflectance, np.array(budgets), np.array(films))
-
-
-COLOUR_ONLY_SPREAD = COLOUR_SPREAD
+    return np.array(budgets), np.array(films)

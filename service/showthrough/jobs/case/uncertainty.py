@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
 from showthrough.film import undercoat as uc
-from showthrough.film.hiding import budget_of, constants_from_colour
+from showthrough.film.hiding import Paint, budget_of, constants_from_colour
 from showthrough.film.optics import inside_reflectance
-from showthrough.jobs.paints import TopcoatModel
-from showthrough.jobs.resolve import ReadJob
+
+if TYPE_CHECKING:
+    from showthrough.jobs.case.prepared import Substrate
 
 _RADIUS_TO_SIGMA = 2.795
 """95 % of a three-dimensional normal cloud lies within 2.795 standard deviations."""
@@ -21,8 +25,13 @@ _STEP = 0.25
 """Step of the slope, CIEDE2000; a fixed one, so that a larger radius never counts for less."""
 
 
-def reading_spread(
-    read: ReadJob, topcoat: TopcoatModel, grounds: FloatArray, critical_um: FloatArray
+def reading_sigma(
+    chip_lab: FloatArray,
+    paint: Paint,
+    radius: float,
+    substrates: Sequence[Substrate],
+    grounds: FloatArray,
+    critical_um: FloatArray,
 ) -> FloatArray:
     """Standard deviation of ln critical film by the readings' own uncertainty.
 
@@ -30,8 +39,10 @@ def reading_spread(
     again; the slope times the standard deviation is its share: linear propagation.
 
     Args:
-        read: the job; a colour's ``radius`` is its 95 % uncertainty, CIEDE2000.
-        topcoat: the topcoat; a measured paint's colour is not moved.
+        chip_lab: colour of the topcoat, CIELAB D65/2, shape (3,).
+        paint: the topcoat.
+        radius: 95 % uncertainty of the topcoat's colour, CIEDE2000; 0 for a measured paint.
+        substrates: the patches, p of them.
         grounds: reflectance inside, shape (p, 31).
         critical_um: critical film per patch, shape (p,).
 
@@ -39,25 +50,24 @@ def reading_spread(
         Shape (p,); zero where no reading states a radius.
     """
     variance = np.zeros(len(critical_um))
-    k, s = topcoat.paint.absorption, topcoat.paint.scattering
-    colour = read.job.topcoat.colour
-    if colour is not None and colour.radius > 0.0 and topcoat.paint.evidence in {"colour", "label"}:
-        moved = _moved(topcoat.chip_lab)
+    k, s = paint.absorption, paint.scattering
+    if radius > 0.0:
+        moved = _moved(chip_lab)
         found = recover_spectra(moved, PAINT_BOUNDS)
-        ks, ss = constants_from_colour(found.reflectance, budget_of(topcoat.paint))
+        ks, ss = constants_from_colour(found.reflectance, budget_of(paint))
         for i in np.flatnonzero(found.reachable):
             other = uc.critical_over(ks[i], ss[i], found.lab[i], grounds)
-            variance += _share(other, critical_um, colour.radius) ** 2
-    for p, patch in enumerate(read.job.surface):
-        if patch.colour.radius <= 0.0:
+            variance += _share(other, critical_um, radius) ** 2
+    for p, patch in enumerate(substrates):
+        if patch.radius <= 0.0:
             continue
-        moved = _moved(read.patches[p].lab)
+        moved = _moved(patch.colour.lab)
         found = recover_spectra(moved, SURFACE_BOUNDS)
         seen = np.minimum(found.reflectance[found.reachable], 0.959)
         inside = inside_reflectance(seen) if patch.skin == "coated" else seen
         if len(inside):
-            other = uc.critical_over(k, s, topcoat.chip_lab, inside)
-            shares = _share(other, critical_um[p : p + 1], patch.colour.radius)
+            other = uc.critical_over(k, s, chip_lab, inside)
+            shares = _share(other, critical_um[p : p + 1], patch.radius)
             variance[p] += float((shares**2).sum())
     return np.sqrt(variance)
 

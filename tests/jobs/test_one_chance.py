@@ -1,0 +1,92 @@
+"""A stated radius, a needed coat and a thirsty patch mean the same in every answer."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from jobs.small_jobs import BROWN_FINISH, RED, YELLOW_GREEN, dull_labs, jobs, laws, patch, small_job
+from reference.random_jobs import random_jobs
+from showthrough import InputError, predict, soften, sweep
+from showthrough.colour.reading import Reading
+from showthrough.colour.swatches import Swatch
+
+
+def _swatch_of(job):
+    return Swatch("wished", Reading(lab=tuple(job["topcoat"]["colour"]["lab"])))
+
+
+def _radii(job, topcoat, ground):
+    """The job with radii on its topcoat and its first patch."""
+    job["topcoat"]["colour"]["radius"] = topcoat
+    job["surface"][0]["colour"]["radius"] = ground
+    return job
+
+
+def _check(job):
+    answer = predict(job)
+    enough = answer.coats.enough
+
+    def chance(count):
+        return enough.get(count, 1.0)
+
+    softening = soften(job)
+    assert softening.coats == answer.coats.likely
+    for goal in softening.goals:
+        assert goal.wished_chance == pytest.approx(chance(goal.coats), abs=1e-4)
+    (row,) = sweep(job, (_swatch_of(job),)).rows
+    assert row.coats == answer.coats.likely
+    if row.coats is not None:
+        assert row.chance == pytest.approx(chance(row.coats), abs=1e-4)
+    return softening
+
+
+@given(jobs(), st.floats(0.0, 6.0), st.floats(0.0, 6.0))
+@laws
+def test_softening_sweep_and_prediction_give_one_chance(job, topcoat, ground):
+    _check(_radii(job, topcoat, ground))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_so_they_do_for_jobs_of_every_kind(seed):
+    told = 0
+    for job in random_jobs(20, seed):
+        try:
+            told += bool(_check(job).goals)
+        except InputError:  # a colour that no paint can be
+            continue
+    assert told >= 8
+
+
+def test_a_radius_is_felt_in_softening_and_sweep():
+    sure = small_job(RED, patch(BROWN_FINISH))
+    doubtful = _radii(small_job(RED, patch(BROWN_FINISH)), 5.0, 5.0)
+    (before,), (after,) = (sweep(j, (_swatch_of(j),)).rows for j in (sure, doubtful))
+    assert abs(after.chance - before.chance) > 0.005
+    goals = [soften(j).goals[-1] for j in (sure, doubtful)]
+    assert abs(goals[0].wished_chance - goals[1].wished_chance) > 0.01
+
+
+@given(dull_labs())
+@laws
+def test_a_ground_that_drinks_and_needs_a_coat_is_sealed_by_it(ground):
+    thirsty = {"skin": "bare", "ground": "laminate"}
+    dry = predict(small_job(YELLOW_GREEN, patch(ground, porous=False, **thirsty)))
+    wet = predict(small_job(YELLOW_GREEN, patch(ground, porous=True, **thirsty)))
+    assert wet.coats.ground_coats == 1
+    assert wet.coats.enough == dry.coats.enough
+    clear = next(o for o in wet.undercoats if o.kind == "clear")
+    assert clear.topcoats == wet.coats.likely
+    saved = sweep(small_job(YELLOW_GREEN, patch(ground, porous=True, **thirsty))).rows[0]
+    if saved.saved is not None:
+        assert saved.saved == saved.coats + 1 - saved.total
+
+
+def test_the_grey_curve_counts_no_further_than_twelve():
+    job = small_job((82, 6, 80), patch((18, 0, 0)), application={"tool": "aerosol"})
+    curve = predict(job).grey_curve
+    counts = [p.topcoats for p in curve.points]
+    assert None in counts
+    assert all(c is None or c <= 12 for c in counts)
+    assert (curve.good_from is None) == all(c is None for c in counts)
