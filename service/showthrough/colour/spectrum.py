@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray, weights, white_point
 from showthrough.colour.smoothest import smoothest
 from showthrough.colour.space import lab_to_lch, lab_to_xyz, lch_to_lab, xyz_to_lab
@@ -75,6 +76,42 @@ class RecoveredSpectra:
     """How far L* was moved to reach a possible colour, shape (n,); mostly 0."""
     reachable: np.ndarray
     """Whether the colour is one that can be, moved or not, shape (n,)."""
+
+
+NEAR, FAR = 1.0, 20.0
+"""CIEDE2000 up to which a ground is taken to be made as the topcoat is, and from which it is
+not at all. Wide, so that the film needed grows from none without a jump."""
+
+
+def spectra_beside(
+    chip_lab: FloatArray, chip: FloatArray, ground_lab: FloatArray, ground: FloatArray
+) -> FloatArray:
+    """Spectra of grounds, made as the topcoat is where they have nearly its colour.
+
+    Paints and surfaces are recovered within different bounds, so that one colour has two
+    spectra and a topcoat would not match itself. What the topcoat's spectrum has beyond the
+    surface of its colour (it cannot be seen: its XYZ are 0) is added to a ground in full up to
+    CIEDE2000 1, and fades out towards 20.
+
+    Args:
+        chip_lab: CIELAB of m topcoats, D65 and 2 degrees, shape (m, 3).
+        chip: their reflectance, shape (m, 31).
+        ground_lab: CIELAB of the grounds beside each, shape (m, p, 3).
+        ground: their reflectance, recovered within ``SURFACE_BOUNDS``, shape (m, p, 31).
+
+    Returns:
+        Shape (m, p, 31); each of the same colour as ``ground``.
+    """
+    apart = ciede2000(chip_lab[:, None], ground_lab)
+    near = (apart < FAR).any(axis=1)
+    if not near.any():
+        return ground
+    hidden = np.zeros_like(chip)
+    twin = recover_spectra(chip_lab[near], SURFACE_BOUNDS, move=False)
+    hidden[near] = np.where(twin.reachable[:, None], chip[near] - twin.reflectance, 0.0)
+    far = np.clip((apart - NEAR) / (FAR - NEAR), 0.0, 1.0)
+    share = 1.0 - far * far * (3.0 - 2.0 * far)
+    return np.clip(ground + share[..., None] * hidden[:, None], *SURFACE_BOUNDS)
 
 
 def _attempt(

@@ -28,10 +28,15 @@ def patch_needs(
     log_spread: FloatArray,
     paint: Paint,
     build: FilmBuild,
+    films_um: FloatArray | None = None,
 ) -> tuple[PatchNeed, ...]:
-    """What each patch asks of the topcoat, with the spread of paint, film and reading."""
+    """What each patch asks of the topcoat, with the spread of paint, film and reading.
+
+    ``films_um`` are critical films of equally likely readings of the colours, shape (m, p).
+    """
+    likely = [()] * len(lost) if films_um is None else [tuple(f) for f in films_um.T.tolist()]
     base = paint.log_spread**2 + math.log(build.spread) ** 2
     return tuple(
-        PatchNeed(float(c), math.sqrt(base + float(e) ** 2), float(drunk))
-        for c, e, drunk in zip(critical_um, log_spread, lost, strict=True)
+        PatchNeed(float(c), math.sqrt(base + float(e) ** 2), float(drunk), films)
+        for c, e, drunk, films in zip(critical_um, log_spread, lost, likely, strict=True)
     )

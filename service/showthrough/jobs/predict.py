@@ -39,8 +39,7 @@ from showthrough.jobs.result import (
     Prediction,
     rounded_lab,
 )
-from showthrough.jobs.setting import Setting, setting_of
-from showthrough.jobs.uncertainty import reading_spread
+from showthrough.jobs.setting import Setting, readings_of, setting_of
 from showthrough.jobs.undercoat_trials import reckon
 from showthrough.jobs.undercoats import helps, search_undercoats
 from showthrough.palette.beside import rank_finishes
@@ -74,12 +73,10 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         owned.dry_film_um if read.undercoats else None,
     )
     critical = reckoned.plain_um
-    surface = Surface(
-        surface.grounds, surface.lost, reading_spread(read, topcoat, surface.grounds, critical)
-    )
-    counts = count_coats(
-        patch_needs(critical, surface.lost, surface.log_spread, paint, build), build
-    )
+    readings = readings_of(setting)
+    films = None if readings is None else readings.critical_um()
+    needs = patch_needs(critical, surface.lost, surface.log_spread, paint, build, films)
+    counts = count_coats(needs, build)
     reached = films_after(paint, chip, surface, build, MOST_COATS, setting.ground_lab)
     even = reached.even_after() if len(setting.names) > 1 else None
     ground_needs = setting.needs
@@ -93,6 +90,8 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         wet_under,
         tuple(read.job.undercoat),
         setting.ground_lab,
+        readings,
+        films,
     )
     last = min((counts.likely or MOST_COATS) + 1, MOST_COATS)
     names = setting.names

@@ -12,14 +12,15 @@ import numpy as np
 from showthrough.colour.lights import FloatArray
 from showthrough.film.build import FilmBuild
 from showthrough.film.ground import Ground, Need, needs_of
-from showthrough.film.optics import inside_reflectance
+from showthrough.film.hiding import budget_of, constants_from_colour
 from showthrough.jobs.grounds import Surface
 from showthrough.jobs.paints import TopcoatModel, film_build, topcoat_model, usual_wet_film_um
 from showthrough.jobs.resolve import ReadJob, read_job
 from showthrough.jobs.result import FilmShown
+from showthrough.jobs.uncertainty import Readings, SeenColours, likely_readings
 
-_MOST_OUTSIDE = 0.959
-"""A coated patch lets out at most 1 - k1 of the light."""
+_GUESSED = {"colour", "label"}
+"""Evidence with which K and S follow from the colour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ def setting_of(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> 
         topcoat,
         build,
         film,
-        _surface(read, build),
+        _surface(read, topcoat, seen_patches(read), build),
         tuple(_grounds(read)),
         usual_wet_film_um(film.tool, "full"),
         tuple(assumed),
@@ -89,11 +90,41 @@ def _grounds(read: ReadJob) -> list[Ground]:
     ]
 
 
-def _surface(read: ReadJob, build: FilmBuild) -> Surface:
-    """Coated patches are seen through their own surface; bare ones meet the paint as they are."""
-    seen = np.array([c.reflectance for c in read.patches])
+def seen_patches(read: ReadJob) -> SeenColours:
+    """The patches' colours with their radius."""
+    return SeenColours(
+        np.array([c.lab for c in read.patches]),
+        np.array([c.reflectance for c in read.patches]),
+        np.array([p.colour.radius for p in read.job.surface]),
+        np.array([c.measured for c in read.patches]),
+    )
+
+
+def readings_of(setting: Setting) -> Readings | None:
+    """What the job's colours may truly be, or None where all of them are sure."""
+    read, topcoat = setting.read, setting.topcoat
+    colour = read.job.topcoat.colour
+    paint = topcoat.paint
+    chip = SeenColours(
+        topcoat.chip_lab[None],
+        topcoat.reflectance[None],
+        np.array([0.0 if colour is None else colour.radius]),
+        np.array([read.topcoat is not None and read.topcoat.measured]),
+    )
+    budget = budget_of(paint)
+    return likely_readings(
+        chip,
+        paint,
+        (lambda r: constants_from_colour(r, budget)) if paint.evidence in _GUESSED else None,
+        seen_patches(read),
+        np.array([p.skin == "coated" for p in read.job.surface]),
+    )
+
+
+def _surface(
+    read: ReadJob, topcoat: TopcoatModel, patches: SeenColours, build: FilmBuild
+) -> Surface:
     coated = np.array([p.skin == "coated" for p in read.job.surface])
-    below = inside_reflectance(np.minimum(seen, _MOST_OUTSIDE))
-    grounds = np.where(coated[:, None], below, seen)
+    grounds = patches.grounds_beside(topcoat.chip_lab, topcoat.reflectance, coated)
     thirsty = np.array([bool(p.porous or p.sanded_through) for p in read.job.surface])
-    return Surface(grounds, np.where(thirsty, build.porous_loss, 0.0), np.zeros(len(seen)))
+    return Surface(grounds, np.where(thirsty, build.porous_loss, 0.0), np.zeros(len(coated)))

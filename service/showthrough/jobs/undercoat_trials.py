@@ -15,6 +15,7 @@ from showthrough.film.opacity import thickness_shift
 from showthrough.jobs.grounds import Surface
 from showthrough.jobs.result import OptionKind
 from showthrough.jobs.schema import OwnedUndercoat
+from showthrough.jobs.uncertainty import Readings
 from showthrough.jobs.words import undercoat_why
 
 UNDERCOAT_SPREAD = 1.3
@@ -38,6 +39,8 @@ class Trial:
     undercoat_wet_um: float
     meets_needs: bool
     why: str
+    films_um: FloatArray | None = None
+    """Critical films of equally likely readings of the colours, shape (m, p)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,15 +84,7 @@ def undercoat_spread(
     paint: Paint, chip_lab: FloatArray, surface: Surface, reckoned: Reckoned, chosen: list[int]
 ) -> FloatArray:
     """How far an uncertain undercoat moves ln critical film; shape (chosen, p)."""
-    all_ = reckoned.candidates
-    part = uc.Candidates(
-        all_.absorption[chosen],
-        all_.scattering[chosen],
-        all_.lab[chosen],
-        tuple(all_.kind[i] for i in chosen),
-        tuple(all_.value[i] for i in chosen),
-        tuple(all_.parts[i] for i in chosen),
-    )
+    part = reckoned.candidates.take(chosen)
     thin = uc.grounds_under(part, surface.grounds, reckoned.laid_um[chosen] / UNDERCOAT_SPREAD)
     ground = reckoned.grounds[chosen]
     critical = reckoned.under_um[chosen]
@@ -108,8 +103,34 @@ def undercoat_spread(
     return np.where(sound, np.abs(shift), 0.0).reshape(shape)
 
 
+_FEW_READINGS = 24
+"""Readings that tell undercoats apart: a third of those that a count is made from."""
+
+
+def films_over(
+    readings: Readings | None, reckoned: Reckoned, chosen: list[int]
+) -> list[FloatArray] | list[None]:
+    """Critical films of a few readings over some undercoats, each of shape (readings, p)."""
+    if readings is None:
+        return [None] * len(chosen)
+    few = readings.part(_FEW_READINGS)
+    part = reckoned.candidates.take(chosen)
+    m, p = few.grounds.shape[:2]
+    laid = np.tile(reckoned.laid_um[chosen], (1, m))
+    over = uc.grounds_under(part, few.grounds.reshape(m * p, -1), laid)
+    films = few.critical_um(np.moveaxis(over.reshape(len(chosen), m, p, -1), 0, 1))
+    return list(np.moveaxis(films, 1, 0))
+
+
 def without(
-    surface: Surface, reckoned: Reckoned, *, coat_needed: bool, spots: bool, wet_um: float
+    surface: Surface,
+    reckoned: Reckoned,
+    *,
+    coat_needed: bool,
+    spots: bool,
+    wet_um: float,
+    films_um: FloatArray | None = None,
+    over_white_um: FloatArray | None = None,
 ) -> list[Trial]:
     """Ways without a pigmented coat over all, as far as the ground lets one choose."""
     none = np.zeros_like(surface.lost)
@@ -125,6 +146,7 @@ def without(
         lost: FloatArray = none,
         critical: FloatArray = plain,
         grounds: FloatArray = surface.grounds,
+        films: FloatArray | None = films_um,
     ) -> Trial:
         return Trial(
             kind,
@@ -140,6 +162,7 @@ def without(
             wet_um * coats,
             meets,
             why,
+            films,
         )
 
     if coat_needed:
@@ -173,6 +196,9 @@ def without(
             white,
             critical=np.where(thirsty, reckoned.under_um[row], plain),
             grounds=np.where(thirsty[:, None], reckoned.grounds[row], surface.grounds),
+            films=None
+            if films_um is None or over_white_um is None
+            else np.where(thirsty, over_white_um, films_um[: len(over_white_um)]),
         )
     )
     return out
@@ -189,6 +215,7 @@ def trial_of(
     owned_cans: tuple[OwnedUndercoat, ...],
     wet_um: float,
     chip_lab: FloatArray,
+    films_um: FloatArray | None = None,
 ) -> Trial:
     """One candidate as a trial: its name, and whether it does what the ground needs."""
     kind = cast("OptionKind", candidates.kind[index])
@@ -226,6 +253,7 @@ def trial_of(
         wet_um,
         meets,
         undercoat_why(kind, lab, chip_lab),
+        films_um,
     )
 
 

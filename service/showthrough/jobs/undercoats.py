@@ -27,9 +27,11 @@ from showthrough.jobs.result import (
     rounded_lab,
 )
 from showthrough.jobs.schema import OwnedUndercoat
+from showthrough.jobs.uncertainty import Readings
 from showthrough.jobs.undercoat_trials import (
     Reckoned,
     Trial,
+    films_over,
     trial_of,
     undercoat_spread,
     without,
@@ -62,10 +64,13 @@ def search_undercoats(
     undercoat_wet_um: float,
     owned_cans: tuple[OwnedUndercoat, ...] = (),
     ground_lab: FloatArray | None = None,
+    readings: Readings | None = None,
+    films_um: FloatArray | None = None,
 ) -> Search:
     """Options ranked: total coats, then the chance of finishing in them, then paint.
 
-    ``ground_lab`` is how the unpainted patches look, shape (p, 3).
+    ``ground_lab`` is how the unpainted patches look, shape (p, 3); ``films_um`` are the
+    critical films of ``readings`` over the plain patches, shape (m, p).
     """
     candidates, grounds, critical = reckoned.candidates, reckoned.grounds, reckoned.under_um
     worst = critical.max(axis=1)
@@ -82,6 +87,7 @@ def search_undercoats(
     spread = np.hypot(
         surface.log_spread[None], undercoat_spread(paint, chip_lab, surface, reckoned, chosen)
     )
+    films = films_over(readings, reckoned, chosen)
     coat_needed = any(need.coat for need in needs)
     spots = any(need.kind == "spot sealing" for need in needs)
     trials = [
@@ -91,6 +97,8 @@ def search_undercoats(
             coat_needed=coat_needed,
             spots=spots,
             wet_um=undercoat_wet_um,
+            films_um=films_um,
+            over_white_um=films[1],
         ),
         *(
             trial_of(
@@ -104,6 +112,7 @@ def search_undercoats(
                 owned_cans,
                 undercoat_wet_um,
                 chip_lab,
+                films[place],
             )
             for place, index in enumerate(chosen)
         ),
@@ -130,7 +139,9 @@ def _best_grey(worst: FloatArray, index: np.ndarray, build: FilmBuild) -> int:
 
 
 def _needs(trial: Trial, paint: Paint, build: FilmBuild) -> tuple[PatchNeed, ...]:
-    return patch_needs(trial.critical_um, trial.lost, trial.log_spread, paint, build)
+    return patch_needs(
+        trial.critical_um, trial.lost, trial.log_spread, paint, build, trial.films_um
+    )
 
 
 def _plain_total(trials: list[Trial], paint: Paint, build: FilmBuild) -> int | None:
