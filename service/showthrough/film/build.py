@@ -263,6 +263,29 @@ def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
     return int(most) if most <= MOST_COATS else None
 
 
+EvenOrder = Literal["alone", "before", "together", "after", "never"]
+
+
+def even_order(likely: int | None, even_after: int | None, patches: int) -> EvenOrder:
+    """When patches stop showing against each other, beside when they have the full colour.
+
+    "after" is no contradiction: patches pass for the chip within CIEDE2000 1 each, and two
+    of them on either side of it, a lighter and a darker one, may be nearly 2 apart.
+
+    Args:
+        likely: coats to the full colour, None where over 12.
+        even_after: coats until no two patches differ, None where over 12.
+        patches: how many there are.
+    """
+    if patches < 2:
+        return "alone"
+    if even_after is None:
+        return "never"
+    if likely is None or even_after < likely:
+        return "before"
+    return "together" if even_after == likely else "after"
+
+
 @dataclass(frozen=True, slots=True)
 class CoatCounts:
     """How many coats, with their chances; None where 12 are not enough."""

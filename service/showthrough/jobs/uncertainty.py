@@ -31,7 +31,7 @@ Constants = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
 _MOST_OUTSIDE = 0.959
 """A coated patch lets out at most 1 - k1 of the light."""
 
-_RELATIVE = 1e-2
+_RELATIVE = 1e-3
 """How near films are found: far below what one reading of many adds to a chance."""
 
 
@@ -103,7 +103,7 @@ class Readings:
     """Reflectance inside of the patches, shape (m, p, 31)."""
 
     def critical_um(self, grounds: FloatArray | None = None) -> FloatArray:
-        """Critical film of each reading, to 1 %.
+        """Critical film of each reading, to 0.1 %.
 
         Args:
             grounds: what the topcoat meets in place of the patches, reflectance inside,
