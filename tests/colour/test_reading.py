@@ -10,6 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showthrough.colour import reading as reading_module
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.notation import parse_colour
 from showthrough.colour.reading import Colour, Reading, colour_of, colours_of
 from showthrough.colour.spectrum import (
     PAINT_BOUNDS,
@@ -122,16 +124,30 @@ class TestColour:
 
     def test_plain_white_is_moved_and_named(self):
         colour = colour_of(Reading(lab=(100, 0, 0), text="#ffffff"))
-        assert colour.notes == (
-            "#ffffff is lighter than any paint film; it is modelled as lightness 97.0 of 100.",
+        (note,) = colour.notes
+        assert note == (
+            "#ffffff is lighter than any paint film; it is modelled as lightness 97.0 of 100, "
+            "CIEDE2000 1.8 away."
         )
         assert colour.lab[0] == pytest.approx(96.98, abs=0.01)
 
     def test_plain_black_is_moved_and_named(self):
         (note,) = colour_of(Reading(lab=(0, 0, 0), text="#000000")).notes
-        assert (
-            note == "#000000 is darker than any paint film; it is modelled as lightness 9.0 of 100."
+        assert note == (
+            "#000000 is darker than any paint film; it is modelled as lightness 9.0 of 100, "
+            "CIEDE2000 5.4 away."
         )
+
+    @pytest.mark.parametrize("text", ["#ff0000", "#00ff00", "#0000ff", "#ffff00", "#330000"])
+    def test_every_corner_of_the_screen_is_moved_and_the_move_is_named(self, text):
+        # Pure red and blue were once refused, and pure green moved.
+        asked = parse_colour(text)
+        colour = colour_of(asked)
+        (note,) = colour.notes
+        away = float(ciede2000(asked.lab, colour.lab))
+        assert f"{text} is stronger than any paint film" in note
+        assert "lab({:.1f} {:.1f} {:.1f})".format(*colour.lab) in note
+        assert f"CIEDE2000 {away:.1f} away" in note
 
     def test_a_tinted_white_is_told_that_its_hue_is_kept(self):
         (note,) = colour_of(Reading(lab=(99, 0, 6))).notes
@@ -158,8 +174,8 @@ class TestColour:
         ("lab", "message"),
         [
             ((66, -24, 140), r"chroma 142 is more than any paint of this lightness.*\(about \d+\)"),
-            ((99, 15, 10), r"L\* 99 with chroma 18 is lighter than any paint.*L\* 97"),
-            ((2, 30, 10), r"L\* 2 with chroma 32 is darker than any paint.*L\* 9"),
+            ((99, 30, 20), r"L\* 99 with chroma 36 is lighter than any paint.*L\* 97"),
+            ((2, 60, 20), r"L\* 2 with chroma 63 is darker than any paint.*L\* 9"),
         ],
     )
     def test_what_no_paint_can_be_is_refused_with_the_bound(self, lab, message):
@@ -239,7 +255,7 @@ class TestMany:
         assert len(reading_module._cache) == before
 
     def test_all_that_cannot_be_are_told_with_their_names(self):
-        readings = [Reading(lab=(50, 0, 0)), Reading(lab=(50, 150, 0)), Reading(lab=(50, 0, 150))]
+        readings = [Reading(lab=(50, 0, 0)), Reading(lab=(50, 170, 0)), Reading(lab=(50, 0, 150))]
         with pytest.raises(OutOfRangeError) as caught:
             colours_of(readings)
         assert [p.field for p in caught.value.problems] == ["[1]", "[2]"]
@@ -248,7 +264,7 @@ class TestMany:
         assert [p.field for p in caught.value.problems] == ["surface[0]", "surface[1]"]
 
     def test_many_that_cannot_be_do_not_each_seek_their_bound(self):
-        readings = [Reading(lab=(50, 150 + i / 10, 0)) for i in range(60)]
+        readings = [Reading(lab=(50, 170 + i / 10, 0)) for i in range(60)]
         with pytest.raises(OutOfRangeError) as caught:
             colours_of(readings)
         assert len(caught.value.problems) == 60

@@ -14,13 +14,14 @@ from reference.smoothest import smoothest_spectrum
 from showthrough.colour.bands import to_bands
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import weights, white_point
-from showthrough.colour.space import lab_to_xyz, lch_to_lab, xyz_to_lab
+from showthrough.colour.space import lab_to_xyz, lch_to_lab, srgb_to_lab, xyz_to_lab
 from showthrough.colour.spectrum import (
     PAINT_BOUNDS,
     SPECULAR,
     SURFACE_BOUNDS,
     reachable_chroma,
     recover_spectra,
+    spectra_beside,
     spectrum_to_lab,
     spectrum_to_xyz,
 )
@@ -161,7 +162,50 @@ def test_the_greatest_chroma_parts_what_can_be_from_what_cannot(lightness, hue):
     assert within.reachable.all()
     assert within.moved[0] == 0.0
     beyond = recover_spectra(lch_to_lab([lightness, most + 0.3, hue]))
-    assert beyond.moved[0] != 0.0 or not beyond.reachable[0]
+    assert beyond.moved_by[0] > 0.0 or not beyond.reachable[0]
+
+
+def test_every_colour_of_a_screen_is_moved_to_the_first_possible_one_on_its_way_to_grey():
+    step = np.linspace(0.0, 1.0, 5)
+    lab = srgb_to_lab(np.stack(np.meshgrid(step, step, step), -1).reshape(-1, 3))
+    found = recover_spectra(lab)
+    assert found.reachable.all()
+    assert spectrum_to_lab(found.reflectance) == pytest.approx(found.lab, abs=2e-3)
+    assert found.moved_by == pytest.approx(ciede2000(lab, found.lab))
+    assert found.moved_by.max() < 6.0
+    vivid = np.flatnonzero((np.hypot(lab[:, 1], lab[:, 2]) > 12.0) & (found.moved_by > 0.0))
+    assert vivid.size > 10
+    grey = np.array([50.0, 0.0, 0.0])
+    whole, left = grey - lab[vivid], grey - found.lab[vivid]
+    share = np.linalg.norm(left, axis=1) / np.linalg.norm(whole, axis=1)
+    assert left == pytest.approx(share[:, None] * whole, abs=1e-6)
+    outside = found.lab[vivid] - 0.05 * whole / np.linalg.norm(whole, axis=1)[:, None]
+    assert not recover_spectra(outside, move=False).reachable.any()
+
+
+# --- a ground of the topcoat's colour --------------------------------------------------
+
+OWN = np.array([[47.6, -49.7, 64.7], [24.0, 3.0, -22.0], [82.0, 6.0, 80.0], [42.0, 58.0, 38.0]])
+
+
+def test_a_ground_of_the_topcoats_colour_is_made_as_the_topcoat_is():
+    chip = recover_spectra(OWN).reflectance
+    ground = recover_spectra(OWN, SURFACE_BOUNDS).reflectance
+    assert np.abs(chip - ground).max() > 0.1  # two spectra of one colour
+    beside = spectra_beside(OWN, chip, OWN[:, None], ground[:, None])[:, 0]
+    assert beside == pytest.approx(chip, abs=1e-9)
+
+
+@given(st.sampled_from(range(4)), st.floats(0.0, 40.0), st.floats(-1.0, 1.0), st.floats(-1.0, 1.0))
+@settings(max_examples=40, deadline=None)
+def test_a_ground_beside_a_topcoat_keeps_its_colour(which, far, light, turn):
+    chip = recover_spectra(OWN[which]).reflectance
+    ground_lab = OWN[which] * [1.0, 1.0 - far / 60.0, 1.0 - far / 50.0] + [light, turn, 0.0]
+    found = recover_spectra(ground_lab, SURFACE_BOUNDS)
+    beside = spectra_beside(OWN[[which]], chip, found.lab[None], found.reflectance[None])[0]
+    assert spectrum_to_lab(beside) == pytest.approx(found.lab, abs=0.05)
+    if ciede2000(OWN[which], found.lab[0]) > 20.0:
+        assert (beside == found.reflectance).all()
 
 
 def test_what_no_paint_reaches_is_marked_and_holds_no_numbers():

@@ -24,7 +24,9 @@ from showthrough.film.build import (
     chance_enough,
     coats_needed,
     count_coats,
+    even_order,
     joint_spread,
+    likely_coats,
     mean_coats,
     normal_cdf,
     thin_spot_coats,
@@ -266,6 +268,42 @@ def test_the_patch_that_needs_most_rules():
         alone = chance_enough((hard,), 17.1, n, EVENNESS_CV)
         assert chance_enough((easy, hard), 17.1, n, EVENNESS_CV) == alone
         assert chance_enough((hard, easy), 17.1, n, EVENNESS_CV) == alone
+
+
+def test_chances_are_the_mean_over_the_readings_of_the_patch_that_needs_most_in_each():
+    one = PatchNeed(20.0, 0.4, films_um=(10.0, 40.0, 0.0, math.inf))
+    two = PatchNeed(20.0, 0.4, films_um=(30.0, 5.0, 20.0, 1.0))
+    sure = PatchNeed(25.0, 0.4)
+    for n in range(1, 8):
+        each = [
+            chance_enough((PatchNeed(film, 0.4),), 17.1, n, EVENNESS_CV)
+            for film in (30.0, 40.0, 25.0, math.inf)
+        ]
+        found = chance_enough((one, two, sure), 17.1, n, EVENNESS_CV)
+        assert found == pytest.approx(sum(each) / 4.0, abs=1e-12)
+
+
+def test_the_likely_count_of_unsure_readings_is_the_first_with_an_even_chance():
+    need = PatchNeed(20.0, 0.4, films_um=(10.0, 60.0, 70.0))
+    build = FilmBuild(45.0, 0.38, 1.2)
+    assert likely_coats((need,), build) == count_coats((need,), build).likely
+    assert likely_coats((need,), build) > likely_coats((PatchNeed(20.0, 0.4),), build)
+
+
+@pytest.mark.parametrize(
+    ("likely", "even", "patches", "order"),
+    [
+        (3, None, 1, "alone"),
+        (3, None, 2, "never"),
+        (None, None, 2, "never"),
+        (3, 2, 2, "before"),
+        (None, 9, 2, "before"),
+        (3, 3, 2, "together"),
+        (3, 5, 2, "after"),
+    ],
+)
+def test_evenness_may_come_before_or_after_the_full_colour(likely, even, patches, order):
+    assert even_order(likely, even, patches) == order
 
 
 def thin_spots(rng, n, worlds, points, draw):

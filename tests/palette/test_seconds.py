@@ -6,15 +6,19 @@ import re
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from palette.paints import SPREAD, SYMBOLS_AND_JARGON
 from showthrough.colour.difference import ciede2000
+from showthrough.colour.space import lch_to_lab, srgb_to_lab
 from showthrough.colour.words import swatch_name
 from showthrough.palette.harmony import harmony
 from showthrough.palette.seconds import (
     TOO_NEAR,
     WOOD,
     Second,
+    on_screen,
     rank_second_colours,
     wood_tones,
 )
@@ -92,6 +96,34 @@ def test_reasons_are_plain_words():
         ranking = rank_second_colours(paint, [*PAINTS, *wood_tones()])
         for sentence in (ranking.summary, *(r.reason for r in ranking.ranked)):
             assert not re.search(SYMBOLS_AND_JARGON, sentence, re.IGNORECASE), sentence
+
+
+VIVID = Second("vivid cyan", (60.0, -45.0, -30.0), known="invented")
+
+
+def shown(second):
+    """What a screen makes of a hex code (IEC 61966-2-1)."""
+    code = second.hex.lstrip("#")
+    return srgb_to_lab([int(code[i : i + 2], 16) / 255.0 for i in (0, 2, 4)])
+
+
+@given(st.floats(5.0, 95.0), st.floats(0.0, 110.0), st.floats(0.0, 360.0))
+def test_a_second_colour_looks_like_its_hex(light, chroma, hue):
+    lab = tuple(lch_to_lab([light, chroma, hue]).tolist())
+    (moved,) = on_screen([Second("x", lab, known="invented")])
+    assert float(ciede2000(moved.lab, shown(moved))) <= 1.0
+    given_one = rank_second_colours((66, -24, 55), [Second("x", lab)]).ranked[0]
+    says = "A screen cannot show this colour" in given_one.caution
+    assert says == (float(ciede2000(lab, shown(Second("x", lab)))) > 1.0)
+
+
+def test_what_a_screen_shows_is_not_moved_and_a_given_colour_never():
+    own = Second("can", VIVID.lab)
+    plain = Second("plain", (50.0, 5.0, 5.0), known="invented")
+    assert on_screen([plain, own]) == [plain, own]
+    (moved,) = on_screen([VIVID])
+    assert moved.lab != VIVID.lab
+    assert ciede2000(moved.lab, VIVID.lab) < 4.0
 
 
 def test_no_candidates_no_ranking():

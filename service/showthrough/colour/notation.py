@@ -263,7 +263,7 @@ def _spectrum_of(lab: FloatArray) -> FloatArray | None:
         return np.full(WAVELENGTHS.size, float(lab_to_xyz(lab)[1]) / 100.0)
     for bounds in (PAINT_BOUNDS, SURFACE_BOUNDS, (1e-4, 1.0 - 1e-4)):
         found = recover_spectra(lab, bounds)
-        if found.reachable[0] and abs(found.moved[0]) < 0.01:
+        if found.reachable[0] and found.moved_by[0] < 0.01:
             return np.asarray(found.reflectance[0])
     return None
 

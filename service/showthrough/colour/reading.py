@@ -183,6 +183,7 @@ def colours_of(
                 found.reflectance[row],
                 daylight[row],
                 float(found.moved[row]),
+                float(found.moved_by[row]),
             )
     if problems:
         raise OutOfRangeError(problems)
@@ -220,15 +221,20 @@ def _measured_colour(reading: Reading, bands: tuple[float, ...], span: Bounds) -
 
 
 def _recovered_colour(
-    reading: Reading, span: Bounds, reflectance: FloatArray, lab: FloatArray, moved: float
+    reading: Reading,
+    span: Bounds,
+    reflectance: FloatArray,
+    lab: FloatArray,
+    moved: float,
+    moved_by: float,
 ) -> Colour:
-    """A colour whose spectrum was found, with a sentence when L* had to be moved."""
+    """A colour whose spectrum was found, with a sentence when it had to be moved."""
     return Colour(
         _frozen(reflectance),
         _frozen(lab),
         reading.text,
         measured=False,
-        notes=reading.notes + move_notes(reading.label, span, moved, lab),
+        notes=reading.notes + move_notes(reading.label, span, moved, moved_by, lab),
     )
 
 

@@ -8,31 +8,45 @@ import numpy as np
 
 from showthrough.colour.lights import WAVELENGTHS, FloatArray, white_point
 from showthrough.colour.space import xyz_to_lab
-from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, reachable_chroma
+from showthrough.colour.spectrum import (
+    NEAR_NEUTRAL_CHROMA,
+    PAINT_BOUNDS,
+    SURFACE_BOUNDS,
+    reachable_chroma,
+)
 
 Bounds = tuple[float, float]
 """Least and greatest reflectance, specular excluded."""
 
-_WORTH_SAYING = 0.05  # a smaller move of L* shows nowhere
+_WORTH_SAYING = 0.05  # a smaller move shows nowhere
 _ROUNDING = 1e-9
 
 
-def move_notes(label: str, bounds: Bounds, moved: float, lab: FloatArray) -> tuple[str, ...]:
-    """A sentence when L* was moved to a possible colour, or none.
+def move_notes(
+    label: str, bounds: Bounds, moved: float, moved_by: float, lab: FloatArray
+) -> tuple[str, ...]:
+    """A sentence when the colour was moved to a possible one, or none.
 
     Args:
         label: what to call the colour.
         bounds: the bounds that did not hold it.
         moved: how far L* was moved, in the reading's own light.
+        moved_by: how far it was moved in all, CIEDE2000.
         lab: what it was moved to, D65 and 2 degrees, shape (3,).
     """
-    if abs(moved) < _WORTH_SAYING:
+    if max(abs(moved), moved_by) < _WORTH_SAYING:
         return ()
+    away = f"CIEDE2000 {moved_by:.1f} away"
+    if math.hypot(lab[1], lab[2]) > NEAR_NEUTRAL_CHROMA:
+        numbers = " ".join(f"{v:.1f}" for v in lab + 0.0)
+        than = f"{_kind(bounds)} of its lightness and hue"
+        return (f"{label} is stronger than {than}; it is modelled as lab({numbers}), {away}.",)
     word = "darker" if moved > 0.0 else "lighter"
     than = _kind(bounds)
     if math.hypot(lab[1], lab[2]) > 1.0:
         than += " of its hue and strength"
-    return (f"{label} is {word} than {than}; it is modelled as lightness {lab[0]:.1f} of 100.",)
+    lightness = f"lightness {lab[0]:.1f} of 100"
+    return (f"{label} is {word} than {than}; it is modelled as {lightness}, {away}.",)
 
 
 def clip_notes(label: str, bounds: Bounds, reflectance: FloatArray) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray, weights, white_point
 from showthrough.colour.smoothest import smoothest
 from showthrough.colour.space import lab_to_lch, lab_to_xyz, lch_to_lab, xyz_to_lab
@@ -28,10 +29,11 @@ SURFACE_BOUNDS = (0.005, 0.95)
 """The same for anything that may be painted over."""
 
 NEAR_NEUTRAL_CHROMA = 12.0
-"""Up to this C*ab a colour that is too light or too dark is moved, not refused."""
+"""Up to this C*ab a colour is moved along L* and keeps its a* and b*."""
 
-MAX_LIGHTNESS_MOVE = 5.0
-"""How far a colour of more chroma than that may be moved along L*."""
+MOST_MOVE = 7.0
+"""How far a colour of more chroma than that may be moved, CIEDE2000: every colour of a screen
+is moved by less than 6."""
 
 SPECULAR = 0.04
 """Mirror reflection of a paint surface, n = 1.5 (Fresnel), part of a specular-included reading."""
@@ -73,8 +75,46 @@ class RecoveredSpectra:
     """The colour that the spectrum has, in the reading's own light, shape (n, 3)."""
     moved: FloatArray
     """How far L* was moved to reach a possible colour, shape (n,); mostly 0."""
+    moved_by: FloatArray
+    """How far the colour was moved in all, CIEDE2000, shape (n,); mostly 0."""
     reachable: np.ndarray
     """Whether the colour is one that can be, moved or not, shape (n,)."""
+
+
+NEAR, FAR = 1.0, 20.0
+"""CIEDE2000 up to which a ground is taken to be made as the topcoat is, and from which it is
+not at all. Wide, so that the film needed grows from none without a jump."""
+
+
+def spectra_beside(
+    chip_lab: FloatArray, chip: FloatArray, ground_lab: FloatArray, ground: FloatArray
+) -> FloatArray:
+    """Spectra of grounds, made as the topcoat is where they have nearly its colour.
+
+    Paints and surfaces are recovered within different bounds, so that one colour has two
+    spectra and a topcoat would not match itself. What the topcoat's spectrum has beyond the
+    surface of its colour (it cannot be seen: its XYZ are 0) is added to a ground in full up to
+    CIEDE2000 1, and fades out towards 20.
+
+    Args:
+        chip_lab: CIELAB of m topcoats, D65 and 2 degrees, shape (m, 3).
+        chip: their reflectance, shape (m, 31).
+        ground_lab: CIELAB of the grounds beside each, shape (m, p, 3).
+        ground: their reflectance, recovered within ``SURFACE_BOUNDS``, shape (m, p, 31).
+
+    Returns:
+        Shape (m, p, 31); each of the same colour as ``ground``.
+    """
+    apart = ciede2000(chip_lab[:, None], ground_lab)
+    near = (apart < FAR).any(axis=1)
+    if not near.any():
+        return ground
+    hidden = np.zeros_like(chip)
+    twin = recover_spectra(chip_lab[near], SURFACE_BOUNDS, move=False)
+    hidden[near] = np.where(twin.reachable[:, None], chip[near] - twin.reflectance, 0.0)
+    far = np.clip((apart - NEAR) / (FAR - NEAR), 0.0, 1.0)
+    share = 1.0 - far * far * (3.0 - 2.0 * far)
+    return np.clip(ground + share[..., None] * hidden[:, None], *SURFACE_BOUNDS)
 
 
 def _attempt(
@@ -118,9 +158,9 @@ def recover_spectra(
 ) -> RecoveredSpectra:
     """The smoothest reflectance spectrum of each colour.
 
-    A colour lighter or darker than anything can be is moved along L* to the
-    nearest colour that can: near-neutrals (C*ab <= 12) as far as it takes,
-    others by at most 5 L*. What is still out of reach has ``reachable`` False.
+    A colour that cannot be is moved to one that can: near-neutrals (C*ab <= 12)
+    along L* as far as it takes, others on the straight line to the middle grey
+    (L* 50), by at most CIEDE2000 7. What is farther out has ``reachable`` False.
 
     Args:
         lab: CIELAB in the reading's own light, shape (n, 3), finite.
@@ -130,7 +170,7 @@ def recover_spectra(
         observer: 2 or 10.
         specular_included: the reading holds the surface's mirror reflection
             (0.04 in every band); the spectrum returned does not.
-        move: whether colours may be moved along L*; without, ``moved`` is all 0.
+        move: whether colours may be moved; without, ``moved`` is all 0.
 
     Raises:
         OutOfRangeError: ``lab`` holds a value that is not finite.
@@ -148,48 +188,50 @@ def recover_spectra(
     modelled = lab.copy()
     lost = np.flatnonzero(~found)
     if move and lost.size:
-        shifted, spectra, ok = _move_lightness(lab[lost], weight, white, span[lost])
+        shifted, spectra, ok = _move_inwards(lab[lost], weight, white, span[lost])
         modelled[lost] = shifted
         reflectance[lost] = spectra
         found[lost] = ok
-    return RecoveredSpectra(reflectance - mirror, modelled, modelled[:, 0] - lab[:, 0], found)
+    moved = modelled[:, 0] - lab[:, 0]
+    return RecoveredSpectra(reflectance - mirror, modelled, moved, ciede2000(lab, modelled), found)
 
 
-def _move_lightness(
+def _move_inwards(
     lab: FloatArray, weight: FloatArray, white: FloatArray, bounds: FloatArray
 ) -> tuple[FloatArray, FloatArray, np.ndarray]:
-    """Bisect along L* for the nearest possible colour of the same a* and b*."""
+    """Bisect on a line towards the middle grey for the first possible colour.
+
+    For a near-neutral the line keeps its a* and b*.
+    """
     chroma = np.hypot(lab[:, 1], lab[:, 2])
-    wanted = lab[:, 0]
-    reach = np.where(chroma <= NEAR_NEUTRAL_CHROMA, np.inf, MAX_LIGHTNESS_MOVE)
-    anchor = np.clip(50.0, wanted - reach, wanted + reach)
-    good = lab.copy()
-    good[:, 0] = anchor
+    anchor = np.where((chroma <= NEAR_NEUTRAL_CHROMA)[:, None], lab, 0.0)
+    anchor[:, 0] = 50.0
+    good = anchor.copy()
     spectra, ok = _attempt(good, weight, white, bounds)
-    far, near = wanted.copy(), anchor.copy()
+    # Parts of the way from the colour to its anchor: not possible, possible.
+    far, near = np.zeros(len(lab)), np.ones(len(lab))
     # The lightest and the darkest grey are known: there the search has nothing to do.
     grey = np.flatnonzero(ok & (chroma < _GREY_CHROMA))
     if grey.size:
-        ends = _grey_ends(bounds[grey], white)
-        near[grey] = np.clip(wanted[grey], ends[:, 0], ends[:, 1])
-        good[grey, 0] = near[grey]
+        good[grey, 0] = np.clip(lab[grey, 0], *_grey_ends(bounds[grey], white).T)
         spectra[grey], sound = _attempt(good[grey], weight, white, bounds[grey])
         ok[grey] = sound
     index = np.flatnonzero(ok & (chroma >= _GREY_CHROMA))
+    length = np.linalg.norm(anchor - lab, axis=1)
     for _ in range(20):
         if index.size == 0:
             break
         middle = 0.5 * (far[index] + near[index])
-        trial = good[index]
-        trial[:, 0] = middle
+        trial = lab[index] + middle[:, None] * (anchor[index] - lab[index])
         found, fits = _attempt(trial, weight, white, bounds[index])
         hit = index[fits]
-        near[hit] = middle[fits]
-        spectra[hit] = found[fits]
+        near[hit], good[hit], spectra[hit] = middle[fits], trial[fits], found[fits]
         far[index[~fits]] = middle[~fits]
-        index = index[np.abs(far[index] - near[index]) > 1e-3]
-    good[:, 0] = np.where(ok, near, wanted)
-    return good, spectra, ok
+        index = index[(near[index] - far[index]) * length[index] > 1e-3]
+    too_far = (chroma > NEAR_NEUTRAL_CHROMA) & (ciede2000(lab, good) > MOST_MOVE)
+    ok &= ~too_far
+    spectra[~ok] = np.nan
+    return np.where(ok[:, None], good, lab), spectra, ok
 
 
 def _grey_ends(bounds: FloatArray, white: FloatArray) -> FloatArray:

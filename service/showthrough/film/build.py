@@ -197,36 +197,63 @@ class PatchNeed:
     """Standard deviation of its natural logarithm, hiding and film build together."""
     lost: float = 0.0
     """Part of the first coat that it drinks."""
+    films_um: tuple[float, ...] = ()
+    """Films that hide it by equally likely readings of the colours; empty where they are sure."""
 
 
 def chance_enough(needs: tuple[PatchNeed, ...], dry_film_um: float, n: int, cv: float) -> float:
     """Probability that n coats are enough on the patch that needs most.
 
     The factors that the patches share (the paint, the painter) rule, so the patches
-    are taken to succeed or fail together and the least chance counts.
+    are taken to succeed or fail together and the least chance counts. Where colours are
+    unsure that holds for each reading of them, and the mean over the readings counts.
+
+    Raises:
+        ValueError: patches have different numbers of readings.
     """
-    chance = 1.0
+    unsure = [need for need in needs if need.films_um]
     # Plain floats: the same rule as thin_spot_coats, many times for a few numbers.
     uneven = n - THIN_SPOT_Z * cv * math.sqrt(n)
-    for need in needs:
-        if need.critical_um == 0.0:
-            continue
-        have = (uneven - need.lost) * dry_film_um
-        if have <= 0.0 or math.isinf(need.critical_um):
-            return 0.0
-        margin = math.log(have / need.critical_um)
-        if need.log_spread > 0.0:
-            chance = min(chance, normal_cdf(margin / need.log_spread))
-        elif margin < -1e-12:
-            return 0.0
-    return chance
+    sure = min(
+        (
+            _chance(need.critical_um, (uneven - need.lost) * dry_film_um, need.log_spread)
+            for need in needs
+            if not need.films_um
+        ),
+        default=1.0,
+    )
+    if not unsure or sure == 0.0:
+        return sure
+    rows = [
+        [_chance(f, (uneven - need.lost) * dry_film_um, need.log_spread) for f in need.films_um]
+        for need in unsure
+    ]
+    least = [min(sure, *column) for column in zip(*rows, strict=True)]
+    return math.fsum(least) / len(least)
+
+
+def _chance(critical_um: float, have_um: float, log_spread: float) -> float:
+    """Probability that a film holds a critical film, both log-normal together."""
+    if critical_um == 0.0:
+        return 1.0
+    if have_um <= 0.0 or math.isinf(critical_um):
+        return 0.0
+    margin = math.log(have_um / critical_um)
+    if log_spread > 0.0:
+        return normal_cdf(margin / log_spread)
+    return 1.0 if margin >= -1e-12 else 0.0
 
 
 def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
     """Smallest count that is enough with probability 1/2 or more, None if over 12.
 
-    The spread does not enter: the median decides, on the patch that needs most.
+    Where all colours are sure the spread does not enter: the median decides, on the patch
+    that needs most.
     """
+    if any(need.films_um for need in needs):
+        dry, cv = build.dry_film_um, build.evenness_cv
+        counts = range(1, MOST_COATS + 1)
+        return next((n for n in counts if chance_enough(needs, dry, n, cv) >= 0.5 - 1e-12), None)
     most = max(
         float(coats_needed(need.critical_um / build.dry_film_um, need.lost, build.evenness_cv))
         if need.critical_um > 0.0
@@ -234,6 +261,29 @@ def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
         for need in needs
     )
     return int(most) if most <= MOST_COATS else None
+
+
+EvenOrder = Literal["alone", "before", "together", "after", "never"]
+
+
+def even_order(likely: int | None, even_after: int | None, patches: int) -> EvenOrder:
+    """When patches stop showing against each other, beside when they have the full colour.
+
+    "after" is no contradiction: patches pass for the chip within CIEDE2000 1 each, and two
+    of them on either side of it, a lighter and a darker one, may be nearly 2 apart.
+
+    Args:
+        likely: coats to the full colour, None where over 12.
+        even_after: coats until no two patches differ, None where over 12.
+        patches: how many there are.
+    """
+    if patches < 2:
+        return "alone"
+    if even_after is None:
+        return "never"
+    if likely is None or even_after < likely:
+        return "before"
+    return "together" if even_after == likely else "after"
 
 
 @dataclass(frozen=True, slots=True)

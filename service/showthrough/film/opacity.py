@@ -111,6 +111,8 @@ def full_colour_thickness(
     ground: FloatArray,
     chip_lab: FloatArray,
     tolerance: float = FULL_COLOUR_TOLERANCE,
+    *,
+    relative: float = _RELATIVE,
 ) -> FloatArray:
     """Dry film beyond which a paint over a ground keeps the chip's colour.
 
@@ -120,6 +122,7 @@ def full_colour_thickness(
         ground: reflectance inside of the ground, shape (n, 31).
         chip_lab: CIELAB of the chip, shape (n, 3).
         tolerance: CIEDE2000 allowed, > 0.
+        relative: how near the film is found, as a part of it.
 
     Returns:
         Dry film in µm, shape (n,); 0 where the bare ground already passes, inf
@@ -129,9 +132,8 @@ def full_colour_thickness(
     def miss(part: FilmTable, x: FloatArray, index: np.ndarray) -> FloatArray:
         return ciede2000(part.lab(x), chip_lab[index])
 
-    return _last_crossing(
-        FilmTable.of(absorption, scattering, ground), absorption, scattering, miss, tolerance
-    )
+    table = FilmTable.of(absorption, scattering, ground)
+    return _last_crossing(table, absorption, scattering, miss, tolerance, relative)
 
 
 def even_thickness(
@@ -199,6 +201,7 @@ def _last_crossing(
     scattering: FloatArray,
     miss: _Miss,
     tolerance: float,
+    relative: float = _RELATIVE,
 ) -> FloatArray:
     """Largest film at which the difference equals the tolerance, for n pairs.
 
@@ -211,7 +214,7 @@ def _last_crossing(
     out = np.empty(n)
     for start in range(0, n, _CHUNK):
         index = np.arange(start, min(start + _CHUNK, n))
-        out[index] = _crossing_of(table, miss, tolerance, index, 1.0 / budget[index])
+        out[index] = _crossing_of(table, miss, tolerance, index, 1.0 / budget[index], relative)
     return out
 
 
@@ -250,7 +253,12 @@ def _bracket_at_once(
 
 
 def _crossing_of(
-    table: FilmTable, miss: _Miss, tolerance: float, index: np.ndarray, unit: FloatArray
+    table: FilmTable,
+    miss: _Miss,
+    tolerance: float,
+    index: np.ndarray,
+    unit: FloatArray,
+    relative: float,
 ) -> FloatArray:
     m = index.size
     low, high = np.zeros(m), np.full(m, np.inf)
@@ -300,7 +308,7 @@ def _crossing_of(
         high[open_] = np.where(over, b, x)
         f_high[open_] = np.where(over, np.where(was > 0.0, 0.5 * fb, fb), f)
         side[open_] = np.where(over, 1.0, -1.0)
-        near = (np.abs(f) < _RELATIVE) | (high[open_] - low[open_] < _RELATIVE * high[open_])
+        near = (np.abs(f) < relative) | (high[open_] - low[open_] < relative * high[open_])
         done = open_[near]
         low[done] = high[done] = x[near]
         open_ = open_[~near]

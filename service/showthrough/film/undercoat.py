@@ -63,6 +63,17 @@ class Candidates:
         """How many candidates there are."""
         return len(self.kind)
 
+    def take(self, index: list[int]) -> Candidates:
+        """The candidates at these places."""
+        return Candidates(
+            self.absorption[index],
+            self.scattering[index],
+            self.lab[index],
+            tuple(self.kind[i] for i in index),
+            tuple(self.value[i] for i in index),
+            tuple(self.parts[i] for i in index),
+        )
+
 
 @cache
 def _white_and_black() -> tuple[tuple[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,15 +13,19 @@ from showthrough.colour.reading import Colour, colours_of
 from showthrough.colour.spectrum import PAINT_BOUNDS, recover_spectra
 from showthrough.colour.swatches import Swatch
 from showthrough.film.build import (
+    MOST_COATS,
     FilmBuild,
+    PatchNeed,
+    chance_enough,
     coats_needed,
+    likely_coats,
     normal_cdf,
     thin_spot_coats,
 )
-from showthrough.film.hiding import Paint, constants_from_colour
+from showthrough.film.hiding import constants_from_colour
 from showthrough.film.opacity import full_colour_thickness
 from showthrough.jobs.case.prepared import PreparedJob
-from showthrough.jobs.case.uncertainty import reading_sigma
+from showthrough.jobs.case.uncertainty import SeenColours, likely_readings
 
 _PAIRS_AT_ONCE = 1024
 
@@ -34,6 +39,8 @@ class Topcoats:
     absorption: FloatArray
     """K, shape (n, 31), 1/µm; NaN where not reachable."""
     scattering: FloatArray
+    reflectance: FloatArray
+    """Of the opaque topcoats, outside, shape (n, 31)."""
     reachable: np.ndarray
     """Shape (n,)."""
 
@@ -65,7 +72,7 @@ def _topcoats(
     lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, budget_per_um: float
 ) -> Topcoats:
     k, s = constants_from_colour(np.where(ok[:, None], reflectance, 0.5), budget_per_um)
-    return Topcoats(lab, k, s, ok)
+    return Topcoats(lab, k, s, reflectance, ok)
 
 
 def critical_over_grounds(
@@ -111,62 +118,77 @@ def likely_counts(critical_um: FloatArray, lost: FloatArray, build: FilmBuild) -
     return np.asarray(counts.max(axis=-1))
 
 
-def sigmas(job: PreparedJob, topcoats: Topcoats, hiding_um: FloatArray) -> FloatArray:
-    """Standard deviation of ln hiding film over film of one coat, all doubts together.
+@dataclass(frozen=True, slots=True)
+class Covered:
+    """n topcoats over a job's patches: films that hide them and likely counts."""
+
+    job: PreparedJob
+    topcoats: Topcoats
+    hiding_um: FloatArray
+    """Dry film that hides each patch, µm, shape (n, p); NaN where not reachable."""
+    counts: FloatArray
+    """Likely counts, shape (n,); inf where over 12."""
+    needs: tuple[tuple[PatchNeed, ...], ...] | None
+    """What the patches ask of each, where some colour states a radius."""
+
+    def chances(self, counts: FloatArray) -> FloatArray:
+        """Chance that these counts are enough, shape (n,); 0 where a count is inf."""
+        build = self.job.build
+        if self.needs is not None:
+            dry, cv = build.dry_film_um, build.evenness_cv
+            return np.array(
+                [
+                    chance_enough(need, dry, int(n), cv) if math.isfinite(n) else 0.0
+                    for need, n in zip(self.needs, counts, strict=True)
+                ]
+            )
+        finite = np.isfinite(counts)
+        n = np.where(finite, counts, 1.0)[:, None]
+        have = thin_spot_coats(n, self.job.surface.lost, build.evenness_cv) * build.dry_film_um
+        with np.errstate(divide="ignore", invalid="ignore"):
+            margin = np.log(have / self.hiding_um)
+        margin = np.where(self.hiding_um == 0.0, np.inf, margin).min(axis=-1)
+        margin = np.where(np.isnan(margin), -np.inf, margin) / self.job.paint_and_film_sigma_ln
+        return np.where(finite, np.vectorize(normal_cdf, otypes=[float])(margin), 0.0)
+
+
+def covered(job: PreparedJob, topcoats: Topcoats, hiding_um: FloatArray) -> Covered:
+    """Counts of many topcoats by the very rules of a single prediction.
 
     Args:
-        job: its paint, film and patches; each topcoat is taken to be known as well as the
-            job's own, so that it has its radius too.
+        job: its film, patches, and how well colours are known; each topcoat is taken to be
+            known as well as the job's own, so that it has its radius too.
         topcoats: n of them.
         hiding_um: dry film that hides each patch, µm, shape (n, p).
-
-    Returns:
-        Shape (n, p).
     """
-    base = job.paint_and_film_sigma_ln
-    out = np.full(hiding_um.shape, base)
-    if job.topcoat.radius <= 0.0 and not job.ground_radius.any():
-        return out
-    for i in np.flatnonzero(topcoats.reachable):
-        paint = Paint(
-            topcoats.absorption[i], topcoats.scattering[i], job.topcoat.paint.spread, "colour"
+    if job.readings is None:
+        counts = likely_counts(hiding_um, job.surface.lost, job.build)
+        return Covered(
+            job, topcoats, hiding_um, np.where(counts > MOST_COATS, np.inf, counts), None
         )
-        out[i] = np.hypot(
-            base,
-            reading_sigma(
-                topcoats.lab[i],
-                paint,
-                job.topcoat.radius,
-                job.substrates,
-                job.surface.grounds,
-                hiding_um[i],
-            ),
-        )
-    return out
+    needs = tuple(
+        job.patch_needs(um, _films_by_readings(job, topcoats, i)) for i, um in enumerate(hiding_um)
+    )
+    counts = np.array([likely_coats(need, job.build) or np.inf for need in needs])
+    return Covered(job, topcoats, hiding_um, counts, needs)
 
 
-def chances(
-    hiding_um: FloatArray,
-    counts: FloatArray,
-    lost: FloatArray,
-    sigma_ln: FloatArray,
-    build: FilmBuild,
-) -> FloatArray:
-    """Chance that the counts are enough on the patch that needs most.
-
-    Args:
-        hiding_um: dry film that hides each patch, µm, shape (..., p).
-        counts: coats, shape (...); inf where none are enough.
-        lost: part of the first coat that each patch drinks, broadcast to (..., p).
-        sigma_ln: standard deviation of ln hiding film over film of one coat, paint, film and
-            reading together, broadcast to (..., p); > 0.
-        build: film of one coat.
-    """
-    finite = np.isfinite(counts)
-    n = np.where(finite, counts, 1.0)[..., None]
-    have = thin_spot_coats(n, lost, build.evenness_cv) * build.dry_film_um
-    with np.errstate(divide="ignore", invalid="ignore"):
-        margin = np.where(hiding_um == 0.0, np.inf, np.log(have / hiding_um) / sigma_ln)
-    worst = margin.min(axis=-1)
-    cdf = np.vectorize(normal_cdf, otypes=[float])
-    return np.where(finite, cdf(np.where(np.isnan(worst), -np.inf, worst)), 0.0)
+def _films_by_readings(job: PreparedJob, topcoats: Topcoats, i: int) -> FloatArray | None:
+    """Films that hide the patches by equally likely readings of the colours, shape (m, p)."""
+    if not topcoats.reachable[i]:
+        return None
+    own = job.topcoat
+    constants = own.constants
+    readings = likely_readings(
+        SeenColours(
+            topcoats.lab[i][None],
+            topcoats.reflectance[i][None],
+            np.array([own.radius]),
+            np.array([False]),
+        ),
+        replace(own.paint, absorption=topcoats.absorption[i], scattering=topcoats.scattering[i]),
+        constants,
+        job.seen,
+        job.coated,
+    )
+    return None if readings is None else readings.critical_um()

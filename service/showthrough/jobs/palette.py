@@ -16,7 +16,13 @@ from showthrough.jobs.result import ColourShown, rounded_lab
 from showthrough.jobs.words import topcoat_name
 from showthrough.palette.beside import rank_finishes
 from showthrough.palette.finishes import Finish, finish_spectrum
-from showthrough.palette.seconds import RankedSecond, Second, rank_second_colours, wood_tones
+from showthrough.palette.seconds import (
+    RankedSecond,
+    Second,
+    on_screen,
+    rank_second_colours,
+    wood_tones,
+)
 from showthrough.palette.shift import pair_shifts
 from showthrough.palette.triples import rank_triples
 
@@ -87,7 +93,7 @@ def _candidates(job: PreparedJob) -> tuple[list[Second], list[Second]]:
         Second(s.name, rounded_lab(c.lab), "paint", "invented")
         for s, c in zip(swatches, colours, strict=True)
     ]
-    return paints, list(wood_tones())
+    return on_screen(paints), list(wood_tones())
 
 
 def _second_shown(entry: RankedSecond) -> SecondShown:

@@ -61,11 +61,12 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Search]:
     paint, chip = topcoat.paint, topcoat.chip_lab
     reckoned = reckon(job)
     hiding_um = reckoned.plain_um
-    counts = count_coats(job.patch_needs(hiding_um), build)
+    films_um = None if job.readings is None else job.readings.critical_um()
+    counts = count_coats(job.patch_needs(hiding_um, films_um), build)
     names = job.names
     reached = films_after(paint, chip, surface, build, MOST_COATS, job.ground_lab)
     even = reached.even_after() if len(names) > 1 else None
-    search = search_undercoats(job, reckoned)
+    search = search_undercoats(job, reckoned, films_um)
     last = min((counts.likely or MOST_COATS) + 1, MOST_COATS)
     ladder = ladder_steps(names, reached, last)
     under_ladder = None

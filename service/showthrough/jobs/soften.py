@@ -24,14 +24,12 @@ from showthrough.film.opacity import FULL_COLOUR_TOLERANCE
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.ladder import ladder_of
 from showthrough.jobs.many import (
-    chances,
-    sigmas,
+    Covered,
     swatch_colours,
 )
 from showthrough.jobs.result import ColourShown
 from showthrough.jobs.soften_paths import (
     Found,
-    ReckonedColours,
     along,
     nearest_swatch,
     reckon_colours,
@@ -119,16 +117,16 @@ def _goals(now: float, budget: int | None) -> list[int]:
 
 def _goals_shown(
     job: PreparedJob,
-    own: ReckonedColours,
+    own: Covered,
     found: dict[int, list[Found]],
     budget_per_um: float,
 ) -> list[SofteningGoal]:
     """All answers of all goals, reckoned together."""
     now = float(own.counts[0])
-    wished = _chances(job, own, np.array(list(found), dtype=float))
+    wished = [float(own.chances(np.array([float(goal)]))[0]) for goal in found]
     labs = [lab for answers in found.values() for _, lab in answers if lab is not None]
     reckoned = reckon_colours(job, np.array(labs), budget_per_um) if labs else None
-    chance = _chances(job, reckoned, reckoned.counts) if reckoned is not None else np.zeros(0)
+    chance = np.zeros(0) if reckoned is None else reckoned.chances(reckoned.counts)
     place = 0
     out = []
     for (goal, answers), own_chance in zip(found.items(), wished, strict=True):
@@ -152,7 +150,7 @@ def _goals_shown(
             SofteningGoal(
                 coats=goal,
                 saves=int(now) - goal if now <= MOST_COATS else None,
-                wished_chance=round(float(own_chance), 4),
+                wished_chance=round(own_chance, 4),
                 answers=shown,
                 best=None if best is None else best.path,
             )
@@ -160,21 +158,15 @@ def _goals_shown(
     return out
 
 
-def _chances(job: PreparedJob, reckoned: ReckonedColours, counts: FloatArray) -> FloatArray:
-    """Chance that the counts are enough for each of the colours; shapes (n,)."""
-    sigma_ln = sigmas(job, reckoned.topcoats, reckoned.critical_um)
-    return chances(reckoned.critical_um, counts, job.surface.lost, sigma_ln, job.build)
-
-
 def _path_answer(
     job: PreparedJob,
     word: str,
     swatch: str | None,
-    reckoned: ReckonedColours,
+    reckoned: Covered,
     i: int,
     chance: float,
 ) -> PathAnswer:
-    lab, critical = reckoned.topcoats.lab[i], reckoned.critical_um[i]
+    lab, critical = reckoned.topcoats.lab[i], reckoned.hiding_um[i]
     count = int(reckoned.counts[i])
     own = job.topcoat.paint
     paint = Paint(

@@ -15,9 +15,10 @@ from showthrough.film.hiding import constants_from_colour
 from showthrough.film.undercoat import opaque_lab
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.many import (
+    Covered,
     Topcoats,
+    covered,
     critical_over_grounds,
-    likely_counts,
     topcoats_of,
     topcoats_of_colours,
 )
@@ -54,37 +55,28 @@ class Way:
         return opaque_lab((1.0 - part) * k0 + part * k1, (1.0 - part) * s0 + part * s1)
 
 
-@dataclass(frozen=True, slots=True)
-class ReckonedColours:
-    """Topcoats over a job's surface: critical films and likely counts."""
-
-    topcoats: Topcoats
-    critical_um: FloatArray
-    counts: FloatArray
-
-
 def reckon_colours(
     job: PreparedJob, lab: FloatArray, budget_per_um: float, *, move: bool = True
-) -> ReckonedColours:
+) -> Covered:
     """Colours (D65, 2 degrees), shape (n, 3), as topcoats of one paint over the surface."""
     return _over_surface(job, topcoats_of(lab, budget_per_um, move=move))
 
 
-def reckon_own(job: PreparedJob) -> ReckonedColours:
+def reckon_own(job: PreparedJob) -> Covered:
     """The job's own topcoat, of the very paint that the job knows."""
     paint = job.topcoat.paint
     own = Topcoats(
         job.topcoat.chip_lab[None],
         paint.absorption[None],
         paint.scattering[None],
+        job.topcoat.reflectance[None],
         np.ones(1, dtype=bool),
     )
     return _over_surface(job, own)
 
 
-def _over_surface(job: PreparedJob, topcoats: Topcoats) -> ReckonedColours:
-    critical = critical_over_grounds(topcoats, job.surface.grounds)
-    return ReckonedColours(topcoats, critical, likely_counts(critical, job.surface.lost, job.build))
+def _over_surface(job: PreparedJob, topcoats: Topcoats) -> Covered:
+    return covered(job, topcoats, critical_over_grounds(topcoats, job.surface.grounds))
 
 
 @cache

@@ -22,10 +22,10 @@ from showthrough.film.build import MOST_COATS
 from showthrough.film.hiding import budget_of
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.many import (
-    chances,
+    Covered,
+    covered,
     critical_over_grounds,
     likely_counts,
-    sigmas,
     swatch_colours,
     topcoats_of_colours,
 )
@@ -108,16 +108,12 @@ def sweep(
     )
     lost = np.where(np.arange(len(labels))[:, None] == 0, prepared.surface.lost, 0.0)
     counts = likely_counts(critical, lost, prepared.build)
-    plain = np.where(counts[:, 0] > MOST_COATS, np.inf, counts[:, 0])
+    plain = covered(prepared, topcoats, critical[:, 0])
     # Of the undercoats the one that needs fewest topcoats; less film breaks ties.
     film = critical[:, 1:].max(axis=-1)
     order = np.lexsort((film, counts[:, 1:]), axis=-1)[:, 0]
     best = counts[np.arange(len(chosen)), order + 1]
-    sigma_ln = sigmas(prepared, topcoats, critical[:, 0])
-    chance = chances(critical[:, 0], plain, prepared.surface.lost, sigma_ln, prepared.build)
-    rows = _rows(
-        prepared, chosen, topcoats.lab, plain, chance, [labels[i + 1] for i in order], best
-    )
+    rows = _rows(prepared, chosen, topcoats.lab, plain, [labels[i + 1] for i in order], best)
     notes = [
         "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
         _SHELF_ONLY,
@@ -172,8 +168,7 @@ def _rows(
     job: PreparedJob,
     swatches: tuple[Swatch, ...],
     lab: FloatArray,
-    plain: FloatArray,
-    chance: FloatArray,
+    plain: Covered,
     undercoats: list[str],
     best: FloatArray,
 ) -> list[SweepRow]:
@@ -182,9 +177,10 @@ def _rows(
     leader = advantage.argmax(axis=1)
     before = int(job.coat_needed)
     apart = ciede2000(lab, job.topcoat.chip_lab)
+    chance = plain.chances(plain.counts)
     rows = []
     for i, (swatch, hex_) in enumerate(zip(swatches, hexes_of_labs(lab), strict=True)):
-        coats = _count(plain[i])
+        coats = _count(plain.counts[i])
         over = _count(best[i])
         total = None if over is None else over + 1
         lead = int(leader[i])

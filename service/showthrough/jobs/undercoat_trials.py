@@ -11,6 +11,7 @@ from showthrough.colour.lights import FloatArray
 from showthrough.film import undercoat as uc
 from showthrough.film.opacity import thickness_shift
 from showthrough.jobs.case.prepared import PreparedJob
+from showthrough.jobs.case.uncertainty import Readings
 from showthrough.jobs.result import OptionKind
 from showthrough.jobs.words import undercoat_why
 
@@ -37,6 +38,8 @@ class Trial:
     why: str
     index: int | None = None
     """Its place among the candidates; None for ways without a coat with a colour."""
+    films_um: FloatArray | None = None
+    """Critical films of equally likely readings of the colours, shape (m, p)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,15 +79,7 @@ def reckon(job: PreparedJob) -> Reckoned:
 def undercoat_spread(job: PreparedJob, reckoned: Reckoned, chosen: list[int]) -> FloatArray:
     """How far an uncertain undercoat moves ln critical film; shape (chosen, p)."""
     paint = job.topcoat.paint
-    all_ = reckoned.candidates
-    part = uc.Candidates(
-        all_.absorption[chosen],
-        all_.scattering[chosen],
-        all_.lab[chosen],
-        tuple(all_.kind[i] for i in chosen),
-        tuple(all_.value[i] for i in chosen),
-        tuple(all_.parts[i] for i in chosen),
-    )
+    part = reckoned.candidates.take(chosen)
     thin = uc.grounds_under(part, job.surface.grounds, reckoned.laid_um[chosen] / UNDERCOAT_SPREAD)
     ground = reckoned.grounds[chosen]
     critical = reckoned.under_um[chosen]
@@ -103,8 +98,36 @@ def undercoat_spread(job: PreparedJob, reckoned: Reckoned, chosen: list[int]) ->
     return np.where(sound, np.abs(shift), 0.0).reshape(shape)
 
 
-def without(job: PreparedJob, reckoned: Reckoned) -> list[Trial]:
-    """Ways without a pigmented coat over all, as far as the ground lets one choose."""
+_FEW_READINGS = 24
+"""Readings that tell undercoats apart: a third of those that a count is made from."""
+
+
+def films_over(
+    readings: Readings | None, reckoned: Reckoned, chosen: list[int]
+) -> list[FloatArray] | list[None]:
+    """Critical films of a few readings over some undercoats, each of shape (readings, p)."""
+    if readings is None:
+        return [None] * len(chosen)
+    few = readings.part(_FEW_READINGS)
+    part = reckoned.candidates.take(chosen)
+    m, p = few.grounds.shape[:2]
+    laid = np.tile(reckoned.laid_um[chosen], (1, m))
+    over = uc.grounds_under(part, few.grounds.reshape(m * p, -1), laid)
+    films = few.critical_um(np.moveaxis(over.reshape(len(chosen), m, p, -1), 0, 1))
+    return list(np.moveaxis(films, 1, 0))
+
+
+def without(
+    job: PreparedJob,
+    reckoned: Reckoned,
+    films_um: FloatArray | None = None,
+    over_white_um: FloatArray | None = None,
+) -> list[Trial]:
+    """Ways without a pigmented coat over all, as far as the ground lets one choose.
+
+    ``films_um`` and ``over_white_um`` are critical films of the job's readings over the plain
+    patches and over white, shape (m, p).
+    """
     surface, wet_um = job.surface, job.undercoat_wet_um
     none = np.zeros_like(surface.lost)
     plain = reckoned.plain_um
@@ -119,6 +142,7 @@ def without(job: PreparedJob, reckoned: Reckoned) -> list[Trial]:
         lost: FloatArray = none,
         critical: FloatArray = plain,
         grounds: FloatArray = surface.grounds,
+        films: FloatArray | None = films_um,
     ) -> Trial:
         return Trial(
             kind,
@@ -134,6 +158,7 @@ def without(job: PreparedJob, reckoned: Reckoned) -> list[Trial]:
             wet_um * coats,
             meets,
             why,
+            films_um=films,
         )
 
     if job.coat_needed:
@@ -167,15 +192,24 @@ def without(job: PreparedJob, reckoned: Reckoned) -> list[Trial]:
             white,
             critical=np.where(thirsty, reckoned.under_um[row], plain),
             grounds=np.where(thirsty[:, None], reckoned.grounds[row], surface.grounds),
+            films=None
+            if films_um is None or over_white_um is None
+            else np.where(thirsty, over_white_um, films_um[: len(over_white_um)]),
         )
     )
     return out
 
 
-def trial_of(index: int, job: PreparedJob, reckoned: Reckoned, spread: FloatArray) -> Trial:
+def trial_of(
+    index: int,
+    job: PreparedJob,
+    reckoned: Reckoned,
+    spread: FloatArray,
+    films_um: FloatArray | None = None,
+) -> Trial:
     """One candidate as a trial: its name, and whether it does what the ground needs.
 
-    ``spread`` is that of ln critical film on each patch, shape (p,).
+    ``spread`` is that of ln critical film on each patch, shape (p,); ``films_um`` as in ``Trial``.
     """
     candidates, wet_um = reckoned.candidates, job.undercoat_wet_um
     kind = cast("OptionKind", candidates.kind[index])
@@ -215,6 +249,7 @@ def trial_of(index: int, job: PreparedJob, reckoned: Reckoned, spread: FloatArra
         meets,
         undercoat_why(kind, lab, job.topcoat.chip_lab),
         index,
+        films_um,
     )
 
 

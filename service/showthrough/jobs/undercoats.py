@@ -29,6 +29,7 @@ from showthrough.jobs.undercoat_trials import (
     UNDERCOAT_SPREAD,
     Reckoned,
     Trial,
+    films_over,
     trial_of,
     undercoat_spread,
     without,
@@ -71,8 +72,13 @@ class Search:
         return option.total is not None and (option.saved is None or option.saved > 0)
 
 
-def search_undercoats(job: PreparedJob, reckoned: Reckoned) -> Search:
-    """Options ranked: total coats, then the chance of finishing in them, then paint."""
+def search_undercoats(
+    job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None = None
+) -> Search:
+    """Options ranked: total coats, then the chance of finishing in them, then paint.
+
+    ``films_um`` are the critical films of the job's readings over the plain patches, (m, p).
+    """
     candidates, critical = reckoned.candidates, reckoned.under_um
     paint, build = job.topcoat.paint, job.build
     worst = critical.max(axis=1)
@@ -86,9 +92,13 @@ def search_undercoats(job: PreparedJob, reckoned: Reckoned) -> Search:
         *(int(i) for i in np.flatnonzero(kinds == "owned")),
     ]
     spread = np.hypot(job.surface.sigma_ln[None], undercoat_spread(job, reckoned, chosen))
+    films = films_over(job.readings, reckoned, chosen)
     trials = [
-        *without(job, reckoned),
-        *(trial_of(index, job, reckoned, spread[place]) for place, index in enumerate(chosen)),
+        *without(job, reckoned, films_um, films[1]),
+        *(
+            trial_of(index, job, reckoned, spread[place], films[place])
+            for place, index in enumerate(chosen)
+        ),
     ]
     plain_total = _plain_total(trials[0], job)
     order = _ranked(
@@ -115,7 +125,7 @@ def _best_grey(worst: FloatArray, index: np.ndarray, build: FilmBuild) -> int:
 
 def _needs(trial: Trial, job: PreparedJob) -> tuple[PatchNeed, ...]:
     left = Surface(trial.grounds, trial.lost, trial.log_spread)
-    return job.patch_needs(trial.critical_um, left)
+    return job.patch_needs(trial.critical_um, trial.films_um, left)
 
 
 def _plain_total(first: Trial, job: PreparedJob) -> int | None:

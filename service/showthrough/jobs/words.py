@@ -14,6 +14,7 @@ from showthrough.film.build import (
     MOST_COATS,
     CoatCounts,
     FilmBuild,
+    even_order,
     thin_spot_coats,
 )
 from showthrough.film.hiding import Paint
@@ -124,17 +125,9 @@ def reasons(
                 else f"1 coat leaves about {thin:.0f} µm there; the chance that this is enough is "
                 f"{coats.enough[1]:.0%}."
             )
-    if coats.even_after is not None and coats.likely is not None:
-        if coats.even_after < coats.likely:
-            out.append(
-                f"The patches stop showing against each other after "
-                f"{plural(coats.even_after, 'coat')}; the full colour takes longer."
-            )
-        else:
-            out.append(
-                f"The patches show against each other until {plural(coats.even_after, 'coat')} "
-                "are on."
-            )
+    evenness = _evenness(coats, len(patches))
+    if evenness:
+        out.append(evenness)
     if coats.likely is not None and coats.likely < ADVISED_LEAST_COATS:
         out.append(
             f"For a sound, washable film {ADVISED_LEAST_COATS} coats are advised all the same "
@@ -142,6 +135,27 @@ def reasons(
         )
     out.append(_undercoat_reason(coats, search))
     return out
+
+
+def _evenness(coats: Coats, patches: int) -> str:
+    """When the patches no longer show, and why that may be later than the full colour."""
+    order = even_order(coats.likely, coats.even_after, patches)
+    if order == "alone" or (order == "never" and coats.likely is None):
+        return ""
+    if order == "never":
+        return (
+            f"Each patch passes for the chip by itself after {plural(coats.likely or 0, 'coat')}, "
+            f"but side by side they still differ after {MOST_COATS}."
+        )
+    even = plural(coats.even_after or 0, "coat")
+    if order in {"before", "together"}:
+        rest = "; the full colour takes longer" if order == "before" else ", with the full colour"
+        return f"The patches stop showing against each other after {even}{rest}."
+    return (
+        f"Each patch passes for the chip by itself after {plural(coats.likely or 0, 'coat')}, one "
+        "a little to one side of it and another to the other; side by side they differ until "
+        f"{even} are on."
+    )
 
 
 def _range(low: int | None, likely: int | None, high: int | None) -> str:

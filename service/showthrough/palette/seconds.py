@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 
@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.space import hex_of_lab
+from showthrough.colour.space import hex_of_lab, lab_to_srgb, srgb_to_lab
 from showthrough.colour.words import with_article
 from showthrough.palette.beside import Score, score_list
 from showthrough.palette.reasons import Lab, Seen, as_lab, paint_summary, pair_sentence
@@ -23,6 +23,11 @@ TOO_NEAR = 5.0
 """Below this CIEDE2000 a second colour looks like a bad match (common practice, no source)."""
 
 PAINT, WOOD = "paint", "wood"
+
+GIVEN = "given"
+
+SCREEN_MISS = 1.0
+"""CIEDE2000 by which the colour on a screen may differ from the colour that is meant."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +39,7 @@ class Second:
     """CIELAB, D65, 2 degrees."""
     kind: str = PAINT
     """``paint`` or ``wood``."""
-    known: str = "given"
+    known: str = GIVEN
     """``given`` by the painter, ``published`` or ``typical``."""
     note: str = ""
 
@@ -42,6 +47,37 @@ class Second:
     def hex(self) -> str:
         """The colour for a screen."""
         return hex_of_lab(self.lab)
+
+    @property
+    def screen_miss(self) -> float:
+        """CIEDE2000 from the colour to what a screen shows for it."""
+        lab = np.array(self.lab)
+        return float(ciede2000(lab, _shown_lab(lab)))
+
+
+def _shown_lab(lab: FloatArray) -> FloatArray:
+    """CIELAB of the hex codes of colours, shape (n, 3)."""
+    return srgb_to_lab(np.rint(255.0 * lab_to_srgb(lab)) / 255.0)
+
+
+def on_screen(seconds: Sequence[Second]) -> list[Second]:
+    """Second colours that a screen can show: those it cannot become what it shows for them.
+
+    A colour that the painter has stays as it is, since that is the can; the ranking's
+    caution then says that the screen shows it wrongly.
+
+    Args:
+        seconds: any second colours.
+
+    Returns:
+        The same ones in order, within CIEDE2000 1 of their hex unless they are given.
+    """
+    return [
+        s
+        if s.known == GIVEN or s.screen_miss <= SCREEN_MISS
+        else replace(s, lab=as_lab(_shown_lab(np.array(s.lab))))
+        for s in seconds
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +182,15 @@ def _reason(paint: Seen, second: Second, score: Score, *, too_near: bool) -> str
 
 
 def _caution(second: Second) -> str:
+    """What to know about a second colour: its kind, and whether a screen can show it."""
+    about, miss = _about(second), second.screen_miss
+    if miss <= SCREEN_MISS:
+        return about
+    wrong = f"A screen cannot show this colour; what it shows is CIEDE2000 {miss:.1f} off."
+    return f"{wrong} {about}".strip()
+
+
+def _about(second: Second) -> str:
     if second.kind == WOOD:
         clear = "A clear coat darkens wood and makes its colour stronger"
         return (

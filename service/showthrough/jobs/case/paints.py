@@ -29,14 +29,20 @@ from showthrough.film.hiding import (
     LABEL_SPREAD,
     LABEL_TO_BENCH,
     Paint,
+    budget_of,
+    constants_from_colour,
     label_budget_per_um,
     paint_from_colour,
 )
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.case.parts import used_wet_film_um
+from showthrough.jobs.case.uncertainty import Constants, SeenColours
 from showthrough.jobs.result import FilmShown
 from showthrough.jobs.schema import Application, Label, OwnedUndercoat, Topcoat
+
+_GUESSED = frozenset({"colour", "label"})
+"""Evidence with which K and S follow from the colour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +68,24 @@ class PreparedTopcoat:
     """How the colour was moved to one that paint can be."""
     notes: tuple[str, ...]
     """What was taken for granted of colour and label."""
+
+    @property
+    def seen(self) -> SeenColours:
+        """The chip's colour with its radius."""
+        return SeenColours(
+            self.chip_lab[None],
+            self.reflectance[None],
+            np.array([self.radius]),
+            np.array([self.spectrum_measured]),
+        )
+
+    @property
+    def constants(self) -> Constants | None:
+        """K and S of other colours of this paint; None where it was measured itself."""
+        if self.paint.evidence not in _GUESSED:
+            return None
+        budget = budget_of(self.paint)
+        return lambda reflectance: constants_from_colour(reflectance, budget)
 
 
 def prepared_topcoat(

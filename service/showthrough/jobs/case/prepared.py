@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
@@ -20,7 +20,6 @@ from showthrough.errors import ProblemList
 from showthrough.film import undercoat as uc
 from showthrough.film.build import FilmBuild, PatchNeed
 from showthrough.film.ground import Ground, Need, needs_of
-from showthrough.film.optics import inside_reflectance
 from showthrough.jobs.case.paints import (
     PreparedTopcoat,
     film_build,
@@ -29,14 +28,11 @@ from showthrough.jobs.case.paints import (
     usual_wet_film_um,
 )
 from showthrough.jobs.case.resolve import ReadJob, load_toml, read_job
-from showthrough.jobs.case.uncertainty import reading_sigma
+from showthrough.jobs.case.uncertainty import Readings, SeenColours, likely_readings
 from showthrough.jobs.result import FilmShown, rounded_lab
 from showthrough.jobs.schema import OwnedUndercoat
 from showthrough.palette.finishes import Finish
 from showthrough.palette.seconds import Second
-
-_MOST_OUTSIDE = 0.959
-"""A coated patch lets out at most 1 - k1 of the light."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +65,7 @@ class Surface:
     lost: FloatArray
     """Part of a first coat that each patch drinks, shape (p,)."""
     sigma_ln: FloatArray
-    """Standard deviation of ln hiding film by the readings' uncertainty, shape (p,)."""
+    """Standard deviation of ln hiding film by what lies under the topcoat, shape (p,)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +88,8 @@ class PreparedJob:
     surface: Surface
     """The patches as prepared for the topcoat alone: a coat that the ground needs is taken to
     be clear and to seal."""
+    readings: Readings | None
+    """What the colours may truly be; None where no colour states a radius."""
     drinks: FloatArray
     """Part of a first coat that the unsealed patches drink, shape (p,)."""
     needs: tuple[Need, ...]
@@ -122,9 +120,14 @@ class PreparedJob:
         return np.array([s.colour.lab for s in self.substrates])
 
     @property
-    def ground_radius(self) -> FloatArray:
-        """95 % uncertainty of each patch's colour, CIEDE2000, shape (p,)."""
-        return np.array([s.radius for s in self.substrates])
+    def coated(self) -> np.ndarray:
+        """Whether each patch has a surface of its own, shape (p,)."""
+        return np.array([not s.ground.bare for s in self.substrates])
+
+    @property
+    def seen(self) -> SeenColours:
+        """The patches' colours with their radius."""
+        return _seen(self.substrates)
 
     @property
     def paint_and_film_sigma_ln(self) -> float:
@@ -132,12 +135,18 @@ class PreparedJob:
         return math.hypot(self.topcoat.paint.log_spread, math.log(self.build.spread))
 
     def patch_needs(
-        self, hiding_um: FloatArray, surface: Surface | None = None, log_spread: float | None = None
+        self,
+        hiding_um: FloatArray,
+        films_um: FloatArray | None = None,
+        surface: Surface | None = None,
+        log_spread: float | None = None,
     ) -> tuple[PatchNeed, ...]:
         """What each patch asks of the topcoat, with the spread of paint, film and reading.
 
         Args:
             hiding_um: dry film that hides each patch, µm, shape (p,).
+            films_um: the same by equally likely readings of the colours, shape (m, p); None
+                where all are sure.
             surface: the patches as some preparation leaves them; the job's own if absent.
             log_spread: of the paint, where it is not the topcoat's own.
         """
@@ -145,9 +154,14 @@ class PreparedJob:
         base = self.paint_and_film_sigma_ln**2
         if log_spread is not None:
             base = log_spread**2 + math.log(self.build.spread) ** 2
+        likely = (
+            [()] * len(hiding_um) if films_um is None else [tuple(f) for f in films_um.T.tolist()]
+        )
         return tuple(
-            PatchNeed(float(x), math.sqrt(base + float(sigma) ** 2), float(drunk))
-            for x, sigma, drunk in zip(hiding_um, surface.sigma_ln, surface.lost, strict=True)
+            PatchNeed(float(x), math.sqrt(base + float(sigma) ** 2), float(drunk), films)
+            for x, sigma, drunk, films in zip(
+                hiding_um, surface.sigma_ln, surface.lost, likely, strict=True
+            )
         )
 
 
@@ -182,11 +196,15 @@ def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
     thirsty = np.array([s.ground.porous or s.ground.sanded_through for s in substrates])
     drinks = np.where(thirsty, build.porous_loss, 0.0)
     lost = np.zeros_like(drinks) if any(need.coat for need in needs) else drinks
-    prepared = PreparedJob(
+    seen = _seen(substrates)
+    coated = np.array([not s.ground.bare for s in substrates])
+    grounds = seen.grounds_beside(topcoat.chip_lab, topcoat.reflectance, coated)
+    return PreparedJob(
         title=read.job.title,
         topcoat=topcoat,
         substrates=substrates,
-        surface=Surface(_grounds(substrates), lost, np.zeros_like(lost)),
+        surface=Surface(grounds, lost, np.zeros_like(lost)),
+        readings=likely_readings(topcoat.seen, topcoat.paint, topcoat.constants, seen, coated),
         drinks=drinks,
         needs=needs,
         build=build,
@@ -197,16 +215,6 @@ def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
         seconds=_seconds(read),
         film_assumptions=tuple(assumed),
     )
-    if topcoat.radius <= 0.0 and not prepared.ground_radius.any():
-        return prepared
-    surface = prepared.surface
-    hiding_um = uc.critical_over(
-        topcoat.paint.absorption, topcoat.paint.scattering, topcoat.chip_lab, surface.grounds
-    )
-    sigma = reading_sigma(
-        topcoat.chip_lab, topcoat.paint, topcoat.radius, substrates, surface.grounds, hiding_um
-    )
-    return replace(prepared, surface=replace(surface, sigma_ln=sigma))
 
 
 def prepare_file(path: str | Path) -> PreparedJob:
@@ -242,12 +250,13 @@ def _substrates(read: ReadJob) -> tuple[Substrate, ...]:
     )
 
 
-def _grounds(substrates: tuple[Substrate, ...]) -> FloatArray:
-    """Coated patches are seen through their own surface; bare ones meet the paint as they are."""
-    seen = np.array([s.colour.reflectance for s in substrates])
-    bare = np.array([s.ground.bare for s in substrates])
-    below = inside_reflectance(np.minimum(seen, _MOST_OUTSIDE))
-    return np.where(bare[:, None], seen, below)
+def _seen(substrates: tuple[Substrate, ...]) -> SeenColours:
+    return SeenColours(
+        np.array([s.colour.lab for s in substrates]),
+        np.array([s.colour.reflectance for s in substrates]),
+        np.array([s.radius for s in substrates]),
+        np.array([s.colour.measured for s in substrates]),
+    )
 
 
 def _owned(read: ReadJob, usual_wet_um: float) -> OwnedCans | None:
