@@ -148,7 +148,6 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         reasons=words.reasons(hiding, paint, chip, coats, patches, search, build),
         cautions=cautions_for(
             tool=film_shown.tool,
-            bare_wood=any(p.skin == "bare" for p in read.job.surface),
             past_paint=any(p.skin == "coated" for p in read.job.surface),
             wood_kinds=tuple(p.ground or "" for p in read.job.surface),
             wet_film_um=film_shown.wet_film_um,
