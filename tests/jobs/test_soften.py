@@ -26,6 +26,8 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.space import lab_to_lch
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.colour.swatches import parse_swatches, shipped_swatches
+from showthrough.film.hiding import constants_from_colour
+from showthrough.film.undercoat import opaque_lab
 from showthrough.jobs.soften import soften
 
 PATHS = {"grey", "white", "pastel", "deep", "swatch"}
@@ -179,6 +181,23 @@ def test_a_little_less_of_the_same_change_is_not_enough(topcoat, ground):
             continue  # the change itself is no larger
         less = np.array(way.lab) + back * slack / length
         assert coats(job, less) > goal.coats
+
+
+@pytest.mark.parametrize(("path", "end"), [("pastel", (96.0, -0.5, 2.0)), ("deep", (18, 0, 0))])
+def test_pastel_and_deep_are_mixtures_with_white_and_with_black(path, end):
+    # Source: two-constant theory, K and S of a mixture add by parts (Duncan 1940); the white and
+    # the black of a mixing shelf, from memory.
+    found = 0
+    for topcoat in (RED, VIVID_YELLOW, YELLOW_GREEN):
+        colours = recover_spectra(np.array([topcoat, end], dtype=float)).reflectance
+        k, s = constants_from_colour(colours)
+        part = np.linspace(0.0, 1.0, 4001)[:, None] ** 3  # a little black does much
+        mixed = opaque_lab(k[0] + part * (k[1] - k[0]), s[0] + part * (s[1] - s[0]))
+        for _, way in reached(soften(over_laminate(topcoat))):
+            if way.path == path:
+                found += 1
+                assert ciede2000(mixed, np.array(way.lab)).min() < 0.05
+    assert found
 
 
 def test_goals_are_one_and_two_coats_fewer_and_the_budget():
