@@ -250,6 +250,11 @@ def test_a_thirsty_patch_costs_a_coat_only_while_it_is_not_sealed(cause):
     assert any("drink 30% of the first coat" in text for text in thirsty.assumptions)
 
 
+def test_one_thirsty_patch_among_others_is_told_of():
+    job = small_job(SAGE, patch(), patch(name="spot", skin="bare", porous=True))
+    assert any("drink 30% of the first coat" in text for text in predict(job).assumptions)
+
+
 def test_over_an_undercoat_a_thirsty_patch_drinks_none_of_the_topcoat():
     wood = {"lab": (69, 12, 31), "skin": "bare", "porous": True}
     answer = predict(small_job(RED, patch(**wood), application=BRUSH))
