@@ -15,7 +15,6 @@ from showthrough.colour.notation import parse_colour
 from showthrough.colour.reading import Colour, Reading, colour_of, colours_of
 from showthrough.colour.spectrum import (
     PAINT_BOUNDS,
-    SPECULAR,
     SURFACE_BOUNDS,
     recover_spectra,
     spectrum_to_lab,
@@ -97,10 +96,10 @@ class TestColour:
 
     def test_a_specular_included_reading_loses_four_hundredths(self):
         # Source: Fresnel reflection at n = 1.5.
-        lab = tuple(spectrum_to_lab(np.array(GREY) + SPECULAR))
+        lab = tuple(spectrum_to_lab(np.array(GREY) + 0.04))
         for reading in (
             Reading(lab=lab, specular_included=True),
-            Reading(reflectance=np.array(GREY) + SPECULAR, specular_included=True),
+            Reading(reflectance=np.array(GREY) + 0.04, specular_included=True),
         ):
             np.testing.assert_allclose(colour_of(reading).reflectance, GREY, rtol=1e-6)
 

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from showthrough.colour.difference import ciede2000
@@ -15,8 +15,6 @@ from showthrough.colour.space import lch_to_lab, srgb_to_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra, spectrum_to_lab
 from showthrough.errors import InputError
 from showthrough.film.hiding import (
-    BUDGET_PER_UM,
-    LABEL_TO_BENCH,
     check_label,
     constants_from_colour,
     label_budget_per_um,
@@ -32,6 +30,10 @@ from showthrough.film.optics import (
 )
 
 laws = settings(deadline=None, max_examples=100)
+BENCH = 0.6
+"""Common practice, no source: a white that scatters 0.54 per µm on a laboratory's chart hides on
+the bench as if it were 0.32; the quotient, 0.593, is taken as 0.6 (from memory)."""
+
 VISIBLE = (WAVELENGTHS >= 420.0) & (WAVELENGTHS <= 680.0)
 
 
@@ -86,7 +88,8 @@ def test_a_clean_deep_or_vivid_colour_scatters_less_than_a_pale_one():
         return paint_from_colour(spectrum_of(lab)).scattering_per_um
 
     white, sage, red = (scattering(lab) for lab in ((96, -0.5, 2), (65, -10, 10), (42, 58, 38)))
-    assert white == pytest.approx(BUDGET_PER_UM, rel=0.01)
+    # From memory, set once on common practice: 0.32 per µm dry.
+    assert white == pytest.approx(0.32, rel=0.01)
     assert white > sage > 4.0 * red
 
 
@@ -104,18 +107,18 @@ def test_the_white_that_just_meets_the_ecolabel_scatters_0_5_per_um_in_the_labor
     # Source: EU 2014/312 criterion 3(a), 98 % at 8 m2/L, reckoned here with the surface
     # correction (S 0.54 computed for 35 to 38 % volume solids).
     for solids, expected in ((0.35, 0.57), (0.38, 0.52)):
-        found = label_budget_per_um(0.98, 8.0, solids) / LABEL_TO_BENCH
+        found = label_budget_per_um(0.98, 8.0, solids) / BENCH
         assert found == pytest.approx(expected, abs=0.01)
 
 
 def test_a_label_at_its_own_word_comes_near_common_practice_on_the_bench():
-    assert label_budget_per_um(0.98, 8.0, 0.38) == pytest.approx(BUDGET_PER_UM, rel=0.05)
+    assert label_budget_per_um(0.98, 8.0, 0.38) == pytest.approx(0.32, rel=0.05)
 
 
 def test_scattering_without_surface_correction_is_about_0_4_of_the_corrected():
     # Source: open data of a zinc white and a lead white (CC0), 0.43 and 0.42 at 550 nm by this
     # correction; here a white that meets 98 % at 8 m2/L at 40 % solids.
-    corrected = label_budget_per_um(0.98, 8.0, 0.40) / LABEL_TO_BENCH
+    corrected = label_budget_per_um(0.98, 8.0, 0.40) / BENCH
     assert 0.183 / corrected == pytest.approx(0.42, abs=0.06)
 
 
@@ -130,9 +133,10 @@ def test_a_label_round_trips_through_its_contrast_ratio(budget, rate, solids):
     ]
     over_black, over_white = (((value + 16.0) / 116.0) ** 3 for value in y)
     ratio = over_black / over_white
-    if min(y) > 8.0 and 0.5 <= ratio < 1.0 - 1e-6:  # the cube root branch, and digits left
-        found = label_budget_per_um(ratio, rate, solids)
-        assert found == pytest.approx(LABEL_TO_BENCH * budget, rel=1e-4)
+    # The cube root branch, and digits left.
+    assume(min(y) > 8.0 and 0.5 <= ratio < 1.0 - 1e-6)
+    found = label_budget_per_um(ratio, rate, solids)
+    assert found == pytest.approx(BENCH * budget, rel=1e-4)
 
 
 @given(st.floats(0.6, 0.997), st.floats(1.0, 30.0), st.floats(0.1, 0.9))
@@ -232,10 +236,10 @@ def test_neutral_films_of_98_per_cent_contrast_differ_by_the_printed_lightness()
 @laws
 def test_more_film_never_lowers_the_contrast_ratio_of_a_colour(light, chroma, hue, film, more):
     found = recover_spectra([lch_to_lab([light, chroma, hue])])
-    if found.reachable[0]:
-        k, s = constants_from_colour(found.reflectance[0])
-        less = contrast_ratio(k, s, film)
-        assert (contrast_ratio(k, s, film * more) >= less - 1e-12).all()
+    assume(found.reachable[0])
+    k, s = constants_from_colour(found.reflectance[0])
+    less = contrast_ratio(k, s, film)
+    assert (contrast_ratio(k, s, film * more) >= less - 1e-12).all()
 
 
 # --- the seam at white and black -------------------------------------------------------

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from reference.csv_table import rows
 from reference.exact_film import film
-from showthrough.errors import OutOfRangeError
+from showthrough.errors import InputError, OutOfRangeError
 from showthrough.film.optics import (
     K1,
     K2,
@@ -154,7 +154,13 @@ def test_surface_correction(inside, with_specular):
 def test_a_black_film_shows_its_surface_alone_and_a_perfect_one_gives_all_back():
     # Source: Saunderson's form: R = 0 gives k1, R = 1 gives 1, specular included.
     assert float(outside_reflectance(0.0)) == 0.0
-    assert float(outside_reflectance(1.0)) + K1 == pytest.approx(1.0, abs=1e-15)
+    assert float(outside_reflectance(1.0)) + 0.04 == pytest.approx(1.0, abs=1e-15)
+
+
+@pytest.mark.parametrize("value", [-0.01, 1.01, math.nan])
+def test_more_than_all_light_or_less_than_none_is_refused(value):
+    with pytest.raises(InputError, match="inside"):
+        outside_reflectance(value)
 
 
 def fresnel(cosine, index):

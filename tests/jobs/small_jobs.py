@@ -9,6 +9,8 @@ from typing import Any
 from hypothesis import settings
 from hypothesis import strategies as st
 
+from showthrough.colour.spectrum import recover_spectra
+
 YELLOW_GREEN = (66, -24, 55)
 RED = (42, 58, 38)
 VIVID_YELLOW = (82, 6, 80)
@@ -79,6 +81,15 @@ def labs(most_chroma: float = 45.0) -> st.SearchStrategy[tuple[float, float, flo
     return st.builds(
         of, st.floats(12.0, 95.0), st.floats(0.0, most_chroma), st.floats(0.0, 2.0 * math.pi)
     )
+
+
+def paint_labs(most_chroma: float = 45.0) -> st.SearchStrategy[tuple[float, float, float]]:
+    """Colours that paint can have, so that no job of them may be refused.
+
+    A law that swallowed a refusal could pass without ever being tried; where every colour
+    were refused, this strategy finds none and the law fails.
+    """
+    return labs(most_chroma).filter(lambda lab: bool(recover_spectra(lab).reachable[0]))
 
 
 def dull_labs() -> st.SearchStrategy[tuple[float, float, float]]:

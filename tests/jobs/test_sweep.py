@@ -25,7 +25,7 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectrum import PAINT_BOUNDS
 from showthrough.colour.swatches import Swatch, parse_swatches, shipped_swatches
-from showthrough.jobs.sweep import MOST_SWATCHES, SORT_KEYS, sweep, sweep_csv
+from showthrough.jobs.sweep import SORT_KEYS, sweep, sweep_csv
 
 TWO_PATCHES = (
     patch(BROWN_FINISH, "finish"),
@@ -213,7 +213,7 @@ def test_a_wrong_order_hides_no_problem_of_job_and_swatches():
 
 
 def test_a_sweep_of_nothing_or_of_far_too_many_is_refused():
-    many = swatches_of([(50.0, 0.0, 0.0)] * (MOST_SWATCHES + 1))
+    many = swatches_of([(50.0, 0.0, 0.0)] * 10_001)
     for swatches in ((), many):
         with pytest.raises(InputError, match="1 to 10000 swatches"):
             sweep(JOB, swatches)

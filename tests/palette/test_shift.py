@@ -21,9 +21,7 @@ from showthrough.palette.shift import (
     DAY,
     EVENING,
     GUESSED,
-    HARMONY_CHANGE,
     LIGHT_WORDS,
-    MATCH,
     lamp_lights,
     light_shifts,
     pair_shifts,
@@ -51,7 +49,8 @@ def test_a_metameric_pair_matches_by_day_and_parts_under_the_lamp():
     found = light_shifts(GREY, other)
     assert found.lights == (DAY, *EVENING)
     assert found.difference[0, 0] == pytest.approx(0, abs=1e-9)
-    assert found.difference[1, 0] > 2 * MATCH
+    # Half of viewers accept 1.8 (Paravina et al. 2015); this is past all of them.
+    assert found.difference[1, 0] > 2 * 1.8
     assert found.parts[:, 0].tolist()[:2] == [False, True]
 
 
@@ -129,7 +128,8 @@ def test_a_large_change_of_harmony_is_told():
     for spectrum in spectra:
         for shift in pair_shifts("the paint", spectrum, [f.name for f in finishes], metal, ("A",)):
             change = abs(shift.under[1].harmony - shift.under[0].harmony)
-            assert bool(shift.warnings) == (change >= HARMONY_CHANGE)
+            # No source: a tenth of the figure's range is worth a word.
+            assert bool(shift.warnings) == (change >= 0.25)
             told += shift.warnings
     assert told
     assert any("less well together under incandescent light" in text for text in told)

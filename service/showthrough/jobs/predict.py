@@ -119,7 +119,6 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Search]:
         reasons=words.reasons(hiding, paint, chip, coats, patches, search, build),
         cautions=cautions_for(
             tool=job.film.tool,
-            bare_wood=any(s.ground.bare for s in job.substrates),
             past_paint=any(not s.ground.bare for s in job.substrates),
             wood_kinds=tuple(s.ground.kind for s in job.substrates),
             wet_film_um=job.film.wet_film_um,

@@ -55,7 +55,6 @@ _CHILDREN = (
 def cautions_for(
     *,
     tool: str,
-    bare_wood: bool,
     past_paint: bool,
     wood_kinds: tuple[str, ...] = (),
     wet_film_um: float = 0.0,
@@ -64,7 +63,6 @@ def cautions_for(
 
     Args:
         tool: brush, roller, spray or aerosol.
-        bare_wood: some of the surface is raw wood or filler.
         past_paint: some of the surface has an earlier finish.
         wood_kinds: what the patches are made of.
         wet_film_um: wet film of one coat; above what usually holds, runs are warned of.
@@ -82,8 +80,8 @@ def cautions_for(
         )
     if past_paint:
         out.append(_LEAD)
-    if past_paint or bare_wood:
-        out.append(_DUST)
+    # Raw wood is sanded, an earlier finish scuffed, a coat cut back: every job makes dust.
+    out.append(_DUST)
     if tool in {"spray", "aerosol"}:
         out.append(_SPRAY)
     if tool == "aerosol":
