@@ -33,7 +33,7 @@ from showthrough.colour.spectrum import (
     recover_spectra,
     spectrum_to_lab,
 )
-from showthrough.errors import OutOfRangeError, Problem, ProblemList, shown
+from showthrough.errors import MOST_PROBLEMS, OutOfRangeError, Problem, ProblemList, shown
 
 _BOUNDS_SOUGHT = 20  # seeking the greatest chroma takes about 10 ms for each colour
 _CACHE_SIZE = 1024
