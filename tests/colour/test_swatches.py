@@ -251,6 +251,7 @@ class TestParsing:
             ("name,hex,rgb\nx,#123,1 2 3", "more than once: hex and rgb; keep one"),
             ("name,hex,hex\nx,#123,#123", "the column hex stands there twice"),
             ("hex\n#123", "the column name is missing"),
+            ("400;0,400\n410;0,410\n", "the column name is missing"),
             ("name,hex\nx,", "row 2.hex: the cell is empty"),
             ("name,hex\nx,#12", "3 or 6 digits, this one has 2"),
             ("name,hex,illuminant\nx,#123,A", "hex is defined for D65"),

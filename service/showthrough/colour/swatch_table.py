@@ -194,6 +194,8 @@ def _without_header(cells: Sequence[str]) -> list[str] | None:
     if any(cell.strip().lower() in known for cell in cells):
         return None
     for place, columns in ((1, ["name", "colour"]), (0, ["colour", "name"])):
+        if not re.search(r"[#a-z]", cells[place], re.IGNORECASE):
+            continue  # bare figures may be a wavelength or a part number as well
         try:
             parse_colour(cells[place])
         except InputError:
