@@ -100,7 +100,7 @@ def _drop_line(rng: random.Random, lines: list[str]) -> None:
 
 def _repeat_line(rng: random.Random, lines: list[str]) -> None:
     at = rng.randrange(len(lines))
-    lines[at:at] = [lines[at]] * rng.choice([1, 1, 1, 20, 3000, 25_000])
+    lines[at:at] = [lines[at]] * rng.choice([1, 1, 1, 1, 20, 20, 3000, 25_000])
 
 
 def _move_line(rng: random.Random, lines: list[str]) -> None:
@@ -119,7 +119,7 @@ def _repeat_word(rng: random.Random, lines: list[str]) -> None:
     part = next((p for p in ",;\t" if p in lines[at]), " ")
     words = lines[at].split(part)
     place = rng.randrange(len(words))
-    words[place:place] = [words[place]] * rng.choice([1, 1, 19, 400, 200_000])
+    words[place:place] = [words[place]] * rng.choice([1, 1, 1, 19, 19, 400, 200_000])
     lines[at] = part.join(words)
 
 
@@ -178,7 +178,9 @@ def _encoded(rng: random.Random, text: str) -> bytes:
     return bytes(raw)
 
 
-def spoilt_files(count: int, seed: int = 0) -> Iterator[tuple[str, bytes]]:
+def spoilt_files(
+    count: int, seed: int = 0, longest: int = 8_500_000
+) -> Iterator[tuple[str, bytes]]:
     """The same files for the same seed: what each was, and its bytes."""
     rng = random.Random(seed)  # noqa: S311 - repeatable, not secret
     sound = sound_files()
@@ -186,7 +188,7 @@ def spoilt_files(count: int, seed: int = 0) -> Iterator[tuple[str, bytes]]:
         kind = rng.choice(list(sound))
         text = sound[kind]
         for _ in range(rng.randrange(1, 5)):
-            text = rng.choice(_SPOILERS)(rng, text)
+            text = rng.choice(_SPOILERS)(rng, text)[:longest]
         yield kind, _encoded(rng, text)
 
 

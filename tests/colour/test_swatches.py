@@ -251,6 +251,10 @@ class TestParsing:
             ("name,hex,rgb\nx,#123,1 2 3", "more than once: hex and rgb; keep one"),
             ("name,hex,hex\nx,#123,#123", "the column hex stands there twice"),
             ("hex\n#123", "the column name is missing"),
+            (
+                "name,munsell\n" + "x,5GY 6/8\n" * 151,
+                "151 Munsell notations with a hue; at most 150",
+            ),
             ("400;0,400\n410;0,410\n", "the column name is missing"),
             ("name,hex\nx,", "row 2.hex: the cell is empty"),
             ("name,hex\nx,#12", "3 or 6 digits, this one has 2"),

@@ -44,6 +44,8 @@ MAX_ROWS = 20_000
 MAX_NAME = 80
 
 _MOST_COLUMNS = 1_000
+_MOST_MUNSELL = 150  # each is sought for some 10 ms
+_MUNSELL_HUE = re.compile(r"\s*\d[\d.]*\s*(?:[RYGBP]|YR|GY|BG|PB|RP)\s+\d", re.IGNORECASE)
 # A row may begin with a hex colour.
 _REMARK = re.compile(r"\s*#(?!(?:[0-9a-f]{3}){1,2}\s*[,;\t])", re.IGNORECASE)
 _T = TypeVar("_T")
@@ -140,6 +142,10 @@ def swatches_of_table(text: str) -> SwatchFile:
     rows = cells if bare else cells[1:]
     if not rows:
         raise NotationError.at("", "", "the swatch file has a header, but no swatches")
+    by_hue = sum(1 for _, row in rows if any(_MUNSELL_HUE.match(cell) for cell in row))
+    if by_hue > _MOST_MUNSELL:
+        message = f"the file has {by_hue} Munsell notations with a hue; at most {_MOST_MUNSELL} "
+        raise NotationError.at("", by_hue, f"{message}are read, give the colours as lab")
     swatches: list[Swatch] = []
     faulty: list[FaultyRow] = []
     seen: dict[str, int] = {}
@@ -149,11 +155,12 @@ def swatches_of_table(text: str) -> SwatchFile:
         with problems.collecting(f"row {number}"):
             if len(row) != len(header):
                 raise NotationError.at("", ",".join(row[:20]), _miscounted(row, header, part))
+            first = seen.get(swatch_key(values["name"]))
+            if first is not None:
+                taken = f"{shown(values['name'])!r} is already the name of row {first}"
+                raise NotationError.at("name", values["name"], taken)
             swatch = _swatch(values)
-            first = seen.setdefault(swatch_key(swatch.name), number)
-            if first != number:
-                taken = f"{shown(swatch.name)!r} is already the name of row {first}"
-                raise NotationError.at("name", swatch.name, taken)
+            seen[swatch_key(swatch.name)] = number
             swatches.append(swatch)
         if problems.problems:
             name = shown(values.get("name", "")) or f"row {number}"
