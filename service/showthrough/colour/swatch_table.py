@@ -115,28 +115,7 @@ def swatches_of_table(text: str) -> SwatchFile:
     Raises:
         InputError: the table as a whole cannot be read.
     """
-    lines = [
-        (number, line)
-        for number, line in enumerate(text.lstrip("\ufeff").splitlines(), start=1)
-        if line.strip() and not _REMARK.match(line)
-    ]
-    if not lines:
-        raise NotationError.at(
-            "", "", f"the swatch file is empty; it begins with the header {','.join(NEEDED)}"
-        )
-    if len(lines) > MAX_ROWS + 1:
-        raise NotationError.at(
-            "",
-            len(lines) - 1,
-            f"the file has {len(lines) - 1} swatches, at most {MAX_ROWS} are read; split it",
-        )
-    part = next((p for p in (";", "\t") if p in lines[0][1]), ",")
-    if lines[0][1].count(part) >= _MOST_COLUMNS:
-        raise NotationError.at("header", lines[0][1][:100], f"at most {_MOST_COLUMNS} columns")
-    try:
-        cells = [(number, next(csv.reader([line], delimiter=part))) for number, line in lines]
-    except csv.Error as error:
-        raise NotationError.at("", "", f"the swatch file is no CSV: {error}") from error
+    cells, part = _cells(text)
     bare = _without_header(cells[0][1])
     header = bare or _header(cells[0][1])
     rows = cells if bare else cells[1:]
@@ -166,6 +145,33 @@ def swatches_of_table(text: str) -> SwatchFile:
             name = shown(values.get("name", "")) or f"row {number}"
             faulty.append(FaultyRow(name, problems.all()))
     return SwatchFile(tuple(swatches), tuple(faulty))
+
+
+def _cells(text: str) -> tuple[list[tuple[int, list[str]]], str]:
+    """Rows with their numbers, and what parts their cells."""
+    lines = [
+        (number, line)
+        for number, line in enumerate(text.lstrip("\ufeff").splitlines(), start=1)
+        if line.strip() and not _REMARK.match(line)
+    ]
+    if not lines:
+        raise NotationError.at(
+            "", "", f"the swatch file is empty; it begins with the header {','.join(NEEDED)}"
+        )
+    if len(lines) > MAX_ROWS + 1:
+        raise NotationError.at(
+            "",
+            len(lines) - 1,
+            f"the file has {len(lines) - 1} swatches, at most {MAX_ROWS} are read; split it",
+        )
+    part = next((p for p in (";", "\t") if p in lines[0][1]), ",")
+    if lines[0][1].count(part) >= _MOST_COLUMNS:
+        raise NotationError.at("header", lines[0][1][:100], f"at most {_MOST_COLUMNS} columns")
+    try:
+        cells = [(number, next(csv.reader([line], delimiter=part))) for number, line in lines]
+    except csv.Error as error:
+        raise NotationError.at("", "", f"the swatch file is no CSV: {error}") from error
+    return cells, part
 
 
 def swatch_key(name: str) -> str:
