@@ -23,6 +23,11 @@ _QUICK = (
     "'lrv 45', or the name of a sample swatch."
 )
 
+_SWATCHES = (
+    "your own colours: CSV of name,L,a,b or of name and hex or another notation, or the CGATS "
+    "text of ISO 28178"
+)
+
 
 def _count(text: str) -> int:
     """A whole number of 0 or more; argparse names the option."""
@@ -83,7 +88,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     _add_job(soften)
     soften.add_argument("--budget", type=int, metavar="COATS", help="coats you want to spend")
-    soften.add_argument("--swatches", metavar="FILE.csv", help="your own colours")
+    soften.add_argument("--swatches", metavar="FILE", help=_SWATCHES)
     _add_output(soften)
     soften.set_defaults(run=commands.soften)
 
@@ -102,7 +107,10 @@ def _parser() -> argparse.ArgumentParser:
         description=f"Reckon every swatch as the topcoat. {_QUICK}",
     )
     _add_job(sweep)
-    sweep.add_argument("--swatches", metavar="FILE.csv", help="what to try (default: the samples)")
+    sweep.add_argument("--swatches", metavar="FILE", help=f"{_SWATCHES} (default: the samples)")
+    sweep.add_argument(
+        "--strict", action="store_true", help="leave no impossible swatch out: refuse"
+    )
     sweep.add_argument("--sort", default="coats", help="coats, total, difference, harmony or name")
     sweep.add_argument("--most", type=_count, default=40, help="rows on the terminal (default: 40)")
     sweep.add_argument("--csv", action="store_true", help="all rows as CSV")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from showthrough.errors import InputError, ProblemList
 
 if TYPE_CHECKING:
-    from showthrough.colour.swatches import Swatch
+    from showthrough.colour.swatches import SwatchFile
 
 
 def _looks_like_file(text: str) -> bool:
@@ -105,7 +105,8 @@ def soften(args: argparse.Namespace) -> int:
 
     job, folder = job_from_line(args)
     problems = ProblemList()
-    swatches = _swatches_of(args.swatches, problems)
+    file = _swatches_of(args.swatches, problems, strict=True)
+    swatches = None if file is None else file.swatches
     with problems.collecting():
         answer = soften_job(job, folder, budget=args.budget, swatches=swatches)
     problems.raise_if_any()
@@ -143,10 +144,16 @@ def sweep(args: argparse.Namespace) -> int:
 
     job, folder = job_from_line(args)
     problems = ProblemList()
-    swatches = _swatches_of(args.swatches, problems)
+    swatches = _swatches_of(args.swatches, problems, strict=args.strict)
     with progress_bar("swatches") as progress, problems.collecting():
-        answer = sweep_job(job, swatches, folder, sort=args.sort, progress=progress)
+        answer = sweep_job(
+            job, swatches, folder, sort=args.sort, strict=args.strict, progress=progress
+        )
     problems.raise_if_any()
+    if answer.left_out:
+        from showthrough.text.more import left_out_line
+
+        print(left_out_line(answer), file=sys.stderr)
     if args.json:
         print(answer.model_dump_json(indent=2))
     elif args.csv:
@@ -161,13 +168,13 @@ def sweep(args: argparse.Namespace) -> int:
     return 0
 
 
-def _swatches_of(path: str | None, problems: ProblemList) -> tuple[Swatch, ...] | None:
+def _swatches_of(path: str | None, problems: ProblemList, *, strict: bool) -> SwatchFile | None:
     """The painter's own swatch file, or None for the samples."""
     if path is not None:
         from showthrough.jobs.case.readings import read_swatch_file
 
         with problems.collecting():
-            return read_swatch_file(path)
+            return read_swatch_file(path, strict=strict)
     return None
 
 

@@ -111,16 +111,49 @@ class IllConditionedError(InputError):
     code = "ill_conditioned"
 
 
-class ProblemList:
-    """Collects problems and raises once, with all of them."""
+MOST_PROBLEMS = 20
+"""Faults of one file that are told one by one; the rest are counted."""
 
-    def __init__(self) -> None:
+MORE = "more"
+"""Code of the problem that counts those not told; its value is their number."""
+
+
+class ProblemList:
+    """Collects problems and raises once, with all of them.
+
+    With ``most`` the first ones are kept and the rest are counted, so that a file of
+    faults costs neither time nor a screenful of lines.
+    """
+
+    def __init__(self, most: int | None = None) -> None:
         """Start with nothing wrong."""
         self.problems: list[Problem] = []
+        self.most = most
+        self.left = 0
 
     def add(self, field: str, value: Any, message: str, code: str = "invalid") -> None:
         """Note one problem."""
-        self.problems.append(Problem(field, shown(value), message, code))
+        if self.most is not None and len(self.problems) >= self.most:
+            self.left += 1
+        else:
+            self.problems.append(Problem(field, shown(value), message, code))
+
+    def extend(self, problems: Iterable[Problem]) -> None:
+        """Note several; one that counts others adds its number."""
+        for problem in problems:
+            if self.most is not None and problem.code == MORE:
+                self.left += int(problem.value)
+            elif self.most is not None and len(self.problems) >= self.most:
+                self.left += 1
+            else:
+                self.problems.append(problem)
+
+    def all(self) -> tuple[Problem, ...]:
+        """Those kept, and where some were left a last one that counts them."""
+        if not self.left:
+            return tuple(self.problems)
+        more = Problem("", str(self.left), f"and {self.left} more like these", MORE)
+        return (*self.problems, more)
 
     @contextmanager
     def collecting(self, prefix: str = "") -> Iterator[None]:
@@ -128,9 +161,9 @@ class ProblemList:
         try:
             yield
         except InputError as error:
-            self.problems.extend(p.within(prefix) for p in error.problems)
+            self.extend(p.within(prefix) for p in error.problems)
 
     def raise_if_any(self) -> None:
         """Raise one InputError if anything was noted."""
         if self.problems:
-            raise InputError(self.problems)
+            raise InputError(self.all())

@@ -88,6 +88,10 @@ class TestFaults:
             (np.delete(np.arange(400.0, 701.0, 10.0), 15), "from 540 to 560 nm bands are missing"),
             (np.append(np.arange(400.0, 701.0, 10.0), 700.0), "700 nm is given twice"),
             (np.arange(400.0, 761.0, 60.0), "60 nm is too coarse"),
+            (np.append(np.arange(400.0, 701.0, 10.0), [400.0] * 19), "400 nm is given 20 times"),
+            (np.full(20, 400.0), "400 nm is given 20 times"),
+            (np.array([-1e308, 400.0, 1e308]), "no wavelength of light"),
+            (np.arange(400.0, 700.0, 0.02), "15000 wavelengths are given; at most 10000"),
             (np.array([550.0]), "needs bands, 1 given"),
             (np.array([400.0, np.nan, 700.0]), "finite"),
         ],
@@ -113,6 +117,15 @@ class TestFaults:
         for part in ("covers 420", "missing", "-0.1 at 440", "1.3 at 460", "nan at 480"):
             assert any(part in message for message in messages)
         assert {p.field for p in caught.value.problems} == {"spectrum"}
+
+    def test_of_very_many_faults_the_first_are_told_and_the_rest_counted(self):
+        with pytest.raises(InputError) as caught:
+            to_bands(WAVELENGTHS, np.full(31, 7.0))
+        assert [p.message for p in caught.value.problems][-1] == "and 26 more like these"
+        steps = np.where(np.arange(800) % 2, 0.3, 0.7)
+        with pytest.raises(InputError) as caught:
+            to_bands(400.0 + np.cumsum(steps), np.full(800, 0.5))
+        assert len(caught.value.problems) == 21
 
     def test_what_lies_far_outside_the_visible_is_not_judged(self):
         nm = np.arange(300.0, 901.0, 10.0)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from showthrough.colour.cgats import looks_like_cgats, readings_from_cgats
+from showthrough.colour.bands import reading_from_spectrum
+from showthrough.colour.cgats import readings_from_cgats, samples_from_cgats
+from showthrough.colour.cgats_tables import looks_like_cgats
 from showthrough.colour.spectral_files import parse_spectra, read_spectral_file
 from showthrough.errors import InputError
 
@@ -145,6 +147,50 @@ class TestCielab:
         np.testing.assert_allclose(readings_from_cgats(text)[0].lab, (100, 0, 0), atol=0.05)
 
 
+class TestNames:
+    @pytest.mark.parametrize(
+        ("fields", "row", "name"),
+        [
+            ("SAMPLE_NAME SAMPLE_ID SAMPLE_LOC", '"pale ramp" 7 B2', "pale ramp"),
+            ("SAMPLE_ID SAMPLE_LOC", "7 B2", "7"),
+            ("SAMPLE_LOC", "B2", "B2"),
+            ("SAMPLE_NAME SAMPLE_LOC", '"" B2', "B2"),
+            ("STRING", "x", "row 2"),
+        ],
+    )
+    def test_a_sample_has_the_best_name_that_the_file_gives(self, fields, row, name):
+        text = file_of(f"{fields} LAB_L LAB_A LAB_B", f"{row} 50 1 2", f"{row} 60 1 2")
+        assert readings_from_cgats(text)[1].text == name
+
+
+class TestForms:
+    @pytest.mark.parametrize(
+        "change",
+        [
+            lambda text: "\ufeff" + text.partition("keywords\n")[2],
+            lambda text: text.replace("\n", "\r"),
+            lambda text: text.replace("\n", "\r\n"),
+            str.lower,
+            lambda text: text.replace(".", ","),
+        ],
+        ids=["a mark at the start", "old newlines", "both newlines", "small", "commas"],
+    )
+    def test_the_same_is_read_however_the_text_is_written(self, change):
+        text = file_of("LAB_L LAB_A LAB_B", "50.5 1 2").partition("NUMBER_OF_FIELDS 3\n")[2]
+        text = change("keywords\n" + text)
+        assert looks_like_cgats(text)
+        assert parse_spectra(text)[0].lab == (50.5, 1.0, 2.0)
+
+    def test_one_wild_value_does_not_turn_a_file_of_fractions_into_percents(self):
+        rows = [f"{i} {numbers(GREY)}" for i in range(30)]
+        rows[3] = "3 " + numbers([50.0, *GREY[1:]])
+        samples = samples_from_cgats(
+            file_of("SAMPLE_ID " + " ".join(f"nm{nm}" for nm in NM), *rows)
+        )
+        assert [s.name for s in samples if s.problems] == ["3"]
+        assert all(s.reading.reflectance == (0.5,) * 31 for s in samples if s.reading)
+
+
 class TestFaults:
     @pytest.mark.parametrize(
         ("text", "message"),
@@ -161,6 +207,20 @@ class TestFaults:
             (file_of("LAB_L LAB_A LAB_B", "5 1 2") + "\nEND_DATA", "without its beginning"),
             (file_of(" ".join(f"nm{nm}" for nm in NM), numbers([1.5] * 31)),
              "fraction or a percentage"),
+            (file_of("LAB_L LAB_A LAB_B LAB_L LAB_A LAB_B", "5 1 2 5 1 2"),
+             "the field list names LAB_L, LAB_A, LAB_B more than once"),
+            (file_of("END_DATA_FORMAT\nBEGIN_DATA_FORMAT\nLAB_L LAB_A LAB_B", "5 1 2"),
+             "the field list comes twice"),
+            (file_of(f"SPECTRAL_NM400 {'SPECTRAL_NM410 ' * 20}", "1 " * 21), "SPECTRAL_NM410 more"),
+            (file_of("SPECTRAL_NM SPECTRAL_DEC " * 20, "400 0.5 " * 20),
+             "400 nm is given 20 times"),
+            (file_of("SPECTRAL_NM SPECTRAL_DEC " * 6, "400 0.5 700 0.5 1e308 0.5 " * 2),
+             "1e.308 nm is no wavelength"),
+            (file_of("LAB_L LAB_A LAB_B", "5 1 2").replace("END_DATA_FORMAT", "", 1),
+             "BEGIN_DATA before END_DATA_FORMAT"),
+            ("BEGIN_DATA\n1 2 3\n4 5 6\nEND_DATA", "no BEGIN_DATA_FORMAT names fields"),
+            (file_of("LAB_L LAB_A LAB_B", "5 1 2", keywords=["OBSERVER " + "9" * 5000]),
+             "observer 9999 is not known"),
             (file_of(" ".join(f"nm{nm}" for nm in range(420, 701, 10)), numbers(GREY[2:])),
              "covers 420 to 700"),
         ],
@@ -177,6 +237,50 @@ class TestFaults:
             readings_from_cgats(text)
         assert [p.field for p in caught.value.problems] == ["line 9, one", "line 11, three"]
         assert all("-0.1 at 400 nm" in p.message for p in caught.value.problems)
+
+    def test_a_light_that_is_none_is_one_fault_of_the_file(self):
+        rows = [f"{i} 50 1 2" for i in range(40)]
+        text = file_of("SAMPLE_ID LAB_L LAB_A LAB_B", *rows, keywords=["ILLUMINANT F11"])
+        with pytest.raises(InputError) as caught:
+            readings_from_cgats(text)
+        (problem,) = caught.value.problems
+        assert "'F11' is not one a reading may state" in problem.message
+
+    def test_a_count_that_is_no_number_is_passed_over(self):
+        text = file_of("LAB_L LAB_A LAB_B", "5 1 2").replace("SETS 1", "SETS ²")
+        assert len(readings_from_cgats(text)) == 1
+
+    def test_of_very_many_faults_the_first_are_told_and_the_rest_counted(self):
+        for row in ("50 1", "150 1 2", "50 x 2"):
+            with pytest.raises(InputError, match="and 480 more like these") as caught:
+                readings_from_cgats(file_of("LAB_L LAB_A LAB_B", *([row] * 500)))
+            assert len(caught.value.problems) == 21
+
+    def test_more_samples_than_any_collection_has_are_not_read(self):
+        with pytest.raises(InputError, match="more than 20000 samples"):
+            readings_from_cgats(file_of("LAB_L LAB_A LAB_B", *(["50 1 2"] * 20_001)))
+
+
+def test_samples_that_cannot_be_stand_beside_those_that_can():
+    text = file_of("SAMPLE_LOC XYZ_X XYZ_Y XYZ_Z", "A1 40 41 33", "A2 40 141 33", "A3 1 x 2")
+    first, second, third = samples_from_cgats(text)
+    assert first.reading is not None
+    assert (second.name, third.name) == ("A2", "A3")
+    assert "Y 141 is outside" in second.problems[0].message
+    assert "'x' is not a number" in third.problems[0].message
+
+
+def test_many_spectra_at_once_are_what_each_is_alone():
+    # The reader of single spectra is the second implementation.
+    rng = np.random.default_rng(3)
+    for grid in (range(380, 731, 10), range(400, 701, 20), range(385, 716, 15), range(398, 708, 3)):
+        values = np.round(rng.uniform(0.0, 1.1, (12, len(grid))), 4)
+        rows = [f"{i} {numbers(v)}" for i, v in enumerate(values)]
+        fields = "SAMPLE_ID " + " ".join(f"SPECTRAL_DEC{nm}" for nm in grid)
+        for reading, v in zip(readings_from_cgats(file_of(fields, *rows)), values, strict=True):
+            alone = reading_from_spectrum(list(grid), v.tolist(), percent=False)
+            np.testing.assert_allclose(reading.reflectance, alone.reflectance, atol=1e-12)
+            assert reading.notes == alone.notes
 
 
 def test_the_format_is_recognised_by_its_tables(tmp_path):

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from showthrough.colour import reading as reading_module
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.notation import parse_colour
-from showthrough.colour.reading import Colour, Reading, colour_of, colours_of
+from showthrough.colour.reading import Colour, Reading, colour_of, colours_of, possible_colours
 from showthrough.colour.spectrum import (
     PAINT_BOUNDS,
     SURFACE_BOUNDS,
@@ -264,10 +264,22 @@ class TestMany:
 
     def test_many_that_cannot_be_do_not_each_seek_their_bound(self):
         readings = [Reading(lab=(50, 170 + i / 10, 0)) for i in range(60)]
-        with pytest.raises(OutOfRangeError) as caught:
+        colours, problems = possible_colours(readings)
+        assert colours == [None] * 60
+        assert list(problems) == list(range(60))
+        assert sum("about" in p.message for p in problems.values()) == 20
+        with pytest.raises(OutOfRangeError, match="and 40 more like these"):
             colours_of(readings)
-        assert len(caught.value.problems) == 60
-        assert sum("about" in p.message for p in caught.value.problems) == 20
+
+    def test_those_that_can_be_come_with_those_that_cannot(self):
+        lab = [Reading(lab=(50, 20, 0)), Reading(lab=(50, 200, 0))]
+        spectra = [Reading(reflectance=(level,) * 31) for level in (0.3, 0.6)]
+        colours, problems = possible_colours([*lab, *spectra], names=["a", "b", "c", "d"])
+        assert [p.field for p in problems.values()] == ["b"]
+        assert colours[1] is None
+        for reading, colour in zip([*lab, *spectra], colours, strict=True):
+            if colour is not None:
+                np.testing.assert_allclose(colour.lab, colour_of(reading).lab)
 
     def test_none_at_all_is_fine(self):
         assert colours_of([]) == []

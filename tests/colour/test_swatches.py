@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from showthrough.colour.notation import parse_colour
 from showthrough.colour.reading import Reading, colours_of
 from showthrough.colour.space import lab_to_lch
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
@@ -17,6 +19,7 @@ from showthrough.colour.swatches import (
     Swatch,
     find_swatch,
     parse_swatches,
+    read_swatches,
     shipped_swatches,
 )
 from showthrough.colour.words import swatch_name
@@ -219,6 +222,75 @@ class TestParsing:
     def test_a_file_that_cannot_be_read_says_why(self, text, message):
         with pytest.raises(InputError, match=message):
             parse_swatches(text)
+
+    @pytest.mark.parametrize(
+        ("text", "colour"),
+        [
+            ("name,hex\npale green,#a3b84c", "#a3b84c"),
+            ("hex;name\na3b84c;pale green", "#a3b84c"),
+            ("pale green,#a3b84c", "#a3b84c"),
+            ("#a3b84c\tpale green", "#a3b84c"),
+            ("# mine\nhex,name\n#a3b84c,pale green", "#a3b84c"),
+            ("\ufeffName;Hex\r\npale green;#A3B84C\r\n", "#a3b84c"),
+            ("name,hex\rpale green,#a3b84c\r", "#a3b84c"),
+            ("name,munsell\npale green,5GY 6/8", "5GY 6/8"),
+            ("name,lab,illuminant\npale green,66 -24 55,D50", "lab(66 -24 55) D50/2"),
+            ('name,colour\npale green,"lch(66, 60, 114)"', "lch(66 60 114)"),
+            ("name;LRV\npale green;45,5", "lrv 45.5"),
+            ("name,rgb,maker\npale green,163 184 76,mine", "rgb(163 184 76)"),
+        ],
+    )
+    def test_a_name_and_one_colour_in_any_notation_are_enough(self, text, colour):
+        (swatch,) = parse_swatches(text)
+        assert swatch.name == "pale green"
+        assert swatch.reading == replace(parse_colour(colour), text="pale green")
+
+    @pytest.mark.parametrize(
+        ("text", "message"),
+        [
+            ("name,hex,rgb\nx,#123,1 2 3", "more than once: hex and rgb; keep one"),
+            ("name,hex,hex\nx,#123,#123", "the column hex stands there twice"),
+            ("hex\n#123", "the column name is missing"),
+            (
+                "name,munsell\n" + "x,5GY 6/8\n" * 151,
+                "151 Munsell notations with a hue; at most 150",
+            ),
+            ("400;0,400\n410;0,410\n", "the column name is missing"),
+            ("name,hex\nx,", "row 2.hex: the cell is empty"),
+            ("name,hex\nx,#12", "3 or 6 digits, this one has 2"),
+            ("name,hex,illuminant\nx,#123,A", "hex is defined for D65"),
+            ("name,lab\nx,lab(66, -24, 55)", "what holds commas stands in quotes"),
+            ("name,L,a,b\nx,40,5,0,-30", "decimals need a point"),
+            ("name,L,a,b\n\x1b[31mred,40,5,0", "cannot be printed"),
+        ],
+    )
+    def test_a_colour_column_that_is_wrong_says_why(self, text, message):
+        with pytest.raises(InputError, match=re.escape(message)):
+            parse_swatches(text)
+
+    def test_a_collection_of_iso_28178_is_a_swatch_file(self):
+        text = (
+            "BEGIN_DATA_FORMAT\nSAMPLE_NAME LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n"
+            '"pale ochre" 80 5 30\ngrey 50 0 0\ngrey 55 0 0\nEND_DATA\n'
+        )
+        swatches = parse_swatches(text)
+        assert [s.name for s in swatches] == ["pale ochre", "grey", "grey (line 7)"]
+        assert swatches[0].reading.lab == (80.0, 5.0, 30.0)
+        assert swatches[0].reading.illuminant == "D50"
+
+    def test_rows_that_cannot_be_used_stand_beside_those_that_can(self):
+        file = read_swatches("name,L,a,b\nfine,50,0,0\nodd,x,0,0\n,1,2,3\nFine,1,2,3\n")
+        assert [s.name for s in file.swatches] == ["fine"]
+        assert [(row.name, row.reason) for row in file.faulty] == [
+            ("odd", "row 3.L: 'x' is not a number"),
+            ("row 4", "row 4.name: the name is empty"),
+            ("Fine", "row 5.name: 'Fine' is already the name of row 2"),
+        ]
+
+    def test_of_very_many_faults_the_first_are_told_and_the_rest_counted(self):
+        with pytest.raises(InputError, match="and 4980 more like these") as caught:
+            parse_swatches("name,L,a,b\n" + "x,y,0,0\n" * 5000)
+        assert len(caught.value.problems) == 21
 
     def test_thousands_of_rows_are_read(self):
         rows = [f"colour {i},{20 + i % 70},{i % 9},{i % 11}" for i in range(5000)]

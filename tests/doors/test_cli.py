@@ -217,6 +217,30 @@ def test_a_sweep_on_the_terminal_shows_as_many_rows_as_are_asked_for():
     assert "--csv or --json gives all" in lines[4]
 
 
+def test_swatches_that_are_left_out_are_told_in_one_line_and_by_name(tmp_path):
+    mine = tmp_path / "mine.csv"
+    rows = [f"neon {i},60,{150 + i},10" for i in range(9)]
+    mine.write_text("\n".join(["name,L,a,b", "fine,50,0,0", *rows]), encoding="utf-8")
+    code, out, err = run("sweep", "a3b84c", "6b4a2a", "--swatches", mine)
+    assert code == 0
+    assert err.startswith("9 of 10 swatches left out, the first 'neon 0' (chroma 150")
+    assert err.count("\n") == 1
+    assert "Left out: 9" in out
+    assert "neon 5: chroma" in out
+    assert "neon 6" not in out
+    assert "and 3 more" in out
+    refused = told("sweep", "a3b84c", "6b4a2a", "--swatches", mine, "--strict")
+    assert "swatches[10]: chroma" in refused
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "cp1252"])
+def test_swatch_files_are_read_as_spreadsheets_save_them(encoding, tmp_path):
+    mine = tmp_path / "mine.csv"
+    mine.write_bytes("name;L;a;b\r\ncrème;80,5;0;10\r\n".encode(encoding))
+    _, out, _ = run("sweep", "a3b84c", "6b4a2a", "--swatches", mine)
+    assert "crème" in out
+
+
 def test_progress_is_silent_where_no_terminal_is():
     _, _, err = run("sweep", "a3b84c", "6b4a2a")
     assert err == ""

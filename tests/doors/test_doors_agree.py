@@ -39,7 +39,7 @@ from jobs.small_jobs import (
 )
 from reference.random_jobs import random_jobs
 from showthrough import palette_for, predict, soften, sweep
-from showthrough.colour.swatches import parse_swatches
+from showthrough.colour.swatches import parse_swatches, read_swatches
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "linen-cupboard.toml"
 NAN = math.nan
@@ -182,6 +182,58 @@ def test_ones_own_swatches_have_one_answer(http, tmp_path):
         assert outcome[0] == "answer"
         assert by_http(http, command, {"job": job, "swatches_csv": MINE}) == outcome
         assert by_command(command, job, tmp_path, "--swatches", mine) == outcome
+
+
+FRAME = "BEGIN_DATA_FORMAT\nSAMPLE_LOC LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n{}END_DATA\n"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "name,hex\nmine near,#8fa352\nmine far,#919191\n",
+        FRAME.format("A1 66 -20 44\nA2 60 0 0\n"),
+        "name,L,a,b\nfine,60,0,0\nodd,x,0,0\nneon,60,200,10\n",
+        FRAME.format("A1 66 -20 44\nA2 60 200 0\n"),
+        "name,L,a,b\nodd,x,0,0\nneon,60,200,10\n",
+    ],
+    ids=["name and hex", "ISO 28178", "impossible rows", "impossible samples", "nothing left"],
+)
+@pytest.mark.parametrize("strict", [False, True])
+def test_any_swatch_file_has_one_outcome(text, strict, http, tmp_path):
+    job, mine = GOOD["two colours"], tmp_path / "mine.txt"
+    mine.write_text(text, encoding="utf-8")
+    kind, told = outcome = by_library(sweep, job, read_swatches(text), strict=strict)
+    body = {"job": job, "swatches_csv": text, "strict": strict}
+    by_service = by_http(http, "sweep", body)
+    options = ("--swatches", mine, *(["--strict"] if strict else []))
+    if kind == "answer":
+        assert by_service == outcome
+        path = tmp_path / "job.toml"
+        path.write_text(toml_of(job), encoding="utf-8")
+        code, out, err = run("sweep", path, "--json", *options)
+        assert (code, json.loads(out)) == (0, told)
+        assert len(err.splitlines()) == bool(told["left_out"])
+    else:
+        by_line = by_command("sweep", job, tmp_path, *options)
+        messages = [problem["message"] for problem in by_service[1]]
+        assert by_service[0] == "problems"
+        assert by_line[0] == "problems"
+        for message, line in zip(messages, by_line[1], strict=True):
+            assert line.endswith(message)
+    softened = by_http(http, "soften", {"job": job, "swatches_csv": text})
+    assert softened[0] == ("problems" if "200" in text else "answer")
+
+
+@pytest.mark.parametrize("command", ["predict", "palette", "soften", "sweep"])
+def test_an_empty_list_of_finishes_has_one_answer(command, http, tmp_path):
+    job = {**GOOD["two colours"], "finishes": []}
+    use_case = {"predict": predict, "palette": palette_for, "soften": soften, "sweep": sweep}
+    outcome = by_library(use_case[command], job)
+    assert outcome[0] == "answer"
+    body = job if command in {"predict", "palette"} else {"job": job}
+    assert by_http(http, command, body) == outcome
+    assert by_command(command, job, tmp_path) == outcome
+    assert run(command, tmp_path / "job.toml")[0] == 0
 
 
 @pytest.mark.parametrize("order", ["coats", "harmony"])

@@ -20,11 +20,11 @@ from jobs.small_jobs import (
 )
 from reference import scalar_film
 from reference.random_pairs import colours
-from showthrough import InputError, predict
+from showthrough import InputError, palette_for, predict
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectrum import PAINT_BOUNDS
-from showthrough.colour.swatches import Swatch, parse_swatches, shipped_swatches
+from showthrough.colour.swatches import Swatch, parse_swatches, read_swatches, shipped_swatches
 from showthrough.jobs.sweep import SORT_KEYS, sweep, sweep_csv
 
 TWO_PATCHES = (
@@ -217,6 +217,76 @@ def test_a_sweep_of_nothing_or_of_far_too_many_is_refused():
     for swatches in ((), many):
         with pytest.raises(InputError, match="1 to 10000 swatches"):
             sweep(JOB, swatches)
+
+
+# --- what comes in ---------------------------------------------------------------------
+
+MIXED = "name,L,a,b\nfine,50,0,0\nodd,x,0,0\nneon,60,200,10\nsage,65,-10,10\n"
+
+
+def test_impossible_swatches_are_left_out_and_told():
+    answer = sweep(JOB, read_swatches(MIXED))
+    assert {row.name for row in answer.rows} == {"fine", "sage"}
+    odd, neon = answer.left_out
+    assert (odd.name, odd.reason) == ("odd", "row 3.L: 'x' is not a number")
+    assert neon.name == "neon"
+    assert "chroma 200 is more than any paint" in neon.reason
+    alone = sweep(JOB, parse_swatches("name,L,a,b\nfine,50,0,0\nsage,65,-10,10\n"))
+    assert alone.rows == answer.rows
+    assert alone.left_out == []
+
+
+def test_a_strict_sweep_refuses_them_all_at_once():
+    with pytest.raises(InputError) as caught:
+        sweep(JOB, read_swatches(MIXED), strict=True)
+    assert [p.field for p in caught.value.problems] == ["swatches.row 3.L", "swatches[2]"]
+
+
+def test_where_no_swatch_is_left_the_sweep_is_refused():
+    with pytest.raises(InputError) as caught:
+        sweep(JOB, read_swatches("name,L,a,b\nodd,x,0,0\nneon,60,200,10\n"))
+    assert [p.field for p in caught.value.problems] == ["swatches.row 2.L", "swatches[1]"]
+
+
+def test_of_very_many_impossible_swatches_the_first_are_told():
+    many = swatches_of([(50.0, 150.0 + i / 100, 0.0) for i in range(500)])
+    with pytest.raises(InputError, match="and 480 more like these"):
+        sweep(JOB, many)
+    answer = sweep(JOB, (*many, *swatches_of([SAGE])))
+    assert len(answer.left_out) == 500
+
+
+def test_a_collection_of_iso_28178_is_swept_and_its_assumed_light_is_said():
+    rows = [f"A{i} {30 + i} 5 10" for i in range(30)]
+    text = "\n".join([
+        "BEGIN_DATA_FORMAT", "SAMPLE_LOC LAB_L LAB_A LAB_B", "END_DATA_FORMAT",
+        "BEGIN_DATA", *rows, "END_DATA",
+    ])  # fmt: skip
+    answer = sweep(JOB, read_swatches(text))
+    assert {row.name for row in answer.rows} == {f"A{i}" for i in range(30)}
+    assert sum("D50 is taken (ISO 13655)" in note for note in answer.notes) == 1
+    by_name = {row.name: row for row in answer.rows}
+    job = small_job({"lab": [45, 5, 10], "illuminant": "D50"}, *TWO_PATCHES)
+    assert by_name["A15"].coats == predict(job).coats.likely
+
+
+@pytest.mark.parametrize("key", SORT_KEYS)
+def test_without_finishes_none_is_ranked_and_all_else_stands(key, samples):
+    answer = sweep({**JOB, "finishes": []}, sort=key)
+    assert any("list of finishes is empty" in note for note in answer.notes)
+    assert {(r.finish, r.harmony, r.advantage) for r in answer.rows} == {(None, None, None)}
+    with_finishes = {row.name: (row.coats, row.total, row.chance) for row in samples.rows}
+    assert {r.name: (r.coats, r.total, r.chance) for r in answer.rows} == with_finishes
+    (cells, *_) = csv.DictReader(io.StringIO(sweep_csv(answer)))
+    assert (cells["finish"], cells["harmony"]) == ("", "")
+
+
+def test_a_palette_without_finishes_ranks_the_rest():
+    answer = palette_for({**JOB, "finishes": []})
+    assert answer.finishes == []
+    assert answer.triples == []
+    assert answer.second_colours
+    assert "No finish was given" in answer.finishes_summary
 
 
 # --- out -------------------------------------------------------------------------------

@@ -374,12 +374,30 @@ def test_of_very_many_faulty_swatches_the_first_are_listed(client: Any) -> None:
 
 
 def test_a_colour_that_no_paint_can_be_is_told_by_its_place() -> None:
-    form, _ = SWEEP.read([("swatches", "name,L,a,b\nfine,50,0,0\nwild,50,-120,90")])
+    form, _ = SOFTEN.read([("swatches", "name,L,a,b\nfine,50,0,0\nwild,50,-120,90")])
     form = Form(form_of(EXAMPLE_JOB).values, form_of(EXAMPLE_JOB).patches, options=form.options)
     with pytest.raises(ValueError, match="chroma") as caught:
-        SWEEP.shown(form)
+        SOFTEN.shown(form)
     (mend,) = mends_of(caught.value, form)  # type: ignore[arg-type]
     assert (mend.field, mend.message[:9]) == ("swatches", "Swatch 2:")
+
+
+def test_a_sweep_leaves_such_a_colour_out_and_says_so(client: Any) -> None:
+    text = urlencode({"swatches": "name,L,a,b\nfine,50,0,0\nwild,50,-120,90\nodd,x,0,0"})
+    tree = _tree(client, f"/sweep?{_EXAMPLE}&{text}")
+    assert len(_rows(tree)) == 1
+    told = [li.text for li in tree.one("every").all("li")]
+    assert len(told) == 2
+    assert "odd: row 4.L: 'x' is not a number" in told[0]
+    assert "wild: chroma 150" in told[1]
+
+
+def test_more_faults_than_are_listed_are_counted_in_full(client: Any) -> None:
+    text = "\n".join(["name,L,a,b", *(f"s{n},x,0,0" for n in range(900))])
+    data = {**dict(pairs_of(_EXAMPLE)), "swatches": text}
+    tree = read_html(client.post("/sweep", content=urlencode(data), headers=_FORM).text)
+    assert "And 888 more faults like these." in tree.one("answer").all("li")[-1].text
+    assert tree.one("say").text == "900 things to mend"
 
 
 @pytest.mark.parametrize(

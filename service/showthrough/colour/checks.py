@@ -67,7 +67,7 @@ def checked_bands(bands: Sequence[float], problems: ProblemList) -> tuple[float,
         return values
     wrong = [
         (nm, v)
-        for nm, v in zip(WAVELENGTHS, values, strict=True)
+        for nm, v in zip(WAVELENGTHS.tolist(), values, strict=True)
         if not (math.isfinite(v) and 0.0 <= v <= MAX_REFLECTANCE)
     ]
     for nm, v in wrong:

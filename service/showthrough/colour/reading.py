@@ -33,10 +33,11 @@ from showthrough.colour.spectrum import (
     recover_spectra,
     spectrum_to_lab,
 )
-from showthrough.errors import OutOfRangeError, Problem, ProblemList, shown
+from showthrough.errors import MOST_PROBLEMS, OutOfRangeError, Problem, ProblemList, shown
 
 _BOUNDS_SOUGHT = 20  # seeking the greatest chroma takes about 10 ms for each colour
 _CACHE_SIZE = 1024
+_KNOWN_LIGHTS = {name.upper(): name for name in READING_ILLUMINANTS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +73,7 @@ class Reading:
             object.__setattr__(self, "lab", checked_lab(self.lab, problems))
         if self.reflectance is not None:
             object.__setattr__(self, "reflectance", checked_bands(self.reflectance, problems))
-        known = {name.upper(): name for name in READING_ILLUMINANTS}
-        name = known.get(str(self.illuminant).strip().upper())
+        name = _KNOWN_LIGHTS.get(str(self.illuminant).strip().upper())
         if name is None:
             problems.add(
                 "illuminant",
@@ -151,21 +151,47 @@ def colours_of(
         The colours, in order.
 
     Raises:
-        OutOfRangeError: some cannot be; every one of them is listed.
+        OutOfRangeError: some cannot be; the first are listed, the rest counted.
+    """
+    colours, problems = possible_colours(readings, bounds, names)
+    if problems:
+        listed = ProblemList(MOST_PROBLEMS)
+        listed.extend(problems.values())
+        raise OutOfRangeError(listed.all())
+    return [colour for colour in colours if colour is not None]
+
+
+def possible_colours(
+    readings: Sequence[Reading],
+    bounds: Bounds | Sequence[Bounds] = PAINT_BOUNDS,
+    names: Sequence[str] | None = None,
+) -> tuple[list[Colour | None], dict[int, Problem]]:
+    """The colours of those readings that can be, and what is wrong with the others.
+
+    Args:
+        readings: what was read, n of them.
+        bounds: one pair of least and greatest reflectance, or n pairs.
+        names: n field names for the problems; ``[0]``, ``[1]`` ... where not given.
+
+    Returns:
+        The colours in order, None for one that cannot be; the problems by place.
     """
     each = _spread_bounds(bounds, len(readings))
     keys = list(zip(readings, each, strict=True))
     known = _remembered(keys)
-    problems: list[Problem] = []
+    problems: dict[int, Problem] = {}
     groups: dict[tuple[str, int, bool], list[int]] = {}
-    for i, (reading, span) in enumerate(keys):
+    measured: list[int] = []
+    for i, reading in enumerate(readings):
         if known[i] is not None:
             continue
         if reading.reflectance is not None:
-            known[i] = _measured_colour(reading, reading.reflectance, span)
+            measured.append(i)
             continue
         light = (reading.illuminant, reading.observer, reading.specular_included)
         groups.setdefault(light, []).append(i)
+    for i, colour in zip(measured, _measured_colours([keys[i] for i in measured]), strict=True):
+        known[i] = colour
     for (illuminant, observer, specular), members in groups.items():
         lab = np.array([readings[i].lab for i in members])
         limits = np.array([each[i] for i in members])
@@ -175,7 +201,7 @@ def colours_of(
             if not found.reachable[row]:
                 name = names[i] if names is not None else f"[{i}]"
                 bounded = len(problems) < _BOUNDS_SOUGHT
-                problems.append(_out_of_reach(readings[i], each[i], name, bounded=bounded))
+                problems[i] = _out_of_reach(readings[i], each[i], name, bounded=bounded)
                 continue
             known[i] = _recovered_colour(
                 readings[i],
@@ -185,11 +211,8 @@ def colours_of(
                 float(found.moved[row]),
                 float(found.moved_by[row]),
             )
-    if problems:
-        raise OutOfRangeError(problems)
-    colours = [colour for colour in known if colour is not None]
-    _remember(keys, colours)
-    return colours
+    _remember(keys, known)
+    return known, dict(sorted(problems.items()))
 
 
 def _spread_bounds(bounds: Bounds | Sequence[Bounds], n: int) -> list[Bounds]:
@@ -207,17 +230,25 @@ def _frozen(values: FloatArray) -> FloatArray:
     return copy
 
 
-def _measured_colour(reading: Reading, bands: tuple[float, ...], span: Bounds) -> Colour:
-    """A measured spectrum, less its mirror reflection, clipped into the bounds."""
-    values = np.array(bands) - (SPECULAR if reading.specular_included else 0.0)
-    clipped = np.clip(values, *span)
-    return Colour(
-        _frozen(clipped),
-        _frozen(spectrum_to_lab(clipped)),
-        reading.text,
-        measured=True,
-        notes=reading.notes + clip_notes(reading.label, span, values),
-    )
+def _measured_colours(keys: Sequence[tuple[Reading, Bounds]]) -> list[Colour]:
+    """Measured spectra, less their mirror reflection, clipped into the bounds."""
+    if not keys:
+        return []
+    mirror = np.array([SPECULAR if reading.specular_included else 0.0 for reading, _ in keys])
+    values = np.array([reading.reflectance for reading, _ in keys]) - mirror[:, None]
+    low, high = np.array([span for _, span in keys]).T[:, :, None]
+    clipped = np.clip(values, low, high)
+    labs = spectrum_to_lab(clipped)
+    return [
+        Colour(
+            _frozen(clipped[i]),
+            _frozen(labs[i]),
+            reading.text,
+            measured=True,
+            notes=reading.notes + clip_notes(reading.label, span, values[i]),
+        )
+        for i, (reading, span) in enumerate(keys)
+    ]
 
 
 def _recovered_colour(
@@ -262,12 +293,14 @@ def _remembered(keys: list[tuple[Reading, Bounds]]) -> list[Colour | None]:
         return [_cache.get(key) for key in keys]
 
 
-def _remember(keys: list[tuple[Reading, Bounds]], colours: list[Colour]) -> None:
+def _remember(keys: list[tuple[Reading, Bounds]], colours: list[Colour | None]) -> None:
     """Keep the newest colours."""
     if len(keys) > _CACHE_SIZE // 4:
         return
     with _cache_lock:
         for key, colour in zip(keys, colours, strict=True):
+            if colour is None:
+                continue
             _cache[key] = colour
             _cache.move_to_end(key)
         while len(_cache) > _CACHE_SIZE:

@@ -10,19 +10,21 @@ decided as ``bands`` says, for all samples of a text together.
 from __future__ import annotations
 
 import csv
-import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from showthrough.colour.bands import is_percent, reading_from_spectrum
+from showthrough.colour.bands import MOST_BANDS, are_percents, readings_from_rows
 from showthrough.colour.reading import Reading
-from showthrough.errors import NotationError, ProblemList, shown
+from showthrough.errors import MOST_PROBLEMS, NotationError, ProblemList, shown
 
 _WAVELENGTH = re.compile(r"[A-Z_ ]*(\d{3,4}(?:\.\d+)?)\s*(?:nm)?", re.IGNORECASE)
 _DECIMAL_COMMA = re.compile(r"\s*\d+(?:,\d+)?\s+\d+,\d+\s*")
 _PERCENT = re.compile(r"%|percent|pct", re.IGNORECASE)
 _FRACTION = re.compile(r"fraction|decimal|0\s*(?:-|to|\.\.)\s*1\b", re.IGNORECASE)
+MOST_ROWS = 20_000
+"""Samples or wavelengths of one text."""
+
 _MIN_WIDE = 6  # a header with fewer wavelengths is none
 
 
@@ -31,8 +33,9 @@ class _Samples:
     """What a CSV text holds before anything is judged."""
 
     names: tuple[str, ...]
-    nm: tuple[tuple[float, ...], ...]
+    nm: tuple[float, ...]
     values: tuple[tuple[float, ...], ...]
+    """One tuple for each sample."""
     header: str
 
 
@@ -50,37 +53,34 @@ def parse_spectra_csv(
     Raises:
         InputError: the text cannot be read; all faults are listed.
     """
-    problems = ProblemList()
+    problems = ProblemList(MOST_PROBLEMS)
     rows = _rows(text)
     if not rows:
         raise NotationError.at("", "", "the spectrum is empty; give wavelength,value in rows")
     samples = _wide(rows, problems) or _long(rows, problems)
     sign = "%" if any(cell.endswith("%") for _, cells in rows for cell in cells) else ""
-    finite = [v for values in samples.values for v in values if math.isfinite(v)]
     if percent is None and _PERCENT.search(samples.header + sign):
         percent = True
     elif percent is None and _FRACTION.search(samples.header):
         percent = False
-    elif percent is None and finite:
-        with problems.collecting():
-            percent = is_percent(max(finite))
-    readings = []
-    several = len(samples.names) > 1
-    for label, nm, values in zip(samples.names, samples.nm, samples.values, strict=True):
+    if not samples.names:
+        problems.raise_if_any()
+    with problems.collecting():
         if percent is None:
-            break
-        with problems.collecting(shown(label) if several else ""):
-            readings.append(
-                reading_from_spectrum(
-                    nm,
-                    values,
-                    percent=percent,
-                    specular_included=specular_included,
-                    text=label or name,
-                )
-            )
+            percent = are_percents(samples.values)
+        outcomes = readings_from_rows(
+            samples.nm,
+            samples.values,
+            [label or name for label in samples.names],
+            percent=percent,
+            specular_included=specular_included,
+        )
+        for label, outcome in zip(samples.names, outcomes, strict=True):
+            if isinstance(outcome, tuple):
+                where = shown(label) if len(outcomes) > 1 else ""
+                problems.extend(problem.within(where) for problem in outcome)
     problems.raise_if_any()
-    return readings
+    return [outcome for outcome in outcomes if isinstance(outcome, Reading)]
 
 
 def _rows(text: str) -> list[tuple[int, list[str]]]:
@@ -88,8 +88,11 @@ def _rows(text: str) -> list[tuple[int, list[str]]]:
     lines = [
         (number, line.strip())
         for number, line in enumerate(text.lstrip("\ufeff").splitlines(), start=1)
-        if line.strip(" \t,;") and not line.lstrip().startswith("#")
+        if line.strip().strip(" \t,;") and not line.lstrip().startswith("#")
     ]
+    if len(lines) > MOST_ROWS:
+        message = f"{len(lines)} rows are given; at most {MOST_ROWS} are read; split the file"
+        raise NotationError.at("", len(lines), message)
     whole = "\n".join(line for _, line in lines)
     if ";" in whole:
         part = ";"
@@ -102,6 +105,9 @@ def _rows(text: str) -> list[tuple[int, list[str]]]:
     rows = []
     for number, line in lines:
         plain = " ".join(line.split()) if part == " " else line
+        if plain.count(part) >= MOST_BANDS:
+            message = f"row {number} has more than {MOST_BANDS} cells"
+            raise NotationError.at("", plain[:100], message)
         try:
             cells = next(csv.reader([plain], delimiter=part, skipinitialspace=True))
         except csv.Error as error:
@@ -164,7 +170,7 @@ def _wide(rows: Sequence[tuple[int, list[str]]], problems: ProblemList) -> _Samp
     if len(rows) == 1:
         problems.add("", "", "there is a header of wavelengths, but no row of values under it")
     words = " ".join(header[i] for i in labels)
-    return _Samples(tuple(names), (tuple(grid),) * len(names), tuple(values), words)
+    return _Samples(tuple(names), tuple(grid), tuple(values), words)
 
 
 def _long(rows: Sequence[tuple[int, list[str]]], problems: ProblemList) -> _Samples:
@@ -208,4 +214,4 @@ def _long(rows: Sequence[tuple[int, list[str]]], problems: ProblemList) -> _Samp
     names = tuple(header[1:]) if len(header) == width and width > 2 else ("",) * (width - 1)
     if width > 2 and not any(names):
         names = tuple(f"column {i}" for i in range(2, width + 1))
-    return _Samples(names, (tuple(nm),) * (width - 1), tuple(map(tuple, columns)), words)
+    return _Samples(names, tuple(nm), tuple(map(tuple, columns)), words)

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from showthrough.colour.bands import reading_from_spectrum
-from showthrough.colour.cgats import looks_like_cgats, readings_from_cgats
+from showthrough.colour.cgats import readings_from_cgats
+from showthrough.colour.cgats_tables import looks_like_cgats
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectral_csv import parse_spectra_csv
 from showthrough.errors import NotationError, ProblemList, shown
@@ -21,8 +22,8 @@ __all__ = [
     "reading_from_spectrum",
 ]
 
-MAX_FILE_BYTES = 2_000_000
-"""A spectral file of a few thousand samples is smaller."""
+MAX_FILE_BYTES = 8_000_000
+"""A file of some ten thousand spectra is smaller."""
 
 
 def parse_spectra(
@@ -110,7 +111,7 @@ def read_spectral_file(
     """
     file = Path(path)
     readings = parse_spectra(
-        _text_of(file),
+        text_of_file(file),
         name=file.stem,
         percent=percent,
         illuminant=illuminant,
@@ -133,27 +134,31 @@ def read_spectral_file(
     raise NotationError.at("sample", sample or "", message)
 
 
-def _text_of(file: Path) -> str:
-    """Text of a file that is not too large."""
+def text_of_file(file: Path) -> str:
+    """Text of a file: UTF-8, UTF-16 with its mark, or the old Western code page.
+
+    Raises:
+        NotationError: it cannot be opened, is larger than ``MAX_FILE_BYTES`` or no text.
+    """
     try:
         with file.open("rb") as stream:
             content = stream.read(MAX_FILE_BYTES + 1)
     except OSError as error:
         raise NotationError.at(
-            "", str(file), f"cannot open {shown(file.name)}: {error.strerror or error}"
+            "", str(file), f"{shown(file.name)} cannot be read: {error.strerror or error}"
         ) from error
     if len(content) > MAX_FILE_BYTES:
         raise NotationError.at(
             "",
             str(file),
             f"{shown(file.name)} is larger than {MAX_FILE_BYTES // 1_000_000} MB; "
-            "split it, or leave out what is no spectrum",
+            "split it, or leave out what is no colour",
+            "too_large",
         )
     return _decoded(content, file.name)
 
 
 def _decoded(content: bytes, name: str) -> str:
-    """Text of a file: UTF-8, UTF-16 with its mark, or the old Western code page."""
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         encodings = ["utf-16"]
     else:

@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic import Field, ValidationError
 
-from showthrough.colour.swatches import parse_swatches
+from showthrough.colour.swatches import read_swatches
 from showthrough.errors import InputError, ProblemList, shown
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.schema import Job, Model
@@ -15,25 +15,36 @@ from showthrough.jobs.soften import check_budget
 from showthrough.jobs.sweep import check_sort
 from showthrough.jobs.wrong import problems_of
 
+_SWATCHES = (
+    "own colours as a text: a CSV table of name,L,a,b, or of name and hex or another notation, or "
+    "a collection in the format of ISO 28178"
+)
+
 
 class SoftenRequest(Model):
     """A job and the coats that the painter wants to spend."""
 
     job: Job
     budget: int | None = Field(default=None, description="coats, 1 to 12")
-    swatches_csv: str | None = Field(default=None, description="own colours, a swatch file's text")
+    swatches_csv: str | None = Field(default=None, description=_SWATCHES)
 
 
 class SweepRequest(Model):
     """A job and the swatches to try as its topcoat."""
 
     job: Job
-    swatches_csv: str | None = Field(default=None, description="a swatch file's text")
+    swatches_csv: str | None = Field(default=None, description=_SWATCHES)
     sort: str = Field(default="coats", description="coats, total, difference, harmony or name")
+    strict: bool = Field(
+        default=False, description="refuse swatches that cannot be, rather than leave them out"
+    )
 
 
 def checked_request(model: type[Model], data: Any) -> tuple[PreparedJob, dict[str, Any]]:
-    """The job of a request, ready, and the rest of it; ``swatches_csv`` as ``swatches``.
+    """The job of a request, ready, and the rest of it.
+
+    The text of ``swatches_csv`` comes as ``swatches``: a whole SwatchFile where the request
+    says whether it is strict, else a tuple in which every swatch is in order.
 
     Raises:
         InputError: with every problem of the request and of its job; the job's fields are
@@ -55,7 +66,13 @@ def checked_request(model: type[Model], data: Any) -> tuple[PreparedJob, dict[st
         check_sort(options["sort"], problems)
     text = options.pop("swatches_csv", None)
     with problems.collecting("swatches_csv"):
-        options["swatches"] = None if text is None else parse_swatches(text)
+        options["swatches"] = None
+        if text is not None:
+            # A request that does not say so needs every swatch in order.
+            says = "strict" in model.model_fields
+            strict = not says or options.get("strict") is True
+            file = read_swatches(text).checked(strict=strict)
+            options["swatches"] = file if says else file.swatches
     read = None
     if isinstance(data.get("job"), Mapping):
         with problems.collecting():

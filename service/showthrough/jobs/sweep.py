@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Literal
 
@@ -13,10 +13,9 @@ from pydantic import Field
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.reading import Colour
 from showthrough.colour.space import hexes_of_labs
-from showthrough.colour.swatches import Swatch, shipped_swatches
-from showthrough.errors import InputError, ProblemList, shown
+from showthrough.colour.swatches import Swatch, SwatchFile, shipped_swatches
+from showthrough.errors import ProblemList, shown
 from showthrough.film import undercoat as uc
 from showthrough.film.build import MOST_COATS
 from showthrough.film.hiding import budget_of
@@ -26,14 +25,12 @@ from showthrough.jobs.many import (
     covered,
     critical_over_grounds,
     likely_counts,
-    swatch_colours,
     topcoats_of_colours,
 )
 from showthrough.jobs.result import Shown, rounded_lab
-from showthrough.palette.finishes import labs_of
+from showthrough.jobs.swatch_intake import LeftOut, take_in
+from showthrough.palette.finishes import Finish, labs_of
 from showthrough.palette.relative import advantage_table
-
-MOST_SWATCHES = 10_000
 
 _SHELF_ONLY = (
     "The undercoats tried are white and greys, as they stand on a shelf; a tint mixed for one "
@@ -57,8 +54,10 @@ class SweepRow(Shown):
     total: int | None = Field(description="undercoat and topcoats together")
     saved: int | None
     difference: float = Field(description="CIEDE2000 to the wished colour")
-    harmony: float = Field(description="with the finish that gains most from it")
-    advantage: float
+    harmony: float | None = Field(
+        description="with the finish that gains most from it; null: the job has no finishes"
+    )
+    advantage: float | None
     finish: str | None
 
 
@@ -67,16 +66,18 @@ class Sweep(Shown):
 
     wished: tuple[float, float, float]
     rows: list[SweepRow]
+    left_out: list[LeftOut] = Field(description="swatches that could not be reckoned, and why")
     undercoats_tried: list[str]
     notes: list[str]
 
 
 def sweep(
     job: Mapping[str, Any] | PreparedJob,
-    swatches: tuple[Swatch, ...] | None = None,
+    swatches: Sequence[Swatch] | SwatchFile | None = None,
     folder: Path | None = None,
     *,
     sort: str = "coats",
+    strict: bool = False,
     progress: Callable[[int, int], None] | None = None,
 ) -> Sweep:
     """Reckon every swatch as the topcoat of a job.
@@ -87,20 +88,23 @@ def sweep(
         swatches: what to try; the shipped topcoats where not given.
         folder: where files that the job names are looked for; None refuses files.
         sort: coats, total, difference, harmony or name.
+        strict: refuse swatches that cannot be, where they would else be left out and told.
         progress: called with swatches done and their number.
 
     Raises:
-        InputError: with every problem of the job or of the swatches.
+        InputError: with every problem of the job; no swatch can be reckoned, or one cannot and
+            ``strict`` is set.
     """
-    chosen = shipped_swatches("topcoats") if swatches is None else swatches
     problems = ProblemList()
     check_sort(sort, problems)
     with problems.collecting():
         prepared = prepare(job, folder)
     with problems.collecting():
-        colours = _colours(chosen)
+        given = shipped_swatches("topcoats") if swatches is None else swatches
+        taken = take_in(given, strict=strict)
     problems.raise_if_any()
-    topcoats = topcoats_of_colours(colours, budget_of(prepared.topcoat.paint))
+    chosen = taken.swatches
+    topcoats = topcoats_of_colours(taken.colours, budget_of(prepared.topcoat.paint))
     labels, grounds = _undercoats(prepared)
     patches = len(prepared.names)
     critical = critical_over_grounds(topcoats, grounds, progress).reshape(
@@ -123,6 +127,8 @@ def sweep(
             "Every swatch is taken to be as uncertain as the wished colour "
             f"(radius {prepared.topcoat.radius:g})."
         )
+    if not prepared.finishes:
+        notes.append("The job's list of finishes is empty, so none is ranked beside the swatches.")
     if prepared.coat_needed:
         notes.append(
             "The ground needs a coat before the topcoat whatever the colour: savings are counted "
@@ -131,8 +137,9 @@ def sweep(
     return Sweep(
         wished=rounded_lab(prepared.topcoat.chip_lab),
         rows=sorted(rows, key=_order(sort)),
+        left_out=taken.left_out,
         undercoats_tried=labels[1:],
-        notes=[*notes, *prepared.film_assumptions],
+        notes=[*notes, *taken.notes, *prepared.film_assumptions],
     )
 
 
@@ -141,17 +148,6 @@ def check_sort(sort: object, problems: ProblemList) -> None:
     if sort not in SORT_KEYS:
         text = f"sort by one of {', '.join(SORT_KEYS)}, not {shown(sort)!r}"
         problems.add("sort", sort, text)
-
-
-def _colours(swatches: tuple[Swatch, ...]) -> list[Colour]:
-    """Colours of the swatches, of which there must be some and not too many."""
-    if not 1 <= len(swatches) <= MOST_SWATCHES:
-        raise InputError.at(
-            "swatches",
-            len(swatches),
-            f"a sweep takes 1 to {MOST_SWATCHES} swatches, not {len(swatches)}",
-        )
-    return swatch_colours(swatches)
 
 
 def _undercoats(job: PreparedJob) -> tuple[list[str], FloatArray]:
@@ -173,8 +169,7 @@ def _rows(
     best: FloatArray,
 ) -> list[SweepRow]:
     finishes = job.finishes
-    raw, advantage = advantage_table(lab, labs_of(finishes))
-    leader = advantage.argmax(axis=1)
+    suits = _best_finishes(lab, finishes)
     before = int(job.coat_needed)
     apart = ciede2000(lab, job.topcoat.chip_lab)
     chance = plain.chances(plain.counts)
@@ -183,7 +178,7 @@ def _rows(
         coats = _count(plain.counts[i])
         over = _count(best[i])
         total = None if over is None else over + 1
-        lead = int(leader[i])
+        finish, harmony, advantage = suits[i]
         rows.append(
             SweepRow(
                 name=swatch.name,
@@ -196,12 +191,25 @@ def _rows(
                 total=total,
                 saved=None if total is None or coats is None else before + coats - total,
                 difference=round(float(apart[i]), 3),
-                harmony=round(float(raw[i, lead]), 4),
-                advantage=round(float(advantage[i, lead]), 4),
-                finish=finishes[lead].label,
+                harmony=harmony,
+                advantage=advantage,
+                finish=finish,
             )
         )
     return rows
+
+
+def _best_finishes(
+    lab: FloatArray, finishes: Sequence[Finish]
+) -> list[tuple[str | None, float | None, float | None]]:
+    """The finish that gains most from each colour, its harmony and its advantage."""
+    if not finishes:
+        return [(None, None, None)] * len(lab)
+    raw, advantage = advantage_table(lab, labs_of(finishes))
+    return [
+        (finishes[lead].label, round(float(raw[i, lead]), 4), round(float(advantage[i, lead]), 4))
+        for i, lead in enumerate(advantage.argmax(axis=1))
+    ]
 
 
 def _count(value: float) -> int | None:
@@ -214,7 +222,7 @@ def _order(sort: str) -> Callable[[SweepRow], tuple[Any, ...]]:
         "coats": lambda r: r.coats or many,
         "total": lambda r: r.total or many + 1,
         "difference": lambda r: r.difference,
-        "harmony": lambda r: -r.advantage,
+        "harmony": lambda r: -(r.advantage or 0.0),
         "name": lambda r: r.name,
     }
     first = keys[sort]

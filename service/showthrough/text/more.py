@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
+from showthrough.errors import shown
 from showthrough.text.common import cut, field, fitted, wrapped
 
 if TYPE_CHECKING:
@@ -142,10 +143,25 @@ def sweep_text(answer: Sweep, *, colour: bool, most: int, width: int) -> str:
             "sure": f"{row.chance:.0%}",
             "with undercoat": f"{total} ({row.undercoat})",
             "change": f"{row.difference:.1f}",
-            "harmony": f"{row.harmony:+.2f}",
+            "harmony": "-" if row.harmony is None else f"{row.harmony:+.2f}",
         }
         lines.append(line(row.name, cells))
     if len(answer.rows) > most:
         lines.append(f"... and {len(answer.rows) - most} more: --csv or --json gives all")
+    if answer.left_out:
+        lines.append(f"Left out: {len(answer.left_out)}")
+        lines += wrapped([f"{row.name}: {row.reason}" for row in answer.left_out[:_SHOWN]], width)
+        if len(answer.left_out) > _SHOWN:
+            lines.append(f"  ... and {len(answer.left_out) - _SHOWN} more: --json gives all")
     lines += textwrap.wrap(_SWEEP_LEGEND, width)
     return "\n".join(fitted(lines, width)) + "\n"
+
+
+def left_out_line(answer: Sweep) -> str:
+    """One line on the swatches that were left out."""
+    count, first = len(answer.left_out), answer.left_out[0]
+    every = count + len(answer.rows)
+    return (
+        f"{count} of {every} swatches left out, the first {shown(first.name)!r} "
+        f"({shown(first.reason, 100)}); --json lists all, --strict refuses them"
+    )

@@ -118,7 +118,7 @@ def post_soften(body: JsonBody) -> Response:
 def post_sweep(body: JsonBody, request: Request) -> Response:
     """CSV where the request accepts text/csv, else JSON."""
     job, options = checked_request(SweepRequest, body)
-    answer = sweep(job, options["swatches"], sort=options["sort"])
+    answer = sweep(job, options["swatches"], sort=options["sort"], strict=options["strict"])
     if "text/csv" in request.headers.get("accept", ""):
         return Response(sweep_csv(answer), media_type="text/csv")
     return Response(answer.model_dump_json(), media_type="application/json")

@@ -308,7 +308,8 @@ OPTION_FIELDS: tuple[Field, ...] = (
         "swatches_csv",
         "Your own swatches",
         "lines",
-        hint="A table as text: a first line name,L,a,b, then a line for each colour. "
+        hint="A table as text: a first line name,L,a,b or name,hex, then a line for each colour; "
+        "or a collection in the CGATS text of ISO 28178. "
         "Empty: the sample topcoats (default).",
     ),
     Field(

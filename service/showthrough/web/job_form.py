@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from showthrough.errors import InputError, Problem
+from showthrough.errors import MORE, InputError, Problem
 from showthrough.web.fields import FINISHES, JOB_FIELDS, OPTION_FIELDS, ROWS, SURFACE, Field
 from showthrough.web.form import Form, Row, is_blank
 from showthrough.web.paint_text import paint_table_of, paint_text
@@ -32,6 +32,8 @@ class Mend:
     """The input that it belongs to."""
     label: str
     message: str
+    stands_for: int = 1
+    """Problems that it tells of; more than one where the rest of many are only counted."""
 
 
 def job_of(form: Form) -> dict[str, Any]:
@@ -275,7 +277,8 @@ def _option_mend(problem: Problem) -> Mend | None:
     elif swatch and swatch["rest"]:
         rest = swatch["rest"].replace(".", ", ")
         where = f"{rest[:1].upper()}{rest[1:]}: "
-    return Mend(each.name, each.told or each.label, f"{where}{problem.message}")
+    count = int(problem.value) if problem.code == MORE else 1
+    return Mend(each.name, each.told or each.label, f"{where}{problem.message}", count)
 
 
 def _field_at(path: str, fields: Sequence[Field]) -> Field | None:

@@ -103,7 +103,7 @@ def answered(page: JobPage, form: Form, *, ask: bool) -> tuple[dict[str, Any], i
         return context | page.shown(form), 200
     except InputError as error:
         mends = mends_of(error, form)
-    count = len(mends)
+    count = sum(mend.stands_for for mend in mends)
     mends = _few(mends)
     say = "One thing to mend" if count == 1 else f"{count} things to mend"
     return context | {"mends": mends, "wrong": _by_field(mends), "say": say}, 422
@@ -132,7 +132,7 @@ def _few(mends: list[Mend]) -> list[Mend]:
     faulty = [m for m in mends if m.field == "swatches"]
     if len(faulty) <= _MOST_MENDS:
         return mends
-    left = len(faulty) - _MOST_MENDS
+    left = sum(mend.stands_for for mend in faulty[_MOST_MENDS:])
     more = Mend("swatches", faulty[0].label, f"And {left} more faults like these.")
     return [*(m for m in mends if m.field != "swatches"), *faulty[:_MOST_MENDS], more]
 

@@ -11,7 +11,7 @@ from showthrough.errors import InputError, NotationError, Problem, shown
 from showthrough.jobs.schema import NOTATION_KEYS, ColourInput, InlineSpectrum
 
 if TYPE_CHECKING:
-    from showthrough.colour.swatches import Swatch
+    from showthrough.colour.swatches import Swatch, SwatchFile
 
 
 class _Light(TypedDict):
@@ -161,36 +161,21 @@ def _reading_of_file(
     )
 
 
-_MOST_SWATCH_BYTES = 2_000_000
+def read_swatch_file(path: str | Path, *, strict: bool = True) -> SwatchFile:
+    """The painter's own swatches: a table, or a collection in the format of ISO 28178.
 
-
-def read_swatch_file(path: str | Path) -> tuple[Swatch, ...]:
-    """The painter's own swatches from a CSV file.
+    Args:
+        path: the file.
+        strict: whether every row must be in order.
 
     Raises:
-        InputError: the file cannot be read, or rows of it are wrong (all of them).
+        InputError: the file cannot be read, no row of it can be used, or it must be in order
+            and is not; the first faults are listed, the rest counted.
     """
-    from showthrough.colour.swatches import parse_swatches
+    from showthrough.colour.spectral_files import text_of_file
+    from showthrough.colour.swatches import read_swatches
 
-    path = Path(path)
     try:
-        with path.open("rb") as stream:
-            content = stream.read(_MOST_SWATCH_BYTES + 1)
-        text = content.decode("utf-8-sig")
-    except OSError as error:
-        raise InputError.at(
-            "swatches", path.name, f"{path.name} cannot be read: {error.strerror or error}"
-        ) from error
-    except UnicodeDecodeError as error:
-        raise InputError.at("swatches", path.name, f"{path.name} is not a text in UTF-8") from error
-    if len(content) > _MOST_SWATCH_BYTES:
-        raise InputError.at(
-            "swatches",
-            path.name,
-            f"{path.name} is larger than {_MOST_SWATCH_BYTES / 1e6:g} MB",
-            "too_large",
-        )
-    try:
-        return parse_swatches(text)
+        return read_swatches(text_of_file(Path(path))).checked(strict=strict)
     except InputError as error:
         raise error.within("swatches") from None
