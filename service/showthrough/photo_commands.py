@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import sys
-from collections.abc import Sequence
+import tempfile
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -148,16 +150,46 @@ def drawdown(args: argparse.Namespace) -> int:
 
 def _save(path: Path, content: bytes, *, replace: bool) -> None:
     """Write a file; one that is there already is kept unless ``replace``."""
-    if path.exists() and not replace:
-        raise InputError.at(
-            "save", str(path), f"{path} is there already; choose another name or add --replace"
-        )
+    _keep(path, replace=replace)
     try:
         path.write_bytes(content)
     except OSError as error:
         raise InputError.at(
             "save", str(path), f"{path} cannot be written: {error.strerror or error}"
         ) from error
+
+
+def _keep(path: Path, *, replace: bool) -> None:
+    """Refuse to write over a file unless ``replace``."""
+    if path.exists() and not replace:
+        raise InputError.at(
+            "save", str(path), f"{path} is there already; choose another name or add --replace"
+        )
+
+
+@contextlib.contextmanager
+def _all_or_none(out: Path, names: Sequence[str], *, replace: bool) -> Iterator[Path]:
+    """A folder whose files, of these names, move into ``out`` together or not at all."""
+    for name in names:
+        _keep(out / name, replace=replace)
+    made = not out.exists()
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        half = tempfile.TemporaryDirectory(prefix=".half-", dir=out)
+    except OSError as error:
+        raise InputError.at(
+            "out", str(out), f"{out} cannot be made a folder: {error.strerror or error}"
+        ) from error
+    try:
+        with half as folder:
+            yield Path(folder)
+            for name in names:
+                Path(folder, name).replace(out / name)
+    except BaseException:
+        # Also where the painter stops it: no trace of a set that was never whole.
+        if made and not any(out.iterdir()):
+            out.rmdir()
+        raise
 
 
 def preview(args: argparse.Namespace) -> int:
@@ -180,24 +212,20 @@ def preview(args: argparse.Namespace) -> int:
     data, name = photo_bytes(args.photo)
     drawn = draw_preview(data, request, folder, name=name)
     out = Path(args.out)
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError.at(
-            "out", str(out), f"{out} cannot be made a folder: {error.strerror or error}"
-        ) from error
-    with progress_bar("percent") as bar:
+    names = [f"coat-{coat}.png" for coat in range(drawn.answer.coats + 1)]
+    if args.side_by_side:
+        names = ["coats-side-by-side.png"]
+    with _all_or_none(out, names, replace=args.replace) as half, progress_bar("percent") as bar:
 
         def progress(part: float) -> None:
             bar(round(100 * part), 100)
 
         if args.side_by_side:
             picture = encode_picture(drawn.side_by_side(progress))
-            _save(out / "coats-side-by-side.png", picture, replace=args.replace)
+            _save(half / names[0], picture, replace=True)
         else:
             for frame in drawn.frames(progress):
-                path = out / f"coat-{frame.coat}.png"
-                _save(path, encode_picture(frame.image), replace=args.replace)
+                _save(half / names[frame.coat], encode_picture(frame.image), replace=True)
     print(f"{plural(drawn.answer.coats, 'coat')} drawn in {out}")
     for note in drawn.answer.notes:
         print(f"  - {note}")

@@ -352,3 +352,12 @@ def test_a_png_damaged_in_its_middle_is_refused_not_read_as_black():
     data[5000] ^= 0xFF
     with pytest.raises(ImageError):
         load_picture(bytes(data))
+
+
+def test_messages_on_files_that_are_not_read_are_words_for_a_painter():
+    with pytest.raises(ImageError, match="this is an AVIF file"):
+        load_picture(b"\0\0\0\x18ftypavif\0\0\0\0avif")
+    with pytest.raises(ImageError, match="damaged") as caught:
+        load_picture(b"\xff\xd8\xff\xe0 nothing that follows", name="chip.jpg")
+    assert "BytesIO" not in str(caught.value)
+    assert "0x" not in str(caught.value)

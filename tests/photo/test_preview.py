@@ -14,7 +14,7 @@ from showthrough.photo import preview_drawing
 from showthrough.photo.place import Region
 from showthrough.photo.preview import PreviewFrame, preview
 from showthrough.photo.preview_areas import PaintedArea, Undercoat
-from showthrough.photo.preview_model import painted_light, surface_spectra
+from showthrough.photo.preview_model import Coating, painted_light, surface_spectra
 from showthrough.photo.preview_table import encoded
 
 ALL = Region.rectangle(0.0, 0.0, 1.0, 1.0)
@@ -311,3 +311,28 @@ def test_the_ring_fades_coat_by_coat(board):
     assert seen == sorted(seen, reverse=True)
     assert seen[0] > 10.0
     assert seen[-1] < 0.5
+
+
+def test_a_picture_of_every_colour_is_reckoned_at_few_of_them(monkeypatch):
+    # The model costs some 0.1 ms a colour: the work must follow the pixels, not the colours.
+    asked = []
+
+    def counted(light):
+        asked.append(len(light))
+        return surface_spectra(light)
+
+    monkeypatch.setattr(preview_drawing, "surface_spectra", counted)
+    noise = np.random.default_rng(1).integers(0, 256, (300, 400, 3), dtype=np.uint8)
+    paint = PAINTS["yellow-green"]
+    ready = preview(noise, [PaintedArea(ALL)], paint, (17.0, 51.0))
+    frames = list(ready.frames())
+    assert sum(asked) <= preview_drawing.MOST_NODES
+    # Against the model itself, pixel by pixel.
+    light = srgb_to_linear(noise[::30, ::40].reshape(-1, 3) / 255.0)
+    root = ready.grounds[0].face.root(np.arange(300), 400).reshape(300, 400)
+    shading = root[::30, ::40].reshape(-1, 1) ** 2.4
+    true = painted_light(surface_spectra(light / shading), "coated", Coating(paint), (17.0, 51.0))
+    for i, frame in enumerate(frames[1:]):
+        found = frame.image[::30, ::40].reshape(-1, 3)
+        apart = ciede2000(seen_lab(found), seen_lab(direct_codes(true[:, i] * shading)))
+        assert np.quantile(apart, 0.95) < 1.5

@@ -19,7 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from showthrough.errors import ImageError, shown
+from showthrough.errors import ImageError
+from showthrough.photo.damage import damage_of
 from showthrough.photo.encoding import BoolArray, LightArray
 from showthrough.photo.formats import READABLE, format_of, format_of_name
 from showthrough.photo.pixels import read_light, shrink_factor
@@ -103,8 +104,11 @@ def load_picture(data: bytes, *, name: str = "photo", max_pixels: int = WORKING_
     """
     kind = _checked_kind(data, name)
     with _decoding(name, kind):
-        image, frames = _open(data, kind)
+        image, frames = _open(data, kind, name)
         _check_size(image.size, name)
+        reason = damage_of(data, kind)
+        if reason:
+            raise _damaged(name, kind, reason)
         notes: list[str] = _kind_notes(name, kind, frames)
         file_size = image.size
         bits = int(image.info.get("bit_depth") or _bits(image))
@@ -140,7 +144,8 @@ def _checked_kind(data: bytes, name: str) -> str:
         )
     kind = format_of(data)
     if kind not in READABLE:
-        what = f"this is a {kind} file" if kind else "this is no picture file that we know"
+        article = "an" if kind == "AVIF" else "a"
+        what = f"this is {article} {kind} file" if kind else "this is no picture file that we know"
         if not data:
             what = "the file is empty"
         raise ImageError.at(
@@ -162,13 +167,16 @@ def _decoding(name: str, kind: str) -> Iterator[None]:
     except Image.DecompressionBombError as error:
         raise _too_large(name, "far too many pixels") from error
     except _DECODER_ERRORS as error:
-        reason = shown(str(error) or type(error).__name__, 80)
-        raise ImageError.at(
-            name,
-            kind,
-            f"the {kind} file is damaged or cut short ({reason}); "
-            "copy it from the phone again, or save it anew",
-        ) from error
+        raise _damaged(name, kind, "it cannot be decoded") from error
+
+
+def _damaged(name: str, kind: str, reason: str) -> ImageError:
+    return ImageError.at(
+        name,
+        kind,
+        f"this {kind} file is damaged or cut short ({reason}): send the photo again, or take "
+        "it again",
+    )
 
 
 def _too_large(name: str, size: str) -> ImageError:
@@ -194,22 +202,22 @@ def _check_size(size: tuple[int, int], name: str) -> None:
         )
 
 
-def _open(data: bytes, kind: str) -> tuple[Image.Image, int]:
+def _open(data: bytes, kind: str, name: str) -> tuple[Image.Image, int]:
     """The undecoded image and how many frames the file holds."""
     if kind == "HEIC":
-        return _open_heic(data)
+        return _open_heic(data, name)
     image = Image.open(io.BytesIO(data), formats=[kind.upper()])
     frames = int(getattr(image, "n_frames", 1))
     # A phone's JPEG may carry a second, smaller picture; the first is the photo.
     return image, 1 if image.format == "MPO" else frames
 
 
-def _open_heic(data: bytes) -> tuple[Image.Image, int]:
+def _open_heic(data: bytes, name: str) -> tuple[Image.Image, int]:
     import pillow_heif  # noqa: PLC0415 - a large library, only for this format
 
     container = pillow_heif.open_heif(io.BytesIO(data))
     # libheif turns the picture upright itself.
-    _check_size(container.size, "photo")
+    _check_size(container.size, name)
     image: Image.Image = container.to_pillow()
     image.info["turned"] = True
     return image, 1

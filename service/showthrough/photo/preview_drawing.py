@@ -28,6 +28,7 @@ from showthrough.photo.preview_table import (
     Cells,
     ColourTable,
     Float32Array,
+    coarser,
     coordinates,
     encoded,
     lattice_light,
@@ -38,6 +39,11 @@ from showthrough.photo.preview_table import (
 FRAMES_BYTES = 450_000_000
 """Most memory that unfinished pictures take; more coats are painted in several passes."""
 
+MOST_NODES = 16_000
+"""Nodes that are reckoned by the model itself; where a photo asks for more, every second or
+fourth node along each channel is, and those between are interpolated. Photos of furniture ask
+for some thousands, pure noise for all 274,625, which would take half a minute."""
+
 _BAND_PIXELS = 1 << 16
 _NODES_AT_ONCE = 1024
 _PIXEL = np.dtype("V3")
@@ -47,6 +53,12 @@ _PIXEL = np.dtype("V3")
 _READ, _SEEN, _KNOWN = 0.02, 0.15, 0.30
 
 Nodes = Mapping[Recipe, NDArray[np.int64]]
+
+
+def _step_for(nodes: Nodes) -> int:
+    """How many cells apart nodes are reckoned, 1, 2 or 4, so that few are."""
+    every = np.concatenate(list(nodes.values()))
+    return next((s for s in (1, 2) if coarser(every, s).size <= MOST_NODES), 4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,12 +112,13 @@ class Drawing:
             yield bare.copy()
             coats = coats[1:]
         nodes = self._survey()
-        spectra = self._spectra(nodes)
+        step = _step_for(nodes)
+        spectra = self._spectra(nodes, step)
         at_once = max(1, FRAMES_BYTES // bare.nbytes)
         per_coat = (1.0 - _KNOWN) / len(coats)
         for first in range(0, len(coats), at_once):
             group = coats[first : first + at_once]
-            tables = self._tables(nodes, spectra, group)
+            tables = self._tables(nodes, spectra, group, step)
             images = [bare.copy() for _ in group]
             begin = _KNOWN + per_coat * first
             paint = partial(self._paint, tables, images)
@@ -164,9 +177,9 @@ class Drawing:
         self._over_bands(look, _READ, _SEEN)
         return {recipe: nodes_seen(marks) for recipe, marks in seen.items()}
 
-    def _spectra(self, nodes: Nodes) -> tuple[NDArray[np.int64], FloatArray]:
-        """All nodes asked for, in order, and the spectra (n, 31) of their colours."""
-        every = np.unique(np.concatenate(list(nodes.values())))
+    def _spectra(self, nodes: Nodes, step: int) -> tuple[NDArray[np.int64], FloatArray]:
+        """All nodes to be reckoned, in order, and the spectra (n, 31) of their colours."""
+        every = coarser(np.concatenate(list(nodes.values())), step)
         light = lattice_light(every)
         parts = [light[i : i + _NODES_AT_ONCE] for i in range(0, len(light), _NODES_AT_ONCE)]
         found = []
@@ -176,16 +189,22 @@ class Drawing:
         return every, np.concatenate(found)
 
     def _tables(
-        self, nodes: Nodes, spectra: tuple[NDArray[np.int64], FloatArray], coats: Sequence[int]
+        self,
+        nodes: Nodes,
+        spectra: tuple[NDArray[np.int64], FloatArray],
+        coats: Sequence[int],
+        step: int,
     ) -> dict[Recipe, ColourTable]:
         """The tables for some coats, by recipe."""
         every, known = spectra
         tables = {}
         for recipe, wanted in nodes.items():
             films = [recipe.films_um[coat] for coat in coats]
-            ground = known[np.searchsorted(every, wanted)]
+            reckoned = coarser(wanted, step)
+            ground = known[np.searchsorted(every, reckoned)]
             light = painted_light(ground, recipe.skin, self.coating, films)
-            tables[recipe] = ColourTable.of(wanted, light)
+            table = ColourTable.of(reckoned, light)
+            tables[recipe] = table if step == 1 else table.filled(wanted, step)
         return tables
 
     def _paint(

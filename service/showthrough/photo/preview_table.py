@@ -13,7 +13,9 @@ Imaging 4(3)); IEC 61966-2-1 for the curve.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,6 +124,30 @@ def nodes_seen(seen: NDArray[np.bool_]) -> NDArray[np.int64]:
     return np.unique(np.concatenate(corners))
 
 
+def coarser(nodes: NDArray[np.int64], step: int) -> NDArray[np.int64]:
+    """Nodes of a lattice of every ``step``-th node that hold the given ones between them."""
+    held = np.zeros(_SIDE**3, dtype=bool)
+    if step == 1:
+        held[nodes] = True
+    else:
+        for corner, _ in _around(nodes, step):
+            held[corner] = True
+    return np.flatnonzero(held)
+
+
+def _around(
+    nodes: NDArray[np.int64], step: int
+) -> Iterator[tuple[NDArray[np.int64], Float32Array]]:
+    """The eight corners of the coarse cells that hold nodes, with the corners' shares."""
+    index = np.stack([nodes // _STRIDES[0], nodes // _SIDE % _SIDE, nodes % _SIDE])
+    low = index // step * step
+    inside = (index - low) / np.float32(step)
+    for corner in product((0, 1), repeat=3):
+        at = np.where(np.array(corner)[:, None], np.minimum(low + step, STEPS), low)
+        share = np.prod(np.where(np.array(corner)[:, None], inside, 1.0 - inside), axis=0)
+        yield np.array(_STRIDES) @ at, share.astype(np.float32)
+
+
 def _steps() -> tuple[NDArray[np.int32], NDArray[np.int32]]:
     """Offset of the second and third corner by which of x >= y, y >= z, x >= z hold."""
     one, two = np.zeros(8, dtype=np.int32), np.zeros(8, dtype=np.int32)
@@ -149,6 +175,14 @@ class ColourTable:
         rows = np.zeros((_SIDE**3, light[0].size), dtype=np.float32)
         rows[nodes] = np.maximum(light, 0.0).reshape(len(nodes), -1) ** POWER
         return cls(rows)
+
+    def filled(self, nodes: NDArray[np.int64], step: int) -> ColourTable:
+        """With these nodes interpolated between every ``step``-th one, trilinearly."""
+        rows = self.rows.copy()
+        rows[nodes] = 0.0
+        for corner, share in _around(nodes, step):
+            rows[nodes] += self.rows[corner] * share[:, None]
+        return ColourTable(rows)
 
     def codes(self, cells: Cells, shading: Float32Array) -> Float32Array:
         """8-bit sRGB numbers before they are rounded, shape (n, 3 m).

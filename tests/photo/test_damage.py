@@ -1,0 +1,128 @@
+"""Damaged picture files are refused; whole ones, of whatever content, are not."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from showthrough.errors import ImageError
+from showthrough.jobs.photos import read_chip, read_surface
+from showthrough.photo.load import load_picture
+
+FOLDER = Path(__file__).parents[2] / "examples" / "photos"
+PHOTOS = json.loads((FOLDER / "truth.json").read_text("utf-8"))["photos"]
+
+KINDS = [
+    {"quality": 92, "subsampling": 0},
+    {"quality": 75, "subsampling": 2},
+    {"quality": 30, "subsampling": 1},
+    {"quality": 75, "subsampling": 2, "progressive": True},
+]
+UNITS = {0: (8, 8), 1: (8, 16), 2: (16, 16)}
+"""Rows and columns of pixels in a unit, by the kind of subsampling (T.81, A.2.4)."""
+
+
+def jpeg(numbers, **options):
+    out = io.BytesIO()
+    Image.fromarray(np.clip(numbers, 0, 255).astype(np.uint8)).save(out, "JPEG", **options)
+    return out.getvalue()
+
+
+def scene(seed=1, size=(240, 320), *, bare=False):
+    """A board with grain, unless bare a card and a chip on it, lit from one side, with noise."""
+    rng = np.random.default_rng(seed)
+    y, x = np.mgrid[0 : size[0], 0 : size[1]].astype(float)
+    numbers = np.empty((*size, 3))
+    numbers[:] = (150, 110, 80)
+    numbers += 12.0 * np.sin(x / 5.0 + 2.0 * np.sin(y / 40.0))[..., None]
+    if not bare:
+        numbers[60:150, 30:120] = (235, 234, 230)
+        numbers[70:160, 180:280] = (90, 150, 60)
+    numbers *= (0.75 + 0.25 * x / size[1])[..., None]
+    return numbers + rng.normal(0.0, 2.0, numbers.shape)
+
+
+def flipped(data, bit):
+    changed = bytearray(data)
+    changed[bit // 8] ^= 1 << bit % 8
+    return bytes(changed)
+
+
+@pytest.mark.parametrize("bit", [53651, 63331, 66809, 127577, 143293, 184022, 8854])
+def test_a_changed_bit_that_moved_the_answer_beyond_its_radius_is_refused(bit):
+    # Each leaves a stream that decodes without a warning, or with one that is easily missed.
+    data = (FOLDER / "door.jpg").read_bytes()
+    with pytest.raises(ImageError, match="damaged"):
+        read_surface(flipped(data, bit), PHOTOS["door.jpg"]["request"])
+
+
+@pytest.mark.parametrize("keep", [0.3, 0.6, 0.9])
+def test_a_cut_file_that_was_closed_with_an_end_mark_is_refused(keep):
+    data = (FOLDER / "chip-daylight.jpg").read_bytes()
+    cut = data[: int(keep * len(data))] + b"\xff\xd9"
+    with pytest.raises(ImageError, match=r"damaged.*again"):
+        read_chip(cut, PHOTOS["chip-daylight.jpg"]["request"])
+
+
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("place", [(0, 15), (5, 3), (7, 15), (9, 9)])
+@pytest.mark.parametrize("by", [(8, 0, 0), (0, 0, -10)])
+def test_a_shift_of_all_that_follows_a_unit_is_refused(options, place, by):
+    # T.81: a unit's mean is coded as a difference, so that a wrong one moves all later ones.
+    whole = Image.fromarray(np.clip(scene(bare=True), 0, 255).astype(np.uint8))
+    numbers = np.asarray(whole.convert("YCbCr")).astype(float)
+    high, wide = UNITS[options["subsampling"]]
+    row, column = place[0] * high, place[1] * wide
+    numbers[row : row + high, column:] += by
+    numbers[row + high :] += by
+    shifted = Image.fromarray(np.clip(numbers, 0, 255).astype(np.uint8), mode="YCbCr")
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(jpeg(np.asarray(shifted.convert("RGB")), **options))
+
+
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("seed", range(3))
+def test_whole_photos_are_read(options, seed):
+    load_picture(jpeg(scene(seed), **options))
+    load_picture(jpeg(scene(seed).mean(axis=2), **{**options, "subsampling": 0}))
+
+
+@pytest.mark.parametrize("options", KINDS)
+def test_strong_edges_across_the_picture_are_no_damage(options):
+    y, x = np.mgrid[0:240, 0:320].astype(float)
+    for rise in (-200.0, -17.0, -3.0, 0.0, 5.0, 12.0, 16.0, 24.0, 90.0):
+        for level in (96.0, 101.5, 120.0):
+            # A table's edge, soft as a lens draws it, rising or falling to the right.
+            edge = 1.0 / (1.0 + np.exp(-(y - level + rise * x / 320.0) / 0.7))
+            load_picture(
+                jpeg(60.0 + 120.0 * edge[..., None] * np.array([1.0, 0.8, 0.5]), **options)
+            )
+
+
+@pytest.mark.parametrize("name", [name for name in PHOTOS if name.endswith("jpg")])
+def test_the_example_photos_are_read_however_they_are_saved_anew(name):
+    for options in KINDS:
+        load_picture(jpeg(np.asarray(Image.open(FOLDER / name)), **options))
+
+
+def test_zeros_before_the_end_mark_are_no_damage():
+    # Some phones fill their files up so (from memory).
+    data = jpeg(scene())
+    assert data.endswith(b"\xff\xd9")
+    load_picture(data[:-2] + b"\0" * 24 + b"\xff\xd9")
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(data[:-2] + b"\x35" * 24 + b"\xff\xd9")
+
+
+def test_a_png_whose_check_sum_is_wrong_is_refused():
+    # ISO/IEC 15948, 5.3: every chunk ends with a CRC of its name and data.
+    data = (FOLDER / "chip-alone.png").read_bytes()
+    place = data.index(b"IDAT")
+    end = place + 4 + int.from_bytes(data[place - 4 : place], "big")
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(flipped(data, 8 * end))
