@@ -20,11 +20,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
-from showthrough.jobs.readings import read_swatch_file
 
 from showthrough.colour.spectral_files import parse_spectra, read_spectral_file
 from showthrough.colour.swatches import parse_swatches
 from showthrough.errors import InputError
+from showthrough.jobs.case.readings import read_swatch_file
 from showthrough.jobs.swatch_intake import take_in
 
 MOST_SECONDS = 2.0
