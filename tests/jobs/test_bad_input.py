@@ -117,7 +117,8 @@ def test_a_colour_that_no_paint_can_be_names_the_bound():
     hue = math.atan2(10, 200)
     # "About": a little of L* may be given up for chroma.
     within = (60, (bound - 1.0) * math.cos(hue), (bound - 1.0) * math.sin(hue))
-    beyond = (60, (bound + 5.0) * math.cos(hue), (bound + 5.0) * math.sin(hue))
+    # A little beyond it is moved and named; far beyond it is another colour.
+    beyond = (60, (bound + 60.0) * math.cos(hue), (bound + 60.0) * math.sin(hue))
     predict(small_job(within))
     assert fields(small_job(beyond)) == ["topcoat.colour"]
 

@@ -9,6 +9,8 @@ import pytest
 from jobs.small_jobs import SAGE, YELLOW_GREEN, patch, small_job
 from palette.paints import SPREAD
 from showthrough import InputError, palette_for, predict
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.space import srgb_to_lab
 from showthrough.colour.swatches import shipped_swatches
 from showthrough.palette.finishes import all_finishes, usual_finishes
 from showthrough.palette.seconds import wood_tones
@@ -123,6 +125,14 @@ def test_ones_own_second_colours_and_woods_are_ranked_alone():
     assert [s.name for s in answer.second_colours] == ["drawers"]
     assert [s.name for s in answer.woods] == ["legs"]
     assert {t.second for t in answer.triples} == {"drawers", "legs"}
+
+
+def test_second_colours_from_the_samples_look_like_their_hex():
+    answer = palette_for(small_job(SAGE))
+    for second in answer.second_colours:
+        code = second.hex.lstrip("#")
+        screen = srgb_to_lab([int(code[i : i + 2], 16) / 255.0 for i in (0, 2, 4)])
+        assert float(ciede2000(second.lab, screen)) <= 1.01  # L*, a*, b* to two decimals
 
 
 def test_a_wrong_second_colour_is_told_at_its_place():

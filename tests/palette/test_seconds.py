@@ -121,8 +121,8 @@ def test_what_a_screen_shows_is_not_moved_and_a_given_colour_never():
     plain = Second("plain", (50.0, 5.0, 5.0), known="invented")
     assert on_screen([plain, own]) == [plain, own]
     (moved,) = on_screen([VIVID])
-    assert moved.lab != VIVID.lab
-    assert ciede2000(moved.lab, VIVID.lab) < 4.0
+    assert moved.lab == pytest.approx(shown(VIVID).tolist())
+    assert moved.hex == VIVID.hex
 
 
 def test_no_candidates_no_ranking():
