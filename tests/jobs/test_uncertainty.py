@@ -30,7 +30,15 @@ def few_chances(job):
     chip = seen(job.chip, job.radius, PAINT_BOUNDS)
     paint = paint_from_colour(chip.reflectance[0])
     patches = seen(job.grounds, job.radii, SURFACE_BOUNDS)
-    films = likely_readings(chip, paint, constants_from_colour, patches, job.coated).critical_um()
+    (readings,) = likely_readings(
+        chip,
+        paint.absorption[None],
+        paint.scattering[None],
+        constants_from_colour,
+        patches,
+        job.coated,
+    )
+    films = readings.critical_um()
     needs = tuple(PatchNeed(0.0, job.sigma, films_um=tuple(f)) for f in films.T)
     return np.array([chance_enough(needs, job.dry_um, n, 0.25) for n in range(1, 13)])
 
@@ -93,9 +101,10 @@ def test_a_radius_over_ones_own_colour_is_an_honest_chance():
 def test_a_measured_paint_keeps_its_colour_and_sure_colours_have_no_readings():
     chip, ground = seen(RED, 5.0, PAINT_BOUNDS), seen((38, 12, 20), 0.0, SURFACE_BOUNDS)
     paint = paint_from_colour(chip.reflectance[0])
-    assert likely_readings(chip, paint, None, ground, np.array([True])) is None
+    constants, coated = (paint.absorption[None], paint.scattering[None]), np.array([True])
+    assert likely_readings(chip, *constants, None, ground, coated) == [None]
     unsure = seen((38, 12, 20), 3.0, SURFACE_BOUNDS)
-    readings = likely_readings(chip, paint, None, unsure, np.array([True]))
+    (readings,) = likely_readings(chip, *constants, None, unsure, coated)
     assert (readings.chip_lab == chip.lab).all()
     assert (readings.absorption == paint.absorption).all()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -43,6 +43,16 @@ class Topcoats:
     """Of the opaque topcoats, outside, shape (n, 31)."""
     reachable: np.ndarray
     """Shape (n,)."""
+
+    def take(self, index: np.ndarray) -> Topcoats:
+        """The topcoats at these places."""
+        return Topcoats(
+            self.lab[index],
+            self.absorption[index],
+            self.scattering[index],
+            self.reflectance[index],
+            self.reachable[index],
+        )
 
 
 def topcoats_of(lab: FloatArray, budget_per_um: float, *, move: bool = True) -> Topcoats:
@@ -84,13 +94,13 @@ def critical_over_grounds(
 
     Args:
         topcoats: n of them.
-        grounds: reflectance inside, shape (g, 31).
+        grounds: reflectance inside, shape (g, 31) for all topcoats alike or (n, g, 31).
         progress: called with topcoats done and n.
 
     Returns:
         Dry film, µm, shape (n, g); inf where none hides, NaN where not reachable.
     """
-    n, g = len(topcoats.lab), len(grounds)
+    n, g = len(topcoats.lab), grounds.shape[-2]
     out = np.full((n, g), np.nan)
     index = np.flatnonzero(topcoats.reachable)
     step = max(1, _PAIRS_AT_ONCE // g)
@@ -98,11 +108,11 @@ def critical_over_grounds(
         part = index[start : start + step]
         m = len(part)
         rows = np.repeat(part, g)
+        beneath = (
+            np.tile(grounds, (m, 1)) if grounds.ndim == 2 else grounds[part].reshape(m * g, -1)
+        )
         out[part] = full_colour_thickness(
-            topcoats.absorption[rows],
-            topcoats.scattering[rows],
-            np.tile(grounds, (m, 1)),
-            topcoats.lab[rows],
+            topcoats.absorption[rows], topcoats.scattering[rows], beneath, topcoats.lab[rows]
         ).reshape(m, g)
         if progress is not None:
             progress(min(start + step, len(index)), n)
@@ -152,43 +162,36 @@ class Covered:
         return np.where(finite, np.vectorize(normal_cdf, otypes=[float])(margin), 0.0)
 
 
-def covered(job: PreparedJob, topcoats: Topcoats, hiding_um: FloatArray) -> Covered:
-    """Counts of many topcoats by the very rules of a single prediction.
+def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> Covered:
+    """Films and counts of many topcoats by the very rules of a single prediction.
 
     Args:
         job: its film, patches, and how well colours are known; each topcoat is taken to be
             known as well as the job's own, so that it has its radius too.
         topcoats: n of them.
-        hiding_um: dry film that hides each patch, µm, shape (n, p).
+        as_read: take all colours as they were read, which is many times quicker: for a first
+            search among very many.
     """
-    if job.readings is None:
+    seen, coated = job.seen, job.coated
+    sure = np.where(topcoats.reachable[:, None], topcoats.reflectance, 0.5)
+    grounds = seen.grounds_beside(topcoats.lab, sure, coated)
+    hiding_um = critical_over_grounds(topcoats, grounds)
+    if job.readings is None or as_read:
         counts = likely_counts(hiding_um, job.surface.lost, job.build)
-        return Covered(
-            job, topcoats, hiding_um, np.where(counts > MOST_COATS, np.inf, counts), None
-        )
+        counts = np.where(counts > MOST_COATS, np.inf, counts)
+        return Covered(job, topcoats, hiding_um, counts, None)
+    n = len(topcoats.lab)
+    readings = likely_readings(
+        SeenColours(topcoats.lab, sure, np.full(n, job.topcoat.radius), np.zeros(n, dtype=bool)),
+        topcoats.absorption,
+        topcoats.scattering,
+        job.topcoat.constants,
+        seen,
+        coated,
+    )
     needs = tuple(
-        job.patch_needs(um, _films_by_readings(job, topcoats, i)) for i, um in enumerate(hiding_um)
+        job.patch_needs(um, None if reading is None else reading.critical_um())
+        for um, reading in zip(hiding_um, readings, strict=True)
     )
     counts = np.array([likely_coats(need, job.build) or np.inf for need in needs])
     return Covered(job, topcoats, hiding_um, counts, needs)
-
-
-def _films_by_readings(job: PreparedJob, topcoats: Topcoats, i: int) -> FloatArray | None:
-    """Films that hide the patches by equally likely readings of the colours, shape (m, p)."""
-    if not topcoats.reachable[i]:
-        return None
-    own = job.topcoat
-    constants = own.constants
-    readings = likely_readings(
-        SeenColours(
-            topcoats.lab[i][None],
-            topcoats.reflectance[i][None],
-            np.array([own.radius]),
-            np.array([False]),
-        ),
-        replace(own.paint, absorption=topcoats.absorption[i], scattering=topcoats.scattering[i]),
-        constants,
-        job.seen,
-        job.coated,
-    )
-    return None if readings is None else readings.critical_um()

@@ -213,7 +213,7 @@ def _vivid(job: PreparedJob, wished: FloatArray, now: float, budget_per_um: floa
     for _ in range(2):
         factors = np.linspace(low, high, 25)
         labs = _vivid_labs(lch, factors)
-        reckoned = reckon_colours(job, labs, budget_per_um, move=False)
+        reckoned = reckon_colours(job, labs, budget_per_um, move=False, as_read=True)
         fits = reckoned.topcoats.reachable & (reckoned.counts <= now)
         # Only an unbroken run from the wished colour counts.
         run = int(np.argmin(fits)) if not fits.all() else 25
@@ -223,6 +223,9 @@ def _vivid(job: PreparedJob, wished: FloatArray, now: float, budget_per_um: floa
         low, high = float(factors[run - 1]), float(factors[min(run, 24)])
         if run == 25:
             break
+    if job.readings is not None and low > 1.0:
+        held = reckon_colours(job, _vivid_labs(lch, np.array([low])), budget_per_um)
+        low, coats = (low, float(held.counts[0])) if held.counts[0] <= now else (1.0, now)
     lab = _vivid_labs(lch, np.array([low]))[0] if low > 1.0 else wished
     return Vivid(
         **ColourShown.of(lab).model_dump(),

@@ -18,13 +18,18 @@ from showthrough.jobs.many import (
     Covered,
     Topcoats,
     covered,
-    critical_over_grounds,
     topcoats_of,
     topcoats_of_colours,
 )
 
 WHITE_LAB = (96.0, -0.5, 2.0)
 BLACK_LAB = (18.0, 0.0, 0.0)
+
+_FARTHER = (0.0, 0.1, 0.25, 0.5, 1.0)
+"""Parts of the rest of a way that are tried where a colour as read is not enough."""
+
+_AT_ONCE = 4
+"""Swatches whose readings are tried together."""
 
 _COARSE = 20
 _FINE = 12
@@ -56,10 +61,15 @@ class Way:
 
 
 def reckon_colours(
-    job: PreparedJob, lab: FloatArray, budget_per_um: float, *, move: bool = True
+    job: PreparedJob,
+    lab: FloatArray,
+    budget_per_um: float,
+    *,
+    move: bool = True,
+    as_read: bool = False,
 ) -> Covered:
     """Colours (D65, 2 degrees), shape (n, 3), as topcoats of one paint over the surface."""
-    return _over_surface(job, topcoats_of(lab, budget_per_um, move=move))
+    return covered(job, topcoats_of(lab, budget_per_um, move=move), as_read=as_read)
 
 
 def reckon_own(job: PreparedJob) -> Covered:
@@ -72,11 +82,7 @@ def reckon_own(job: PreparedJob) -> Covered:
         job.topcoat.reflectance[None],
         np.ones(1, dtype=bool),
     )
-    return _over_surface(job, own)
-
-
-def _over_surface(job: PreparedJob, topcoats: Topcoats) -> Covered:
-    return covered(job, topcoats, critical_over_grounds(topcoats, job.surface.grounds))
+    return covered(job, own)
 
 
 @cache
@@ -107,7 +113,8 @@ def along(
     """For each goal, on each path, the nearest colour that needs no more coats, or None."""
     coarse = np.linspace(0.0, 1.0, _COARSE + 1)
     labs = np.concatenate([path.lab(coarse[1:]) for path in paths])
-    counts = reckon_colours(job, labs, budget_per_um).counts.reshape(len(paths), -1)
+    counts = reckon_colours(job, labs, budget_per_um, as_read=True).counts
+    counts = counts.reshape(len(paths), -1)
     brackets: dict[tuple[int, int], tuple[float, float]] = {}
     for goal in goals:
         for i in range(len(paths)):
@@ -118,23 +125,42 @@ def along(
     for _ in range(2 if brackets else 0):
         grids = {key: np.linspace(*ends, _FINE + 1) for key, ends in brackets.items()}
         labs = np.concatenate([paths[i].lab(grid[1:]) for (_, i), grid in grids.items()])
-        counts = reckon_colours(job, labs, budget_per_um).counts.reshape(len(grids), -1)
+        counts = reckon_colours(job, labs, budget_per_um, as_read=True).counts
+        counts = counts.reshape(len(grids), -1)
         for row, (goal, i) in enumerate(grids):
             fits = counts[row] <= goal
             # The far end fits already, so a rounding at it alone changes nothing.
             first = int(fits.argmax()) if fits.any() else _FINE - 1
             grid = grids[goal, i]
             brackets[goal, i] = (float(grid[first]), float(grid[first + 1]))
+    ends = {key: high for key, (_, high) in brackets.items()}
+    if job.readings is not None:
+        ends = _held_by_readings(job, paths, ends, budget_per_um)
     return {
         goal: [
-            (
-                path.kind,
-                path.lab(np.array([brackets[goal, i][1]]))[0] if (goal, i) in brackets else None,
-            )
+            (path.kind, path.lab(np.array([ends[goal, i]]))[0] if (goal, i) in ends else None)
             for i, path in enumerate(paths)
         ]
         for goal in goals
     }
+
+
+def _held_by_readings(
+    job: PreparedJob,
+    paths: list[Way],
+    ends: dict[tuple[int, int], float],
+    budget_per_um: float,
+) -> dict[tuple[int, int], float]:
+    """Places on the ways that meet their goal for unsure colours too; farther where they must."""
+    out: dict[tuple[int, int], float] = {}
+    for step in _FARTHER:
+        todo = {key: t + step * (1.0 - t) for key, t in ends.items() if key not in out}
+        if not todo:
+            break
+        labs = np.concatenate([paths[i].lab(np.array([t])) for (_, i), t in todo.items()])
+        counts = reckon_colours(job, labs, budget_per_um).counts
+        out |= {key: t for (key, t), n in zip(todo.items(), counts, strict=True) if n <= key[0]}
+    return out
 
 
 def nearest_swatch(
@@ -150,15 +176,23 @@ def nearest_swatch(
     if not goals or not colours:
         return dict.fromkeys(goals, none)
     topcoats = topcoats_of_colours(colours, budget_per_um)
-    labs = topcoats.lab
-    counts = _over_surface(job, topcoats).counts
-    apart = ciede2000(wished, labs)
+    counts = covered(job, topcoats, as_read=True).counts
+    apart = ciede2000(wished, topcoats.lab)
     out: dict[int, list[Found]] = {}
     for goal in goals:
         fits = np.flatnonzero(counts <= goal)
-        if fits.size == 0:
-            out[goal] = none
-            continue
-        best = int(fits[np.argmin(apart[fits])])
-        out[goal] = [(f"swatch:{names[best]}", labs[best])]
+        fits = fits[np.argsort(apart[fits], kind="stable")]
+        if job.readings is not None:
+            fits = _first_held(job, topcoats, fits, goal)
+        out[goal] = [(f"swatch:{names[i]}", topcoats.lab[i]) for i in fits[:1]] or none
     return out
+
+
+def _first_held(job: PreparedJob, topcoats: Topcoats, order: np.ndarray, goal: int) -> np.ndarray:
+    """The first of some topcoats, and what comes after it, that meet a goal for unsure colours."""
+    for start in range(0, len(order), _AT_ONCE):
+        part = order[start : start + _AT_ONCE]
+        held = covered(job, topcoats.take(part)).counts <= goal
+        if held.any():
+            return np.asarray(part[held])
+    return order[:0]

@@ -106,18 +106,15 @@ def sweep(
     chosen = taken.swatches
     topcoats = topcoats_of_colours(taken.colours, budget_of(prepared.topcoat.paint))
     labels, grounds = _undercoats(prepared)
-    patches = len(prepared.names)
+    plain = covered(prepared, topcoats)
     critical = critical_over_grounds(topcoats, grounds, progress).reshape(
-        len(chosen), len(labels), patches
+        len(chosen), len(labels), len(prepared.names)
     )
-    lost = np.where(np.arange(len(labels))[:, None] == 0, prepared.surface.lost, 0.0)
-    counts = likely_counts(critical, lost, prepared.build)
-    plain = covered(prepared, topcoats, critical[:, 0])
+    counts = likely_counts(critical, np.zeros(1), prepared.build)
     # Of the undercoats the one that needs fewest topcoats; less film breaks ties.
-    film = critical[:, 1:].max(axis=-1)
-    order = np.lexsort((film, counts[:, 1:]), axis=-1)[:, 0]
-    best = counts[np.arange(len(chosen)), order + 1]
-    rows = _rows(prepared, chosen, topcoats.lab, plain, [labels[i + 1] for i in order], best)
+    order = np.lexsort((critical.max(axis=-1), counts), axis=-1)[:, 0]
+    best = counts[np.arange(len(chosen)), order]
+    rows = _rows(prepared, chosen, topcoats.lab, plain, [labels[i] for i in order], best)
     notes = [
         "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
         _SHELF_ONLY,
@@ -138,7 +135,7 @@ def sweep(
         wished=rounded_lab(prepared.topcoat.chip_lab),
         rows=sorted(rows, key=_order(sort)),
         left_out=taken.left_out,
-        undercoats_tried=labels[1:],
+        undercoats_tried=labels,
         notes=[*notes, *taken.notes, *prepared.film_assumptions],
     )
 
@@ -151,13 +148,12 @@ def check_sort(sort: object, problems: ProblemList) -> None:
 
 
 def _undercoats(job: PreparedJob) -> tuple[list[str], FloatArray]:
-    """The plain ground and twelve undercoats over it: labels, and grounds (13 x patches, 31)."""
+    """Twelve undercoats over the ground: labels, and grounds (12 x patches, 31)."""
     candidates = uc.shelf_candidates()
     laid = job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS * (1.0 - job.drinks[None])
     over = uc.grounds_under(candidates, job.surface.grounds, laid)
-    grounds = np.concatenate([job.surface.grounds[None], over])
     labels = ["white" if value is None else f"grey N {value:g}" for value in candidates.value]
-    return ["none", *labels], grounds.reshape(-1, 31)
+    return labels, over.reshape(-1, 31)
 
 
 def _rows(

@@ -198,13 +198,22 @@ def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
     lost = np.zeros_like(drinks) if any(need.coat for need in needs) else drinks
     seen = _seen(substrates)
     coated = np.array([not s.ground.bare for s in substrates])
-    grounds = seen.grounds_beside(topcoat.chip_lab, topcoat.reflectance, coated)
+    paint = topcoat.paint
+    grounds = seen.grounds_beside(topcoat.chip_lab[None], topcoat.reflectance[None], coated)[0]
+    (readings,) = likely_readings(
+        topcoat.seen,
+        paint.absorption[None],
+        paint.scattering[None],
+        topcoat.constants,
+        seen,
+        coated,
+    )
     return PreparedJob(
         title=read.job.title,
         topcoat=topcoat,
         substrates=substrates,
         surface=Surface(grounds, lost, np.zeros_like(lost)),
-        readings=likely_readings(topcoat.seen, topcoat.paint, topcoat.constants, seen, coated),
+        readings=readings,
         drinks=drinks,
         needs=needs,
         build=build,

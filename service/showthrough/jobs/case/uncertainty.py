@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from showthrough.colour.cloud import readings_about
+from showthrough.colour.cloud import READINGS, colours_about, standard_readings
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.spectrum import (
     PAINT_BOUNDS,
@@ -21,7 +21,6 @@ from showthrough.colour.spectrum import (
     recover_spectra,
     spectra_beside,
 )
-from showthrough.film.hiding import Paint
 from showthrough.film.opacity import full_colour_thickness
 from showthrough.film.optics import inside_reflectance
 
@@ -48,27 +47,74 @@ class SeenColours:
     measured: np.ndarray
     """Whether the reflectance was measured, not recovered from the colour, shape (n,)."""
 
+    def take(self, i: int) -> SeenColours:
+        """One of the colours."""
+        part = slice(i, i + 1)
+        return SeenColours(
+            self.lab[part], self.reflectance[part], self.radius[part], self.measured[part]
+        )
+
     def grounds_beside(
         self, chip_lab: FloatArray, chip: FloatArray, coated: np.ndarray
     ) -> FloatArray:
-        """These patches as a topcoat meets them.
+        """These patches as each of m topcoats meets them.
 
         Args:
-            chip_lab: CIELAB of the topcoat, shape (3,).
-            chip: its reflectance, shape (31,).
+            chip_lab: CIELAB of the topcoats, shape (m, 3).
+            chip: their reflectance, shape (m, 31).
             coated: whether each patch has a surface of its own, shape (n,).
 
         Returns:
-            Reflectance inside, shape (n, 31).
+            Reflectance inside, shape (m, n, 31).
         """
+        shape = (len(chip), *self.lab.shape)
         return _grounds_beside(
-            chip_lab[None],
-            chip[None],
-            self.lab[None],
-            self.reflectance[None],
+            chip_lab,
+            chip,
+            np.broadcast_to(self.lab, shape),
+            np.broadcast_to(self.reflectance, (*shape[:2], self.reflectance.shape[1])),
             coated,
             self.measured,
-        )[0]
+        )
+
+    def cloud(self, bounds: tuple[float, float], first: int) -> Cloud:
+        """What these colours may truly be.
+
+        Args:
+            bounds: least and greatest reflectance of such colours.
+            first: which of the standard clouds the first colour has; the next have the next.
+        """
+        n = len(self.lab)
+        lab = np.repeat(self.lab[None], READINGS, axis=0)
+        reflectance = np.repeat(self.reflectance[None], READINGS, axis=0)
+        possible = np.ones((READINGS, n), dtype=bool)
+        unsure = np.flatnonzero(self.radius > 0.0)
+        if unsure.size:
+            places = standard_readings()[:, (first + unsure) % standard_readings().shape[1]]
+            moved = colours_about(self.lab[unsure], self.radius[unsure], places)
+            # The readings themselves go along: their places are what the moves are counted from.
+            asked = np.concatenate([self.lab[unsure][None], moved])
+            found = recover_spectra(asked.reshape(-1, 3), bounds, move=False)
+            spectra = found.reflectance.reshape(*asked.shape[:2], -1)
+            own = self.reflectance[unsure]
+            known = np.isfinite(spectra[0])
+            shift = np.where(known, spectra[1:] - spectra[0], spectra[1:] - own)
+            lab[:, unsure] = moved
+            reflectance[:, unsure] = np.clip(own + shift, *bounds)
+            possible[:, unsure] = found.reachable.reshape(asked.shape[:2])[1:]
+        return Cloud(lab, reflectance, possible)
+
+
+@dataclass(frozen=True, slots=True)
+class Cloud:
+    """Equally likely truths behind n colours, varying independently."""
+
+    lab: FloatArray
+    """CIELAB, shape (READINGS, n, 3)."""
+    reflectance: FloatArray
+    """As seen from outside, shape (READINGS, n, 31)."""
+    possible: np.ndarray
+    """Whether paint and surfaces can have the colour, shape (READINGS, n)."""
 
 
 def _grounds_beside(
@@ -133,58 +179,56 @@ class Readings:
 
 
 def likely_readings(
-    topcoat: SeenColours,
-    paint: Paint,
+    topcoats: SeenColours,
+    absorption: FloatArray,
+    scattering: FloatArray,
     constants: Constants | None,
     patches: SeenColours,
     coated: np.ndarray,
-) -> Readings | None:
-    """Readings that stand for what the colours may truly be.
+) -> list[Readings | None]:
+    """Readings that stand for what the colours may truly be, for each of n topcoats.
 
     What no paint and no surface can be is not among them, so they may be fewer than
     ``READINGS``. A measured spectrum moves by what its colour's smoothest spectrum moves.
 
     Args:
-        topcoat: the chip, n = 1.
-        paint: its K and S, which are kept where the topcoat's own colour is sure.
-        constants: K and S for a moved topcoat; None where the paint was measured, whose
+        topcoats: the chips.
+        absorption: their K, 1/µm, shape (n, 31), kept where a topcoat's own colour is sure.
+        scattering: their S, shape (n, 31).
+        constants: K and S for moved topcoats; None where the paint was measured, whose
             colour is not moved.
         patches: the p patches.
         coated: whether each patch has a surface of its own, shape (p,).
 
     Returns:
-        The readings; None where no colour states a radius, or none of them can be.
+        For each topcoat its readings; None where no colour states a radius, or no reading
+        can be.
     """
-    radius = np.concatenate([topcoat.radius, patches.radius])
-    if constants is None:
-        radius[0] = 0.0
-    if not (radius > 0.0).any():
-        return None
-    lab = np.concatenate([topcoat.lab, patches.lab])
-    bounds = np.array([PAINT_BOUNDS, *([SURFACE_BOUNDS] * len(patches.lab))])
-    seen = np.concatenate([topcoat.reflectance, patches.reflectance])
-    unsure = np.flatnonzero(radius > 0.0)
-    moved = readings_about(lab[unsure], radius[unsure])
-    m = len(moved)
-    # The readings themselves go along: their places are what the moves are counted from.
-    asked = np.concatenate([lab[unsure][None], moved])
-    limits = np.broadcast_to(bounds[unsure], (m + 1, len(unsure), 2))
-    found = recover_spectra(asked.reshape(-1, 3), limits.reshape(-1, 2), move=False)
-    spectra = found.reflectance.reshape(m + 1, len(unsure), -1)
-    shift = np.where(np.isfinite(spectra[0]), spectra[1:] - spectra[0], spectra[1:] - seen[unsure])
-    possible = found.reachable.reshape(m + 1, -1)[1:].all(axis=1)
-    if not possible.any():
-        return None
-    labs = np.repeat(lab[None], m, axis=0)
-    labs[:, unsure] = moved
-    reflectance = np.repeat(seen[None], m, axis=0)
-    limits = bounds[unsure]
-    reflectance[:, unsure] = np.clip(seen[unsure] + shift, limits[:, :1], limits[:, 1:])
-    labs, reflectance = labs[possible], reflectance[possible]
-    k, s = (np.repeat(v[None], len(labs), axis=0) for v in (paint.absorption, paint.scattering))
-    if constants is not None and radius[0] > 0.0:
-        k, s = constants(reflectance[:, 0])
-    grounds = _grounds_beside(
-        labs[:, 0], reflectance[:, 0], labs[:, 1:], reflectance[:, 1:], coated, patches.measured
-    )
-    return Readings(k, s, labs[:, 0], grounds)
+    moving = constants is not None and bool((topcoats.radius > 0.0).any())
+    if not moving and not (patches.radius > 0.0).any():
+        return [None] * len(topcoats.lab)
+    beneath = patches.cloud(SURFACE_BOUNDS, 1)
+    out: list[Readings | None] = []
+    for i in range(len(topcoats.lab)):
+        one = topcoats.take(i)
+        chip = one.cloud(PAINT_BOUNDS, 0) if moving else None
+        sound = beneath.possible.all(axis=1)
+        if chip is not None:
+            sound = sound & chip.possible[:, 0]
+        if not sound.any():
+            out.append(None)
+            continue
+        if chip is not None and constants is not None:
+            lab, seen = chip.lab[sound, 0], chip.reflectance[sound, 0]
+            k, s = constants(seen)
+        else:
+            m = int(sound.sum())
+            lab, seen, k, s = (
+                np.repeat(v[i][None], m, axis=0)
+                for v in (topcoats.lab, topcoats.reflectance, absorption, scattering)
+            )
+        grounds = _grounds_beside(
+            lab, seen, beneath.lab[sound], beneath.reflectance[sound], coated, patches.measured
+        )
+        out.append(Readings(k, s, lab, grounds))
+    return out
