@@ -11,6 +11,7 @@ from showthrough.colour.cgats import looks_like_cgats, readings_from_cgats
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectral_csv import parse_spectra_csv
 from showthrough.errors import NotationError, ProblemList, shown
+from showthrough.files import read_file
 
 __all__ = [
     "MAX_FILE_BYTES",
@@ -135,20 +136,7 @@ def read_spectral_file(
 
 def _text_of(file: Path) -> str:
     """Text of a file that is not too large."""
-    try:
-        with file.open("rb") as stream:
-            content = stream.read(MAX_FILE_BYTES + 1)
-    except OSError as error:
-        raise NotationError.at(
-            "", str(file), f"cannot open {shown(file.name)}: {error.strerror or error}"
-        ) from error
-    if len(content) > MAX_FILE_BYTES:
-        raise NotationError.at(
-            "",
-            str(file),
-            f"{shown(file.name)} is larger than {MAX_FILE_BYTES // 1_000_000} MB; "
-            "split it, or leave out what is no spectrum",
-        )
+    content = read_file(file, "", MAX_FILE_BYTES, "spectrum")
     return _decoded(content, file.name)
 
 

@@ -18,7 +18,7 @@ from typing import TypeVar
 from showthrough.colour.lights import DEFAULT_ILLUMINANT, DEFAULT_OBSERVER
 from showthrough.colour.reading import Reading
 from showthrough.colour.swatch_files import swatch_text
-from showthrough.errors import InputError, NotationError, ProblemList, shown
+from showthrough.errors import UNSAFE, InputError, NotationError, ProblemList, shown
 
 SETS = ("topcoats", "surfaces")
 """The sample sets that hold colours; hardware finishes are read elsewhere."""
@@ -107,6 +107,11 @@ def parse_swatches(text: str) -> tuple[Swatch, ...]:
             problems.add(f"row {number}", ",".join(row), message)
             continue
         values = {name: cell.strip() for name, cell in zip(header, row, strict=True) if name}
+        unsafe = {name: cell for name, cell in values.items() if UNSAFE.search(cell)}
+        for name, cell in unsafe.items():
+            problems.add(f"row {number}.{name}", cell, "holds a control character; leave it out")
+        if unsafe:
+            continue
         with problems.collecting(f"row {number}"):
             swatch = _swatch(values)
             swatches.append(swatch)

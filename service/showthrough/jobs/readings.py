@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from showthrough.colour.notation import parse_colour
 from showthrough.colour.reading import Reading
 from showthrough.errors import InputError, NotationError, Problem, shown
+from showthrough.files import read_file, text_of
 from showthrough.jobs.schema import NOTATION_KEYS, ColourInput, InlineSpectrum
 
 if TYPE_CHECKING:
@@ -167,24 +168,8 @@ def read_swatch_file(path: str | Path) -> tuple[Swatch, ...]:
     """
     from showthrough.colour.swatches import parse_swatches
 
-    path = Path(path)
-    try:
-        with path.open("rb") as stream:
-            content = stream.read(_MOST_SWATCH_BYTES + 1)
-        text = content.decode("utf-8-sig")
-    except OSError as error:
-        raise InputError.at(
-            "swatches", path.name, f"{path.name} cannot be read: {error.strerror or error}"
-        ) from error
-    except UnicodeDecodeError as error:
-        raise InputError.at("swatches", path.name, f"{path.name} is not a text in UTF-8") from error
-    if len(content) > _MOST_SWATCH_BYTES:
-        raise InputError.at(
-            "swatches",
-            path.name,
-            f"{path.name} is larger than {_MOST_SWATCH_BYTES / 1e6:g} MB",
-            "too_large",
-        )
+    content = read_file(path, "swatches", _MOST_SWATCH_BYTES)
+    text = text_of(content, "swatches", Path(path).name)
     try:
         return parse_swatches(text)
     except InputError as error:

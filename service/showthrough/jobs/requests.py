@@ -10,7 +10,7 @@ from pydantic import Field, ValidationError
 from showthrough.colour.swatches import parse_swatches
 from showthrough.errors import InputError, ProblemList, shown
 from showthrough.jobs.resolve import ReadJob, read_job
-from showthrough.jobs.schema import Job, Model
+from showthrough.jobs.schema import Job, Model, Whole
 from showthrough.jobs.soften import check_budget
 from showthrough.jobs.sweep import check_sort
 from showthrough.jobs.wrong import problems_of
@@ -20,7 +20,7 @@ class SoftenRequest(Model):
     """A job and the coats that the painter wants to spend."""
 
     job: Job
-    budget: int | None = Field(default=None, description="coats, 1 to 12")
+    budget: Whole | None = Field(default=None, description="coats, 1 to 12")
     swatches_csv: str | None = Field(default=None, description="own colours, a swatch file's text")
 
 

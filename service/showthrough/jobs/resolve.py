@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,11 +13,12 @@ from pydantic import ValidationError
 from showthrough.colour.reading import Colour, Reading, colours_of
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
+from showthrough.files import read_file, text_of, toml_table
 from showthrough.jobs.finishes import shortlist_of
 from showthrough.jobs.parts import check_names, check_parts, rows_of
 from showthrough.jobs.readings import reading_of, swatch_of
 from showthrough.jobs.schema import ColourInput, Job, Patch, Topcoat
-from showthrough.jobs.wrong import problems_of
+from showthrough.jobs.wrong import problems_of, within_limits
 from showthrough.palette.finishes import Finish
 
 MOST_JOB_BYTES = 1_000_000
@@ -55,26 +55,10 @@ def read_job_file(path: str | Path) -> ReadJob:
 
 def load_toml(path: Path, what: str) -> dict[str, Any]:
     """The table in a small TOML file, or an error that says what is wrong with it."""
+    text = text_of(read_file(path, what, MOST_JOB_BYTES), what, path.name)
     try:
-        size = path.stat().st_size
-        if size > MOST_JOB_BYTES:
-            raise InputError.at(
-                what,
-                path.name,
-                f"{path.name} has {size / 1e6:.1f} MB; a {what} file has at most"
-                f" {MOST_JOB_BYTES / 1e6:g} MB",
-                "too_large",
-            )
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except InputError:
-        raise
-    except OSError as error:
-        raise InputError.at(
-            what, path.name, f"{path.name} cannot be read: {error.strerror or error}"
-        ) from error
-    except UnicodeDecodeError as error:
-        raise InputError.at(what, path.name, f"{path.name} is not a text in UTF-8") from error
-    except (ValueError, RecursionError) as error:  # too long a number, too deep a nest
+        return toml_table(text)
+    except ValueError as error:
         raise InputError.at(what, path.name, f"{path.name} is not TOML: {error}") from error
 
 
@@ -97,6 +81,7 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         job = Job.model_validate(data)
     except ValidationError as error:
         problems.problems.extend(problems_of(error, Job))
+        data = within_limits(data, problems.problems)
     rows = rows_of(data if job is None else job.model_dump(), "surface")
     shares = _check_surface(rows, problems)
     check_parts(data, problems)
@@ -178,7 +163,7 @@ def _check_surface(rows: list[Mapping[str, Any]], problems: ProblemList) -> tupl
     """Names and shares, on raw data so that they are told beside other faults."""
     check_names("surface", "patches", [str(p.get("name", "surface")) for p in rows], problems)
     shares = [p.get("share") for p in rows]
-    given = [float(s) for s in shares if isinstance(s, int | float) and 0.0 < s <= 1.0]
+    given = [float(s) for s in shares if type(s) in {int, float} and 0.0 < s <= 1.0]
     missing = shares.count(None)
     if missing == len(shares):
         return tuple(1.0 / len(rows) for _ in rows)
