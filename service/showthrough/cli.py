@@ -237,7 +237,11 @@ def _let_go(stream: TextIO | None) -> None:
 
 def _run(argv: Sequence[str] | None) -> int:
     parser = _parser()
-    args = parser.parse_args(argv)
+    try:
+        args = parser.parse_args(argv)
+    except SystemExit:
+        sys.stdout.flush()  # help that cannot be written is met here as well
+        raise
     if args.version:
         from showthrough import __version__
 

@@ -9,10 +9,11 @@ from pydantic import Field, ValidationError
 
 from showthrough.colour.swatches import parse_swatches
 from showthrough.errors import InputError, ProblemList, shown
+from showthrough.film.build import MOST_COATS
 from showthrough.jobs.resolve import ReadJob, read_job
 from showthrough.jobs.schema import Job, Model, Whole
 from showthrough.jobs.soften import check_budget
-from showthrough.jobs.sweep import check_sort
+from showthrough.jobs.sweep import SORT_KEYS, check_sort
 from showthrough.jobs.wrong import problems_of
 
 
@@ -20,7 +21,11 @@ class SoftenRequest(Model):
     """A job and the coats that the painter wants to spend."""
 
     job: Job
-    budget: Whole | None = Field(default=None, description="coats, 1 to 12")
+    budget: Whole | None = Field(
+        default=None,
+        description="coats",
+        json_schema_extra={"minimum": 1, "maximum": MOST_COATS},  # told in the library's words
+    )
     swatches_csv: str | None = Field(default=None, description="own colours, a swatch file's text")
 
 
@@ -29,7 +34,11 @@ class SweepRequest(Model):
 
     job: Job
     swatches_csv: str | None = Field(default=None, description="a swatch file's text")
-    sort: str = Field(default="coats", description="coats, total, difference, harmony or name")
+    sort: str = Field(
+        default="coats",
+        description="coats, total, difference, harmony or name",
+        json_schema_extra={"enum": list(SORT_KEYS)},
+    )
 
 
 def checked_request(model: type[Model], data: Any) -> tuple[ReadJob, dict[str, Any]]:

@@ -24,7 +24,7 @@ from pydantic import (
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from showthrough.errors import UNSAFE, shown
+from showthrough.errors import UNSAFE, harmless
 from showthrough.film.build import EVENNESS_CV, SANDING_LOSS, Coat, Tool
 from showthrough.film.ground import GroundKind
 
@@ -40,7 +40,7 @@ def _one_line(text: str) -> str:
     found = UNSAFE.search(text)
     if found is not None:
         raise ValueError(
-            f"holds the control character {shown(found[0])}; write it as one line of plain text"
+            f"holds the control character {harmless(found[0])}; write it as one line of plain text"
         )
     return text
 

@@ -21,6 +21,7 @@ from showthrough.film import undercoat as uc
 from showthrough.film.build import MOST_COATS
 from showthrough.film.hiding import budget_of
 from showthrough.jobs.grounds import Surface
+from showthrough.jobs.finishes import shortlist_of
 from showthrough.jobs.many import (
     chances,
     critical_over_grounds,
@@ -176,7 +177,7 @@ def _rows(
     undercoats: list[str],
     best: FloatArray,
 ) -> list[SweepRow]:
-    finishes = setting.read.finishes
+    finishes = setting.read.finishes or shortlist_of(None)  # harmony is with one of some
     raw, advantage = advantage_table(lab, labs_of(finishes))
     leader = advantage.argmax(axis=1)
     before = int(setting.coat_needed)
