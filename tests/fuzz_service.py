@@ -96,7 +96,7 @@ def grafted(draw, example, made):
 
 
 VARIANTS = 6
-"""Requests for each made body: itself, and the example with parts of it; making is the slow part."""
+"""Requests for each made body: itself, and the example with parts of it; making is slow."""
 
 
 def bodies(draw, operation, media, mode):

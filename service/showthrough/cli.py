@@ -201,7 +201,7 @@ def _add_photo_commands(sub: _Commands) -> None:
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
     out, told = sys.stdout, sys.stderr
-    sys.stdout, sys.stderr = Printer(out), Printer(told)  # type: ignore[assignment] # they print
+    sys.stdout, sys.stderr = Printer(out), Printer(told)
     try:
         code = _run(argv)
         sys.stdout.flush()  # a reader that has gone is met here, not at the end of Python

@@ -33,7 +33,7 @@ UNSAFE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff
 
 
 def harmless(text: str, keep: str = "") -> str:
-    """The text with every unsafe sign written out as ``\\u001b``, except those in ``keep``."""
+    r"""The text with every unsafe sign written out as ``\\u001b``, except those in ``keep``."""
     return UNSAFE.sub(lambda m: m[0] if m[0] in keep else f"\\u{ord(m[0]):04x}", text)
 
 

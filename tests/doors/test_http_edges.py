@@ -154,7 +154,9 @@ UPLOADS = (
 
 def half_sent(port, path, kind):
     sender = socket.create_connection(("127.0.0.1", port))
-    head = f"POST {path} HTTP/1.1\r\nHost: x\r\nContent-Type: {kind}\r\nContent-Length: 9999\r\n\r\n"
+    head = (
+        f"POST {path} HTTP/1.1\r\nHost: x\r\nContent-Type: {kind}\r\nContent-Length: 9999\r\n\r\n"
+    )
     sender.sendall(head.encode() + b"--x")
     return sender
 

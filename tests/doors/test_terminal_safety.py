@@ -61,7 +61,19 @@ def toml_escaped(value):
         {"topcoat": {"paint": {EVIL: EVIL}}},
         {EVIL: 1},
     ],
-    ids="title patch colour under second finish tool topcoat file paint key".split(),
+    ids=[
+        "title",
+        "patch",
+        "colour",
+        "under",
+        "second",
+        "finish",
+        "tool",
+        "topcoat",
+        "file",
+        "paint",
+        "key",
+    ],
 )
 def test_no_text_of_a_job_reaches_the_terminal_as_a_command(command, more, tmp_path):
     path = tmp_path / "job.toml"
@@ -121,7 +133,7 @@ def test_colour_is_still_written_where_it_is_wanted():
 def shell(line, **environ):
     """Exit code and standard error of a line of the shell; ``$S`` is the command."""
     done = subprocess.run(
-        ["/bin/bash", "-o", "pipefail", "-c", line],  # noqa: S607 - closing a stream takes a shell
+        ["/bin/bash", "-o", "pipefail", "-c", line],
         capture_output=True,
         env={**os.environ, "S": " ".join(CLI), "PYTHONUNBUFFERED": "", **environ},
         timeout=120,

@@ -163,7 +163,8 @@ def _check_surface(rows: list[Mapping[str, Any]], problems: ProblemList) -> tupl
     """Names and shares, on raw data so that they are told beside other faults."""
     check_names("surface", "patches", [str(p.get("name", "surface")) for p in rows], problems)
     shares = [p.get("share") for p in rows]
-    given = [float(s) for s in shares if type(s) in {int, float} and 0.0 < s <= 1.0]
+    numbers = [s for s in shares if isinstance(s, int | float) and not isinstance(s, bool)]
+    given = [float(s) for s in numbers if 0.0 < s <= 1.0]
     missing = shares.count(None)
     if missing == len(shares):
         return tuple(1.0 / len(rows) for _ in rows)

@@ -34,7 +34,6 @@ LEAST_WET_UM, MOST_WET_UM = 1.0, 1000.0
 """What a coat can be."""
 
 
-
 def _one_line(text: str) -> str:
     """Refuse what a terminal would obey instead of showing."""
     found = UNSAFE.search(text)

@@ -20,8 +20,8 @@ from showthrough.errors import InputError, ProblemList, shown
 from showthrough.film import undercoat as uc
 from showthrough.film.build import MOST_COATS
 from showthrough.film.hiding import budget_of
-from showthrough.jobs.grounds import Surface
 from showthrough.jobs.finishes import shortlist_of
+from showthrough.jobs.grounds import Surface
 from showthrough.jobs.many import (
     chances,
     critical_over_grounds,

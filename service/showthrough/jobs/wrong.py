@@ -32,7 +32,9 @@ _SIMPLE = {
 
 
 _NUMBER = re.compile(r"[+-]?\d{1,20}(\.\d{1,20})?")
-_BOOLS = dict.fromkeys(("true", "yes", "on"), "true") | dict.fromkeys(("false", "no", "off"), "false")
+_BOOLS = dict.fromkeys(("true", "yes", "on"), "true") | dict.fromkeys(
+    ("false", "no", "off"), "false"
+)
 
 
 def field_path(loc: tuple[int | str, ...]) -> str:

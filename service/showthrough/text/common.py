@@ -95,7 +95,7 @@ class OutputError(ShowthroughError):
 
 
 class Printer(io.TextIOBase):
-    """A stream of the terminal that shows every sign of a text and obeys none but our colours.
+    r"""A stream of the terminal that shows every sign of a text and obeys none but our colours.
 
     What a job, a swatch file or a file's name holds is a stranger's: control characters are
     written out (``\\u001b``), and what the stream's encoding lacks becomes a question mark.

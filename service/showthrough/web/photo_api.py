@@ -207,14 +207,14 @@ def post_drawdown(form: Form) -> Response:
         }
     },
     response_class=Response,
-    openapi_extra=_body(PreviewRequest, {"job": EXAMPLE_JOB, "areas": [{"region": _PLACE}]}, _PARTS),
+    openapi_extra=_body(
+        PreviewRequest, {"job": EXAMPLE_JOB, "areas": [{"region": _PLACE}]}, _PARTS
+    ),
     summary="A photo as it would look after each coat",
 )
 def post_preview(form: Form, request: Request) -> Response:
     """A PNG with the coats side by side; a zip of one PNG a coat for accept: application/zip."""
-    drawn = draw_preview(
-        form.needed(), form.request, most_pixels=_MOST_PREVIEW_PIXELS
-    )
+    drawn = draw_preview(form.needed(), form.request, most_pixels=_MOST_PREVIEW_PIXELS)
     if "application/zip" not in request.headers.get("accept", ""):
         return Response(encode_picture(drawn.side_by_side()), media_type="image/png")
     out = io.BytesIO()
