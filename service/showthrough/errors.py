@@ -171,7 +171,7 @@ class ProblemList:
 
     def add(self, field: str, value: Any, message: str, code: str = "invalid") -> None:
         """Note one problem."""
-        self.problems.append(Problem(field, shown(value), message, code))
+        self.problems.append(Problem(harmless(field), shown(value), message, code))
 
     @contextmanager
     def collecting(self, prefix: str = "") -> Iterator[None]:

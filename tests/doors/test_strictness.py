@@ -15,6 +15,9 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 from doors.doors import client, refusal, run
 from jobs.small_jobs import small_job, toml_of
 from showthrough import InputError, jobs, predict
+from showthrough.errors import UNSAFE
+from showthrough.film.hiding import paint_from_colour
+from showthrough.film.paint_table import paint_to_table
 from showthrough.jobs.photo_schema import SurfaceRequest
 from showthrough.jobs.schema import Application, Model
 
@@ -210,3 +213,11 @@ def test_a_value_is_told_in_short_however_large_and_deep_it_is():
             with pytest.raises(InputError) as caught:
                 predict({**small_job(), **more})
             assert len(json.dumps([p.as_dict() for p in caught.value.problems])) < 1000
+
+
+def test_a_paints_own_keys_and_numbers_are_as_harmless_as_the_rest_of_a_job():
+    grey = paint_to_table(paint_from_colour([0.3] * 31))
+    for more in ({"absorption": [10**400] * 31}, {"spread": 10**400}, {"x\x1b[2J\x9b": 1}):
+        with pytest.raises(InputError) as caught:
+            predict({**small_job(), "topcoat": {"paint": grey | more}})
+        assert not UNSAFE.search("".join(p.field + p.value for p in caught.value.problems))

@@ -139,7 +139,7 @@ def _is_number(value: Any) -> bool:
     return (
         isinstance(value, int | float | np.floating)
         and not isinstance(value, bool)
-        and math.isfinite(value)
+        and abs(value) < math.inf  # unlike isfinite it takes whole numbers of any length
     )
 
 
