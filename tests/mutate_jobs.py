@@ -277,8 +277,7 @@ def main():
     sys.stdout.write(f"slowest {account.slowest:.2f} s, peak {peak:.0f} MB\n")
     sys.stdout.write(f"{jobs} jobs, {len(account.faults)} kinds of fault\n")
     for fault, job in account.faults.items():
-        with contextlib.suppress(ValueError, RecursionError):
-            sys.stdout.write(f"\n{fault}\n  {ascii(job)[:700]}\n")
+        sys.stdout.write(f"\n{fault}\n  {shown(job, 2000)}\n")
     return 1 if account.faults else 0
 
 

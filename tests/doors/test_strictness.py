@@ -221,3 +221,11 @@ def test_a_paints_own_keys_and_numbers_are_as_harmless_as_the_rest_of_a_job():
         with pytest.raises(InputError) as caught:
             predict({**small_job(), "topcoat": {"paint": grey | more}})
         assert not UNSAFE.search("".join(p.field + p.value for p in caught.value.problems))
+
+
+@pytest.mark.parametrize("key", ["surface", "undercoat"])
+def test_a_name_that_is_a_number_of_thousands_of_digits_is_no_name(key):
+    rows = [{"name": 10**5000, "colour": "#333"}]
+    with pytest.raises(InputError) as caught:
+        predict({**small_job(), key: rows})
+    assert [p.field for p in caught.value.problems] == [f"{key}[1].name"]

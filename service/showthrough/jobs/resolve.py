@@ -161,7 +161,7 @@ def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:
 
 def _check_surface(rows: list[Mapping[str, Any]], problems: ProblemList) -> tuple[float, ...]:
     """Names and shares, on raw data so that they are told beside other faults."""
-    check_names("surface", "patches", [str(p.get("name", "surface")) for p in rows], problems)
+    check_names("surface", "patches", rows, "surface", problems)
     shares = [p.get("share") for p in rows]
     numbers = [s for s in shares if isinstance(s, int | float) and not isinstance(s, bool)]
     given = [float(s) for s in numbers if 0.0 < s <= 1.0]
