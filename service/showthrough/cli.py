@@ -1,7 +1,7 @@
 """The command line: translates words into a job and an answer into text.
 
 What a command needs is imported inside that command, so that each starts quickly.
-Exit codes: 0 done, 2 something in the input is wrong.
+Exit codes: 0 done, 1 the answer cannot be written, 2 something in the input is wrong.
 """
 
 from __future__ import annotations
@@ -10,10 +10,12 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
-from typing import TypeAlias
+from contextlib import suppress
+from typing import TextIO, TypeAlias
 
 from showthrough import commands, photo_commands
 from showthrough.errors import InputError
+from showthrough.text.common import OutputError, Printer, problems_text
 
 _Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001 - its only name
 
@@ -206,8 +208,48 @@ def _add_photo_commands(sub: _Commands) -> None:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
+    out, told = sys.stdout, sys.stderr
+    sys.stdout, sys.stderr = Printer(out), Printer(told)
+    try:
+        code = _run(argv)
+        sys.stdout.flush()  # a reader that has gone is met here, not at the end of Python
+    except InputError as error:
+        _tell(problems_text(error))
+        return 2
+    except OutputError as error:
+        _let_go(out)
+        _tell(f"{error}\n")
+        return 1
+    except KeyboardInterrupt:
+        return 130  # as a shell counts it
+    except BrokenPipeError:
+        _let_go(out)  # the reader has seen enough (for instance head); that is no fault
+        return 0
+    finally:
+        sys.stdout, sys.stderr = out, told
+    return code
+
+
+def _tell(text: str) -> None:
+    """A text for the painter, where anybody reads it."""
+    with suppress(OutputError, BrokenPipeError):
+        sys.stderr.write(text)
+        sys.stderr.flush()
+
+
+def _let_go(stream: TextIO | None) -> None:
+    """Send what is still held back nowhere: Python would try to write it once more at its end."""
+    with suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())  # type: ignore[union-attr]
+
+
+def _run(argv: Sequence[str] | None) -> int:
     parser = _parser()
-    args = parser.parse_args(argv)
+    try:
+        args = parser.parse_args(argv)
+    except SystemExit:
+        sys.stdout.flush()  # help that cannot be written is met here as well
+        raise
     if args.version:
         from showthrough import __version__
 
@@ -216,21 +258,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if args.command is None:
         parser.print_help()
         return 2
-    try:
-        code = int(args.run(args))
-        sys.stdout.flush()  # a reader that has gone is met here, not at the end of Python
-    except InputError as error:
-        from showthrough.text.common import problems_text
-
-        sys.stderr.write(problems_text(error))
-        return 2
-    except KeyboardInterrupt:
-        return 130  # as a shell counts it
-    except BrokenPipeError:
-        # The reader has seen enough (for instance head); that is no fault.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
-    return code
+    return int(args.run(args))
 
 
 if __name__ == "__main__":

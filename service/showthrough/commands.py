@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import json
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -12,6 +14,8 @@ from typing import TYPE_CHECKING, Any
 from showthrough.errors import InputError, ProblemList
 
 if TYPE_CHECKING:
+    from pydantic import BaseModel
+
     from showthrough.colour.swatches import SwatchFile
 
 
@@ -19,7 +23,8 @@ def _looks_like_file(text: str) -> bool:
     if text.lower().endswith(".toml"):
         return True
     try:
-        return Path(text).is_file()
+        # A word alone is a colour even where a folder has its name.
+        return Path(text).is_file() or (os.sep in text and Path(text).exists())
     except (OSError, ValueError):  # too long for a name, or no name at all
         return False
 
@@ -49,6 +54,16 @@ def _with_options(job: dict[str, Any], args: argparse.Namespace) -> dict[str, An
         solids = _number_or_text(args.volume_solids)
         job = {**job, "topcoat": {**topcoat, "volume_solids": solids}}
     return job
+
+
+def print_json(answer: BaseModel) -> None:
+    """The answer as JSON, in ASCII where standard output could not hold it otherwise."""
+    text = answer.model_dump_json(indent=2)
+    try:
+        text.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        text = json.dumps(json.loads(text), indent=2)
+    print(text)
 
 
 def job_from_line(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
@@ -89,7 +104,7 @@ def predict(args: argparse.Namespace) -> int:
 
     answer = predict_job(*job_from_line(args))
     if args.json:
-        print(answer.model_dump_json(indent=2))
+        print_json(answer)
         return 0
     from showthrough.text.common import wants_colour, width_of
     from showthrough.text.prediction import prediction_text
@@ -111,7 +126,7 @@ def soften(args: argparse.Namespace) -> int:
         answer = soften_job(job, folder, budget=args.budget, swatches=swatches)
     problems.raise_if_any()
     if args.json:
-        print(answer.model_dump_json(indent=2))
+        print_json(answer)
         return 0
     from showthrough.text.common import wants_colour, width_of
     from showthrough.text.more import softening_text
@@ -127,7 +142,7 @@ def palette(args: argparse.Namespace) -> int:
 
     answer = palette_job(*job_from_line(args))
     if args.json:
-        print(answer.model_dump_json(indent=2))
+        print_json(answer)
         return 0
     from showthrough.text.common import wants_colour, width_of
     from showthrough.text.more import palette_text
@@ -155,7 +170,7 @@ def sweep(args: argparse.Namespace) -> int:
 
         print(left_out_line(answer), file=sys.stderr)
     if args.json:
-        print(answer.model_dump_json(indent=2))
+        print_json(answer)
     elif args.csv:
         sys.stdout.write(sweep_csv(answer))
     else:

@@ -14,10 +14,27 @@ edge maps these classes once.
 
 from __future__ import annotations
 
+import re
+import reprlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Any, Self
+
+MOST_PROBLEMS = 20
+"""Problems that are told one by one; nobody reads more at a time."""
+
+MORE = "more"
+"""Code of the closing problem that only counts the rest."""
+
+UNSAFE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters (C0, C1), breaks of lines, signs that turn the direction of writing
+(Unicode's bidirectional controls) and halves of surrogate pairs: a terminal obeys them."""
+
+
+def harmless(text: str, keep: str = "") -> str:
+    r"""The text with every unsafe sign written out as ``\\u001b``, except those in ``keep``."""
+    return UNSAFE.sub(lambda m: m[0] if m[0] in keep else f"\\u{ord(m[0]):04x}", text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +53,7 @@ class Problem:
 
     def within(self, prefix: str) -> Problem:
         """The same problem seen from an enclosing object called ``prefix``."""
-        if not prefix:
+        if not prefix or self.code == MORE:
             return self
         joint = "" if not self.field or self.field.startswith("[") else "."
         return replace(self, field=f"{prefix}{joint}{self.field}")
@@ -51,10 +68,29 @@ class Problem:
         }
 
 
+class _Short(reprlib.Repr):
+    """Says true and false as a job file does, and no more of anything than is shown."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.maxlist = self.maxtuple = self.maxdict = 30
+        self.maxstring = self.maxother = 200
+
+    def repr_bool(self, value: bool, _level: int) -> str:  # noqa: FBT001 - reprlib's own signature
+        return "true" if value else "false"
+
+    def repr_int(self, value: int, level: int) -> str:
+        # Python itself writes no whole number of more than some thousand digits.
+        return super().repr_int(value, level) if value.bit_length() < 4000 else "a huge number"
+
+
+_SHORT = _Short()
+
+
 def shown(value: Any, limit: int = 60) -> str:
-    """A value as it may be repeated in a message: short, on one line."""
-    text = value if isinstance(value, str) else repr(value)
-    text = " ".join(text.split())
+    """A value as it may be repeated in a message: short, on one line, with no unsafe sign."""
+    text = value[: 20 * limit] if isinstance(value, str) else _SHORT.repr(value)
+    text = harmless(" ".join(text.split()))
     return text if len(text) <= limit else text[: limit - 1] + "…"
 
 
@@ -64,14 +100,29 @@ class ShowthroughError(Exception):
     code = "error"
 
 
+def capped(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """The first problems and, where there are more, one that counts the rest."""
+    every = tuple(problems)
+    told = [p for p in every if p.code != MORE]
+    rest = sum(int(p.value) for p in every if p.code == MORE) + len(told[MOST_PROBLEMS:])
+    if not rest:
+        return every
+    told = told[:MOST_PROBLEMS]
+    say = f"and {rest} more like these ({len(told) + rest} in all); mend the first ones"
+    return (*told, Problem("", str(rest), say, MORE))
+
+
 class InputError(ShowthroughError, ValueError):
-    """Something in the input is wrong; ``problems`` lists all of it."""
+    """Something in the input is wrong; ``problems`` lists it, the first ``MOST_PROBLEMS`` of all.
+
+    Where there are more, a last problem with the code ``more`` says how many.
+    """
 
     code = "invalid_input"
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         """Collect the problems; there must be at least one."""
-        self.problems: tuple[Problem, ...] = tuple(problems)
+        self.problems: tuple[Problem, ...] = capped(problems)
         if not self.problems:
             msg = "an InputError needs at least one problem"
             raise AssertionError(msg)
@@ -111,13 +162,6 @@ class IllConditionedError(InputError):
     code = "ill_conditioned"
 
 
-MOST_PROBLEMS = 20
-"""Faults of one file that are told one by one; the rest are counted."""
-
-MORE = "more"
-"""Code of the problem that counts those not told; its value is their number."""
-
-
 class ProblemList:
     """Collects problems and raises once, with all of them.
 
@@ -136,7 +180,7 @@ class ProblemList:
         if self.most is not None and len(self.problems) >= self.most:
             self.left += 1
         else:
-            self.problems.append(Problem(field, shown(value), message, code))
+            self.problems.append(Problem(harmless(field), shown(value), message, code))
 
     def extend(self, problems: Iterable[Problem]) -> None:
         """Note several; one that counts others adds its number."""
@@ -150,10 +194,8 @@ class ProblemList:
 
     def all(self) -> tuple[Problem, ...]:
         """Those kept, and where some were left a last one that counts them."""
-        if not self.left:
-            return tuple(self.problems)
-        more = Problem("", str(self.left), f"and {self.left} more like these", MORE)
-        return (*self.problems, more)
+        counted = [Problem("", str(self.left), "", MORE)] if self.left else []
+        return capped([*self.problems, *counted])
 
     @contextmanager
     def collecting(self, prefix: str = "") -> Iterator[None]:

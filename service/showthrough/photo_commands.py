@@ -10,8 +10,9 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from showthrough.commands import job_from_line, progress_bar
+from showthrough.commands import job_from_line, print_json, progress_bar
 from showthrough.errors import InputError
+from showthrough.files import read_file
 
 _MOST_PHOTO_BYTES = 200_000_000
 
@@ -19,18 +20,7 @@ _MOST_PHOTO_BYTES = 200_000_000
 def photo_bytes(path: str) -> tuple[bytes, str]:
     """A photo's bytes and its name for messages."""
     file = Path(path)
-    try:
-        with file.open("rb") as stream:
-            data = stream.read(_MOST_PHOTO_BYTES + 1)
-    except OSError as error:
-        raise InputError.at(
-            "photo", file.name, f"{file.name} cannot be read: {error.strerror or error}"
-        ) from error
-    if len(data) > _MOST_PHOTO_BYTES:
-        raise InputError.at(
-            "photo", file.name, f"{file.name} is larger than {_MOST_PHOTO_BYTES / 1e6:g} MB"
-        )
-    return data, file.name
+    return read_file(file, "photo", _MOST_PHOTO_BYTES), file.name
 
 
 def corners(option: str, text: str) -> list[Any]:
@@ -89,7 +79,7 @@ def _chart_corners(text: str) -> Sequence[Any]:
 
 def _write(args: argparse.Namespace, answer: Any, text: Any) -> int:
     if args.json:
-        print(answer.model_dump_json(indent=2))
+        print_json(answer)
         return 0
     from showthrough.text.common import wants_colour, width_of
 

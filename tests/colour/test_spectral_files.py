@@ -218,9 +218,9 @@ class TestFiles:
         assert read_spectral_file(file).reflectance == pytest.approx(VALUES)
 
     def test_a_missing_file_is_named(self, tmp_path):
-        with pytest.raises(NotationError, match=r"none\.csv cannot be read"):
+        with pytest.raises(InputError, match=r"none\.csv cannot be read"):
             read_spectral_file(tmp_path / "none.csv")
-        with pytest.raises(NotationError, match="cannot be read"):
+        with pytest.raises(InputError, match="cannot be read"):
             read_spectral_file(tmp_path)
 
     def test_a_file_that_is_too_large_is_not_read(self, tmp_path):

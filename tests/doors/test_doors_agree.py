@@ -68,7 +68,7 @@ GOOD = {
     ),
     "never enough": small_job((82, 6, 80), patch((18, 0, 0)), application={"tool": "aerosol"}),
     "names with signs": small_job(
-        {"lab": [50, 0, 0]}, patch(name='Tür – „alt“ \\ "x" \n €'), title="tab\there"
+        {"lab": [50, 0, 0]}, patch(name='Tür – „alt“ \\ "x" €'), title="two  spaces"
     ),
 }
 

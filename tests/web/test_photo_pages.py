@@ -176,6 +176,11 @@ def test_a_surface_is_read_renamed_and_used(client: Any) -> None:
     assert "likely" in page.one("say").text
 
 
+def test_the_most_patches_that_are_chosen_reach_the_reading_as_a_number(client: Any) -> None:
+    post(client, "/surface", WITH_CARD | {"most": "3"}, photos.surface_photo())
+    post(client, "/surface", WITH_CARD | {"most": "many"}, photos.surface_photo(), status=422)
+
+
 def test_a_drawdown_is_measured_kept_and_used(client: Any) -> None:
     request = photos.FILM | READINGS | {"name": "my green"}
     answer = read_drawdown(request)

@@ -12,6 +12,7 @@ from showthrough.colour.cgats_tables import looks_like_cgats
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectral_csv import parse_spectra_csv
 from showthrough.errors import NotationError, ProblemList, shown
+from showthrough.files import read_file
 
 __all__ = [
     "MAX_FILE_BYTES",
@@ -138,23 +139,10 @@ def text_of_file(file: Path) -> str:
     """Text of a file: UTF-8, UTF-16 with its mark, or the old Western code page.
 
     Raises:
-        NotationError: it cannot be opened, is larger than ``MAX_FILE_BYTES`` or no text.
+        InputError: it cannot be opened, is no regular file, is larger than
+            ``MAX_FILE_BYTES``, or no text.
     """
-    try:
-        with file.open("rb") as stream:
-            content = stream.read(MAX_FILE_BYTES + 1)
-    except OSError as error:
-        raise NotationError.at(
-            "", str(file), f"{shown(file.name)} cannot be read: {error.strerror or error}"
-        ) from error
-    if len(content) > MAX_FILE_BYTES:
-        raise NotationError.at(
-            "",
-            str(file),
-            f"{shown(file.name)} is larger than {MAX_FILE_BYTES // 1_000_000} MB; "
-            "split it, or leave out what is no colour",
-            "too_large",
-        )
+    content = read_file(file, "", MAX_FILE_BYTES, "spectrum")
     return _decoded(content, file.name)
 
 

@@ -136,11 +136,10 @@ def _rounded(value: float) -> float:
 
 def _is_number(value: Any) -> bool:
     """Whether a value is a finite number (a truth value is none)."""
-    return (
-        isinstance(value, int | float | np.floating)
-        and not isinstance(value, bool)
-        and math.isfinite(value)
-    )
+    if not isinstance(value, int | float | np.floating) or isinstance(value, bool):
+        return False
+    # Unlike isfinite this takes whole numbers of any length.
+    return bool(-math.inf < value < math.inf)
 
 
 def _number(

@@ -7,9 +7,21 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from showthrough.jobs.result import ColourShown, Prediction, Shown
-from showthrough.jobs.schema import ColourInput, Job, Model, Name, Solids, WetFilm
+from showthrough.jobs.schema import (
+    ColourInput,
+    Job,
+    Line,
+    Model,
+    Name,
+    Number,
+    Solids,
+    Text,
+    WetFilm,
+    Whole,
+    YesNo,
+)
 
-Point = tuple[float, float]
+Point = tuple[Number, Number]
 
 
 def _as_points(value: Any) -> Any:
@@ -31,9 +43,11 @@ def _in_picture(points: list[Point]) -> list[Point]:
     return points
 
 
+Rectangle = tuple[Number, Number, Number, Number]
+
 Corners = Annotated[
     list[Point],
-    BeforeValidator(_as_points),
+    BeforeValidator(_as_points, json_schema_input_type=Rectangle | list[Point]),
     AfterValidator(_in_picture),
     Field(min_length=3, max_length=200),
 ]
@@ -60,7 +74,7 @@ class ChartInput(Model):
         description="outer corners of the corner patches (brown, bluish green, black, white); "
         "found by itself if absent and the optional library is installed",
     )
-    edition: str | None = Field(
+    edition: Text | None = Field(
         default=None, description="which published values hold; the later edition if absent"
     )
 
@@ -75,7 +89,7 @@ class PhotoInput(Model):
         max_length=8,
         description="plain areas of one unknown colour that show how the light lies",
     )
-    light: str | None = Field(default=None, description="kind of light, if known")
+    light: Text | None = Field(default=None, description="kind of light, if known")
 
 
 class ChipRequest(PhotoInput):
@@ -90,16 +104,16 @@ class SurfaceRequest(PhotoInput):
     """A bare piece in a photo."""
 
     area: Corners | None = Field(default=None, description="the surface; all of it if absent")
-    most: int = Field(default=6, ge=2, le=6, description="most patches to propose")
+    most: Whole = Field(default=6, ge=2, le=6, description="most patches to propose")
 
 
 class DrawdownRequest(Model):
     """One film over a black and white card: four readings, from an instrument or a photo."""
 
-    name: str = Field(default="", max_length=80)
+    name: Annotated[Line, Field(max_length=80)] = ""
     wet_film_um: WetFilm
     volume_solids: Solids
-    wet_film_spread: float | None = Field(default=None, ge=1.0, le=3.0)
+    wet_film_spread: Number | None = Field(default=None, ge=1.0, le=3.0)
     bare_black: ColourInput | None = None
     bare_white: ColourInput | None = None
     over_black: ColourInput | None = None
@@ -118,7 +132,9 @@ class PreviewArea(Model):
     patch: Name | None = Field(
         default=None, description="the patch of the job's surface that it is; the first if absent"
     )
-    face: str = Field(default="", max_length=40, description="areas in one plane share its light")
+    face: Annotated[Line, Field(max_length=40)] = Field(
+        default="", description="areas in one plane share its light"
+    )
 
 
 class PreviewRequest(Model):
@@ -126,8 +142,8 @@ class PreviewRequest(Model):
 
     job: Job
     areas: list[PreviewArea] = Field(min_length=1, max_length=40)
-    coats: int | None = Field(default=None, ge=1, le=12, description="the likely count if absent")
-    undercoat: bool = Field(default=False, description="over the best undercoat")
+    coats: Whole | None = Field(default=None, ge=1, le=12, description="the likely count if absent")
+    undercoat: YesNo = Field(default=False, description="over the best undercoat")
 
 
 Basis = Literal["chart", "card", "none"]

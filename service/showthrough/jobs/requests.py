@@ -9,10 +9,11 @@ from pydantic import Field, ValidationError
 
 from showthrough.colour.swatches import read_swatches
 from showthrough.errors import InputError, ProblemList, shown
+from showthrough.film.build import MOST_COATS
 from showthrough.jobs.case.prepared import PreparedJob, prepare
-from showthrough.jobs.schema import Job, Model
+from showthrough.jobs.schema import Job, Model, Whole, YesNo
 from showthrough.jobs.soften import check_budget
-from showthrough.jobs.sweep import check_sort
+from showthrough.jobs.sweep import SORT_KEYS, check_sort
 from showthrough.jobs.wrong import problems_of
 
 _SWATCHES = (
@@ -25,7 +26,11 @@ class SoftenRequest(Model):
     """A job and the coats that the painter wants to spend."""
 
     job: Job
-    budget: int | None = Field(default=None, description="coats, 1 to 12")
+    budget: Whole | None = Field(
+        default=None,
+        description="coats",
+        json_schema_extra={"minimum": 1, "maximum": MOST_COATS},  # told in the library's words
+    )
     swatches_csv: str | None = Field(default=None, description=_SWATCHES)
 
 
@@ -34,8 +39,12 @@ class SweepRequest(Model):
 
     job: Job
     swatches_csv: str | None = Field(default=None, description=_SWATCHES)
-    sort: str = Field(default="coats", description="coats, total, difference, harmony or name")
-    strict: bool = Field(
+    sort: str = Field(
+        default="coats",
+        description="coats, total, difference, harmony or name",
+        json_schema_extra={"enum": list(SORT_KEYS)},
+    )
+    strict: YesNo = Field(
         default=False, description="refuse swatches that cannot be, rather than leave them out"
     )
 

@@ -7,10 +7,24 @@ what the service's documentation shows.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from numbers import Real
+from typing import Annotated, Any, Literal, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    GetJsonSchemaHandler,
+    Strict,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
+from showthrough.errors import UNSAFE, harmless
 from showthrough.film.build import EVENNESS_CV, SANDING_LOSS, Coat, Tool
 from showthrough.film.ground import GroundKind
 
@@ -19,12 +33,49 @@ MOST_UNDERCOATS = 24
 LEAST_WET_UM, MOST_WET_UM = 1.0, 1000.0
 """What a coat can be."""
 
-Text = Annotated[str, Field(max_length=200)]
-Name = Annotated[str, Field(min_length=1, max_length=80)]
-Part = Annotated[float, Field(ge=0.0, le=1.0)]
-Solids = Annotated[float, Field(ge=0.05, le=1.0)]
-WetFilm = Annotated[float, Field(ge=LEAST_WET_UM, le=MOST_WET_UM)]
-Three = tuple[float, float, float]
+
+def _one_line(text: str) -> str:
+    """Refuse what a terminal would obey instead of showing."""
+    found = UNSAFE.search(text)
+    if found is not None:
+        raise ValueError(
+            f"holds the control character {harmless(found[0])}; write it as one line of plain text"
+        )
+    return text
+
+
+Number = Annotated[float, Strict()]
+Whole = Annotated[int, Strict()]
+YesNo = Annotated[bool, Strict()]
+"""Every number and yes or no of a job is one of these: ``true`` is no 1, "45" is a text."""
+
+Line = Annotated[str, AfterValidator(_one_line)]
+Text = Annotated[Line, Field(max_length=200)]
+Name = Annotated[Line, Field(min_length=1, max_length=80)]
+Solids = Annotated[Number, Field(ge=0.05, le=1.0)]
+WetFilm = Annotated[Number, Field(ge=LEAST_WET_UM, le=MOST_WET_UM)]
+Three = tuple[Number, Number, Number]
+
+MOST_DEPTH = 6
+
+
+def _shallow(value: Any) -> Any:
+    """Refuse a table that is nested far deeper than a paint is."""
+    level = [value]
+    for _ in range(MOST_DEPTH):
+        tables = [v for v in level if isinstance(v, dict | list)]
+        level = [v for t in tables for v in (t.values() if isinstance(t, dict) else t)]
+    if level:
+        raise ValueError(f"is nested more than {MOST_DEPTH} deep, which no paint is")
+    return value
+
+
+PaintTable = Annotated[dict[str, Any], AfterValidator(_shallow)]
+
+
+def _bare(annotation: Any) -> Any:
+    """A type without what is said about it."""
+    return get_args(annotation)[0] if get_origin(annotation) is Annotated else annotation
 
 
 class Model(BaseModel):
@@ -32,13 +83,24 @@ class Model(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
+    @field_validator("*", mode="before")
+    @classmethod
+    def _as_written(cls, value: Any, info: ValidationInfo) -> Any:
+        """Numbers of other libraries as Python's own; 3.0 is a whole number, as JSON has it."""
+        if not isinstance(value, Real) or isinstance(value, int):
+            return value
+        value = float(value)
+        annotation = cls.model_fields[info.field_name or ""].annotation
+        whole = int in (annotation, *(_bare(a) for a in get_args(annotation)))
+        return int(value) if whole and value.is_integer() else value
+
 
 class InlineSpectrum(Model):
     """A reflectance spectrum on a regular grid that covers 400-700 nm."""
 
-    start_nm: float = Field(default=400.0, description="wavelength of the first value")
-    step_nm: float = Field(default=10.0, gt=0.0, le=50.0, description="distance of the values")
-    values: list[float] = Field(
+    start_nm: Number = Field(default=400.0, description="wavelength of the first value")
+    step_nm: Number = Field(default=10.0, gt=0.0, le=50.0, description="distance of the values")
+    values: list[Number] = Field(
         min_length=2, max_length=2000, description="reflectances, 0 to 1 (not percent)"
     )
 
@@ -55,7 +117,7 @@ class ColourInput(Model):
     lch: Three | None = None
     xyz: Three | None = Field(default=None, description="white Y = 100")
     munsell: Text | None = None
-    lrv: float | None = Field(default=None, description="light reflectance value, a neutral")
+    lrv: Number | None = Field(default=None, description="light reflectance value, a neutral")
     swatch: Text | None = Field(default=None, description="name of a sample swatch")
     spectrum: InlineSpectrum | None = None
     spectrum_file: Text | None = Field(
@@ -67,7 +129,7 @@ class ColourInput(Model):
     specular: Literal["excluded", "included"] = Field(
         default="excluded", description="whether the reading holds the surface's mirror reflection"
     )
-    radius: float = Field(
+    radius: Number = Field(
         default=0.0, ge=0.0, le=30.0, description="95 % uncertainty of the reading, CIEDE2000"
     )
 
@@ -80,6 +142,21 @@ class ColourInput(Model):
         if isinstance(value, list | tuple):
             return {"lab": value}
         return value
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Tell of the two short forms as well; they are the first keys of the long one."""
+        reference = handler(core)
+        schema = handler.resolve_ref_schema(reference)
+        keys = schema["properties"]
+        short = [keys[key]["anyOf"][0] for key in ("text", "lab")]
+        whole = {k: v for k, v in schema.items() if k not in {"title", "description"}}
+        about = {k: schema[k] for k in ("title", "description") if k in schema}
+        schema.clear()
+        schema.update(about | {"anyOf": [whole, *short]})
+        return reference
 
 
 NOTATION_KEYS = (
@@ -100,8 +177,8 @@ NOTATION_KEYS = (
 class Label(Model):
     """What a can's label or data sheet says about hiding."""
 
-    contrast_ratio: float = Field(description="Y over black / Y over white, as 0.98")
-    spreading_rate_m2_l: float = Field(description="m2 per litre at which it was measured")
+    contrast_ratio: Number = Field(description="Y over black / Y over white, as 0.98")
+    spreading_rate_m2_l: Number = Field(description="m2 per litre at which it was measured")
     tested: Literal["base", "this colour"] = Field(
         default="base", description="labels usually tested the white base, not the tinted colour"
     )
@@ -114,14 +191,14 @@ class Topcoat(Model):
     colour: ColourInput | None = None
     volume_solids: Solids | None = Field(default=None, description="part of the wet paint left")
     label: Label | None = None
-    paint: dict[str, Any] | None = Field(
+    paint: PaintTable | None = Field(
         default=None, description="a paint measured by drawdown, as the drawdown command saves it"
     )
     paint_file: Text | None = Field(
         default=None, description="the same in a TOML file beside the job file (job files only)"
     )
     sheen: Literal["matt", "eggshell", "satin", "gloss"] | None = None
-    bonds: bool = Field(
+    bonds: YesNo = Field(
         default=False, description="its label says that it holds on slick grounds by itself"
     )
 
@@ -131,7 +208,7 @@ class Patch(Model):
 
     name: Name = "surface"
     colour: ColourInput
-    share: float | None = Field(default=None, gt=0.0, le=1.0, description="part of the area")
+    share: Number | None = Field(default=None, gt=0.0, le=1.0, description="part of the area")
     skin: Literal["coated", "bare"] | None = Field(
         default=None,
         description=(
@@ -140,21 +217,21 @@ class Patch(Model):
         ),
     )
     ground: GroundKind | None = Field(default=None, description="what the patch is made of")
-    porous: bool | None = None
-    bleeds: bool | None = Field(
+    porous: YesNo | None = None
+    bleeds: YesNo | None = Field(
         default=None, description="knots and woods that bleed through paint"
     )
-    sanded_through: bool = False
+    sanded_through: YesNo = False
 
 
 class PaintUsed(Model):
     """Paint used over an area: what a painter knows without a film gauge."""
 
-    ml: float | None = Field(default=None, gt=0.0, le=1e6)
-    g: float | None = Field(default=None, gt=0.0, le=5e5)
-    area_m2: float = Field(gt=0.0, le=1e4)
-    coats: int = Field(default=1, ge=1, le=100)
-    density_g_ml: float | None = Field(default=None, ge=0.7, le=3.0)
+    ml: Number | None = Field(default=None, gt=0.0, le=1e6)
+    g: Number | None = Field(default=None, gt=0.0, le=5e5)
+    area_m2: Number = Field(gt=0.0, le=1e4)
+    coats: Whole = Field(default=1, ge=1, le=100)
+    density_g_ml: Number | None = Field(default=None, ge=0.7, le=3.0)
 
 
 class Application(Model):
@@ -164,11 +241,11 @@ class Application(Model):
     coat: Coat | None = Field(default=None, description="light or full; the tool's usual if absent")
     wet_film_um: WetFilm | None = None
     paint_used: PaintUsed | None = None
-    transfer_efficiency: float | None = Field(
+    transfer_efficiency: Number | None = Field(
         default=None, gt=0.0, le=1.0, description="part of the paint that stays on the piece"
     )
-    sanding_loss: float = Field(default=SANDING_LOSS, ge=0.0, le=0.5)
-    evenness_cv: float = Field(default=EVENNESS_CV, ge=0.0, le=1.0)
+    sanding_loss: Number = Field(default=SANDING_LOSS, ge=0.0, le=0.5)
+    evenness_cv: Number = Field(default=EVENNESS_CV, ge=0.0, le=1.0)
 
 
 class OwnedUndercoat(Model):
@@ -179,8 +256,8 @@ class OwnedUndercoat(Model):
     volume_solids: Solids | None = None
     wet_film_um: WetFilm | None = None
     label: Label | None = None
-    bonds: bool = Field(default=False, description="its label says that it holds on slick grounds")
-    blocks: bool = Field(default=False, description="its label says that it blocks stains")
+    bonds: YesNo = Field(default=False, description="its label says that it holds on slick grounds")
+    blocks: YesNo = Field(default=False, description="its label says that it blocks stains")
 
 
 class SecondColour(Model):

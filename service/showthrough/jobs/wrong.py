@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from showthrough.errors import Problem, shown
+from showthrough.errors import MORE, MOST_PROBLEMS, Problem, shown
 
 _SIMPLE = {
     "missing": "is missing and needed here",
@@ -30,6 +31,12 @@ _SIMPLE = {
 }
 
 
+_NUMBER = re.compile(r"[+-]?\d{1,20}(\.\d{1,20})?")
+_BOOLS = dict.fromkeys(("true", "yes", "on"), "true") | dict.fromkeys(
+    ("false", "no", "off"), "false"
+)
+
+
 def field_path(loc: tuple[int | str, ...]) -> str:
     """A place in a job as a painter reads it: ``surface[1].colour.lab``; counts from 1."""
     out = ""
@@ -37,7 +44,7 @@ def field_path(loc: tuple[int | str, ...]) -> str:
         if isinstance(step, int):
             out += f"[{step + 1}]"
         else:
-            out += f".{step}" if out else step
+            out += f".{shown(step)}" if out else shown(step)
     return out
 
 
@@ -70,17 +77,26 @@ def _percent(number: Any, bound: float) -> str:
     return f"; {number:g} % is {number / 100:g}" if meant else ""
 
 
+def _not(given: Any) -> str:
+    """What was given instead; a text that would do without its quotes is told so."""
+    if not isinstance(given, str):
+        return f", not {shown(given)}"
+    bare = given.strip().lower()
+    plain = _BOOLS.get(bare, bare if _NUMBER.fullmatch(bare) else "")
+    hint = f"; write {plain} without quotes" if plain else ""
+    return f', not the text "{shown(given)}"{hint}'
+
+
 def _sentence(error: Mapping[str, Any], model: type[BaseModel]) -> str:  # noqa: PLR0911 - a table of cases reads best flat
     kind: str = error["type"]
     ctx: Mapping[str, Any] = error.get("ctx", {})
     given = shown(error["input"])
     if kind in _SIMPLE:
-        tail = "" if kind == "missing" else f", not {given}"
-        return _SIMPLE[kind] + tail
+        return _SIMPLE[kind] + ("" if kind == "missing" else _not(error["input"]))
     if kind == "extra_forbidden":
         here = _model_at(model, error["loc"][:-1])
         known = list(here.model_fields)
-        near = difflib.get_close_matches(str(error["loc"][-1]), known, n=1)
+        near = difflib.get_close_matches(str(error["loc"][-1])[:40], known, n=1)
         hint = f"did you mean {near[0]}? " if near else ""
         return f"is not a known key; {hint}known here: {', '.join(known)}"
     bounds = {
@@ -109,10 +125,26 @@ def _sentence(error: Mapping[str, Any], model: type[BaseModel]) -> str:  # noqa:
 
 
 def problems_of(error: ValidationError, model: type[BaseModel]) -> list[Problem]:
-    """Each fault once, by field, in plain words."""
+    """Each fault once, by field, in plain words; the first of them, and how many there are more.
+
+    Of a list that is too long only that is told: nobody checks what will be cut.
+    """
+    items = error.errors(include_url=False)
+    long = {item["loc"] for item in items if item["type"] == "too_long"}
+    if long:
+        items = [i for i in items if not any(i["loc"][:n] in long for n in range(len(i["loc"])))]
     out = []
-    for item in error.errors(include_url=False):
+    for item in items[:MOST_PROBLEMS]:
         path = field_path(item["loc"])
         given = "" if item["type"] == "missing" else shown(item["input"])
         out.append(Problem(path, given, _sentence(item, model), str(item["type"])))
+    if len(items) > MOST_PROBLEMS:
+        rest = len(items) - MOST_PROBLEMS
+        out.append(Problem("", str(rest), f"and {rest} more", MORE))
     return out
+
+
+def within_limits(data: Mapping[str, Any], problems: Iterable[Problem]) -> Mapping[str, Any]:
+    """The job without those of its lists that are too long, which are not worth checking."""
+    long = {p.field for p in problems if p.code == "too_long"}
+    return {key: value for key, value in data.items() if key not in long}

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import errno
+import io
 import os
 import re
 import shutil
 import textwrap
-from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, TextIO
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import TextIO
 
-if TYPE_CHECKING:
-    from showthrough.errors import InputError
+from showthrough.errors import MORE, InputError, ShowthroughError, harmless
 
 
 def wants_colour(choice: str, stream: TextIO, environ: Mapping[str, str] = os.environ) -> bool:
@@ -38,6 +40,9 @@ def cut(text: str, width: int) -> str:
     """The text, with an ellipsis where it is longer than ``width``."""
     return text if len(text) <= width else text[: width - 1] + "…"
 
+
+_OURS = re.compile(r"(\x1b\[(?:0|[34]8;2;\d{1,3};\d{1,3};\d{1,3})m|\x1b\[K)")
+"""Colours that ``field`` writes, and the wiping of a bar."""
 
 _ESCAPE = re.compile(r"\x1b\[[0-9;]*m")
 _WORD = re.compile(r"(?:\x1b\[[0-9;]*m)+[^\x1b]*\x1b\[0m\S*|\S+")
@@ -78,6 +83,62 @@ def wrapped(items: Iterable[str], width: int) -> list[str]:
 
 def problems_text(error: InputError) -> str:
     """Every problem, one a line, field first."""
-    count = len(error.problems)
+    count = sum(int(p.value) if p.code == MORE else 1 for p in error.problems)
     head = "One thing to mend:" if count == 1 else f"{count} things to mend:"
     return "\n".join([head, *(f"  {p}" for p in error.problems)]) + "\n"
+
+
+class OutputError(ShowthroughError):
+    """The answer cannot be written: the disk is full, or standard output is closed."""
+
+    code = "output"
+
+
+class Printer(io.TextIOBase):
+    r"""A stream of the terminal that shows every sign of a text and obeys none but our colours.
+
+    What a job, a swatch file or a file's name holds is a stranger's: control characters are
+    written out (``\\u001b``), and what the stream's encoding lacks becomes a question mark.
+    """
+
+    def __init__(self, stream: TextIO | None) -> None:
+        """Over a stream; None is one that was closed before the program began."""
+        self.stream = stream
+
+    @property
+    def encoding(self) -> str:  # type: ignore[override] # what is printed decides nothing else
+        """The encoding of the stream below."""
+        return getattr(self.stream, "encoding", None) or "utf-8"
+
+    def isatty(self) -> bool:
+        """Whether the stream below is a terminal."""
+        return self.stream is not None and self.stream.isatty()
+
+    def write(self, text: str) -> int:
+        """Write the text, made harmless."""
+        safe = "".join(
+            part if i % 2 else harmless(part, keep="\n\r" if self.isatty() else "\n")
+            for i, part in enumerate(_OURS.split(text))
+        )
+        safe = safe.encode(self.encoding, "replace").decode(self.encoding)
+        with self._said():
+            if self.stream is None:
+                raise OSError(errno.EBADF, "it is closed")
+            self.stream.write(safe)
+        return len(text)
+
+    def flush(self) -> None:
+        """Hand on what was written."""
+        if self.stream is not None:
+            with self._said():
+                self.stream.flush()
+
+    @contextmanager
+    def _said(self) -> Iterator[None]:
+        try:
+            yield
+        except BrokenPipeError:
+            raise  # a reader that has seen enough is no fault
+        except (OSError, ValueError) as error:  # ValueError: closed meanwhile
+            reason = getattr(error, "strerror", None) or error
+            raise OutputError(f"the answer cannot be written: {reason}") from error

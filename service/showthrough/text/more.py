@@ -6,6 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from showthrough.errors import shown
+from showthrough.jobs.words import plural
 from showthrough.text.common import cut, field, fitted, wrapped
 
 if TYPE_CHECKING:
@@ -36,15 +37,14 @@ def _patch(hex_: str, *, colour: bool) -> str:
 
 def softening_text(answer: Softening, *, colour: bool, width: int) -> str:
     """Goals as blocks, ways as rows, smallest change first."""
-    coats = "more than 12" if answer.coats is None else str(answer.coats)
+    coats = "more than 12 coats" if answer.coats is None else plural(answer.coats, "coat")
     chip = _patch(answer.wished.hex, colour=colour)
     lines = [answer.title] if answer.title else []
-    lines += [f"{answer.wished_name} {chip}: {coats} coats", ""]
+    lines += [f"{answer.wished_name} {chip}: {coats}", ""]
     for goal in answer.goals:
-        word = "coat" if goal.coats == 1 else "coats"
         saves = "" if goal.saves is None else f" (saves {goal.saves})"
         own = f"the wished colour itself would do with a chance of {goal.wished_chance:.0%}"
-        lines.append(f"For {goal.coats} {word}{saves}: {own}")
+        lines.append(f"For {plural(goal.coats, 'coat')}{saves}: {own}")
         reached = [a for a in goal.answers if a.difference is not None]
         for way in sorted(reached, key=lambda a: a.difference or 0.0):
             name = f"{way.words}: {way.swatch}" if way.swatch else way.words

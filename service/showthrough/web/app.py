@@ -14,7 +14,10 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from pydantic.json_schema import models_json_schema
+from starlette.datastructures import MutableHeaders
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from showthrough import __version__
 from showthrough.errors import InputError, Problem, shown
@@ -43,8 +46,35 @@ def create_app() -> FastAPI:
     app.add_exception_handler(InputError, _wrong_input)
     app.add_exception_handler(RequestValidationError, _wrong_request)
     app.add_exception_handler(HTTPException, _http_error)
+    app.add_exception_handler(ClientDisconnect, _gone)
     app.add_exception_handler(Exception, _fault)
+    app.add_middleware(_Plain)
     return app
+
+
+class _Plain:
+    """What holds for every address: HEAD is GET without a body, and no browser guesses a type."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        head = scope["method"] == "HEAD"
+
+        async def sent(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                MutableHeaders(scope=message).setdefault(*_NOSNIFF)
+            elif head and message["type"] == "http.response.body":
+                message = {**message, "body": b""}
+            await send(message)
+
+        await self.app({**scope, "method": "GET"} if head else scope, receive, sent)
+
+
+_NOSNIFF = ("X-Content-Type-Options", "nosniff")
 
 
 def _describe_bodies(app: FastAPI) -> None:
@@ -115,4 +145,10 @@ def _http_error(request: Request, error: Exception) -> Response:
 def _fault(_request: Request, error: Exception) -> JSONResponse:
     _LOG.error("unforeseen fault", exc_info=error)
     problem = Problem("", "", "something went wrong inside; the log has the details", "internal")
-    return _Refusal(problem_body("internal", [problem]), status_code=500)
+    # This answer goes out past everything that holds for every address.
+    return _Refusal(problem_body("internal", [problem]), status_code=500, headers=dict([_NOSNIFF]))
+
+
+def _gone(_request: Request, _error: Exception) -> Response:
+    """The client went while it was sending: nobody is left to read an answer."""
+    return Response(status_code=400)

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Mapping
 from typing import Any
+
+from showthrough.files import toml_table
 
 
 def paint_table_of(text: str) -> Any:
     """The table that a paint file's text holds; the text itself where it holds none."""
     try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError):
+        return toml_table(text)
+    except ValueError:
         return text
 
 

@@ -142,7 +142,7 @@ def _surface(asking: Asking) -> Shown:
     most = asking.field(MOST_FIELD)
     request = {"area": asking.rectangle(AREA_SPOT)} | asking.references()
     if most is not None:
-        request["most"] = most
+        request["most"] = int(most) if most.isdecimal() else most
     photo = asking.needs_photo()
     asking.check(SurfaceRequest, request)
     answer = read_surface(photo, request, name=asking.sent.file_name)

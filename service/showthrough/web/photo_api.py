@@ -5,14 +5,14 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 from pydantic import BaseModel
-from starlette.datastructures import UploadFile
+from starlette.datastructures import FormData, UploadFile
 from starlette.formparsers import MultiPartException, MultiPartParser
 
 from showthrough.errors import InputError, shown
@@ -54,8 +54,7 @@ class PhotoForm:
     """What came: the picture, if any, and the request beside it."""
 
     photo: bytes | None
-    name: str
-    request: Any
+    request: Mapping[str, Any]
 
     def needed(self) -> bytes:
         """The picture, or an error where it is missing."""
@@ -69,7 +68,7 @@ async def photo_form(request: Request) -> PhotoForm:
     raw = await read_limited(request, MOST_BODY_BYTES)
     kind = request.headers.get("content-type", "")
     if not kind.startswith("multipart/form-data"):
-        return PhotoForm(None, "photo", _json(raw))
+        return PhotoForm(None, _json(raw))
 
     async def stream() -> AsyncIterator[bytes]:
         yield raw
@@ -79,25 +78,41 @@ async def photo_form(request: Request) -> PhotoForm:
         form = await parser.parse()
     except (MultiPartException, KeyError, UnicodeDecodeError) as error:
         raise InputError.at("body", kind, f"not a multipart form: {error}") from error
-    photo = form.get("photo")
-    text = form.get("request")
-    data, name = None, "photo"
-    if isinstance(photo, UploadFile):
-        data, name = await photo.read(), photo.filename or "photo"
-    elif photo is not None:
-        raise InputError.at("photo", shown(photo), "must be a file")
+    try:
+        return await _read_parts(form)
+    finally:
+        await form.close()
+
+
+async def _read_parts(form: FormData) -> PhotoForm:
+    names = [name for name, _ in form.multi_items()]
+    for name in names:
+        if name not in _PARTS or names.count(name) > 1:
+            what = "comes twice" if name in _PARTS else "is not a part that is known here"
+            raise InputError.at(shown(name), "", f"{what}; send {' and '.join(_PARTS)}, each once")
+    photo, text = form.get("photo"), form.get("request")
     if isinstance(text, UploadFile):
         text = (await text.read()).decode("utf-8", "replace")
-    await form.close()
-    return PhotoForm(data, name, _json(text.encode()) if text else {})
+    if photo is not None and not isinstance(photo, UploadFile):
+        raise InputError.at("photo", photo, "must be a file")
+    data = None if photo is None else await photo.read()
+    return PhotoForm(data, _json(text.encode()) if text else {})
 
 
-def _json(raw: bytes) -> Any:
+_PARTS = ("photo", "request")
+
+
+def _json(raw: bytes) -> Mapping[str, Any]:
     try:
-        return json.loads(raw)
+        request = json.loads(raw)
     except (ValueError, RecursionError) as error:
         text = raw[:60].decode("utf-8", "replace")
         raise InputError.at("request", text, f"not JSON: {error}") from error
+    if not isinstance(request, Mapping):
+        raise InputError.at(
+            "request", shown(request), "a request must be a table of keys and values"
+        )
+    return request
 
 
 Form = Annotated[PhotoForm, Depends(photo_form)]
@@ -106,23 +121,28 @@ _PLACE = [0.42, 0.4, 0.58, 0.6]
 _CARD = {"region": [0.1, 0.4, 0.3, 0.6], "kind": "white"}
 
 
-def _body(model: type[BaseModel], example: dict[str, Any], *, photo: bool = True) -> dict[str, Any]:
-    """OpenAPI for a picture with a request beside it."""
+def _body(
+    model: type[BaseModel], example: dict[str, Any], needed: Sequence[str] = ("photo",)
+) -> dict[str, Any]:
+    """OpenAPI for a picture with a request beside it; a request that needs none may come alone."""
     parts: dict[str, Any] = {
         "photo": {"type": "string", "format": "binary", "description": "JPEG, PNG, WebP or HEIC"},
         "request": {"$ref": f"#/components/schemas/{model.__name__}"},
     }
-    content = {
+    content: dict[str, Any] = {
         "multipart/form-data": {
             "schema": {
                 "type": "object",
                 "properties": parts,
-                "required": ["photo"] if photo else ["request"],
+                "required": needed,
+                "additionalProperties": False,
             },
             "encoding": {"request": {"contentType": "application/json"}},
             "example": {"request": example},
         }
     }
+    if "photo" not in needed:
+        content["application/json"] = {"schema": parts["request"], "example": example}
     return {"requestBody": {"required": True, "content": content}}
 
 
@@ -135,7 +155,7 @@ def _body(model: type[BaseModel], example: dict[str, Any], *, photo: bool = True
 )
 def post_chip(form: Form) -> Response:
     """Without a region the picture is taken to show nothing but the chip."""
-    answer = read_chip(form.needed(), form.request, name=form.name)
+    answer = read_chip(form.needed(), form.request)
     return Response(answer.model_dump_json(), media_type="application/json")
 
 
@@ -148,7 +168,7 @@ def post_chip(form: Form) -> Response:
 )
 def post_surface(form: Form) -> Response:
     """Patches with shares, colours and outlines, ready for a job's surface."""
-    answer = read_surface(form.needed(), form.request, name=form.name)
+    answer = read_surface(form.needed(), form.request)
     return Response(answer.model_dump_json(), media_type="application/json")
 
 
@@ -167,13 +187,13 @@ def post_surface(form: Form) -> Response:
             "over_black": {"lab": [57, -22, 42]},
             "over_white": {"lab": [68, -24, 58]},
         },
-        photo=False,
+        ("request",),
     ),
     summary="A paint measured over a black and white card",
 )
 def post_drawdown(form: Form) -> Response:
     """Four readings as JSON, or a photo with the regions that they lie in."""
-    answer = read_drawdown(form.request, form.photo, name=form.name)
+    answer = read_drawdown(form.request, form.photo)
     return Response(answer.model_dump_json(), media_type="application/json")
 
 
@@ -187,14 +207,14 @@ def post_drawdown(form: Form) -> Response:
         }
     },
     response_class=Response,
-    openapi_extra=_body(PreviewRequest, {"job": EXAMPLE_JOB, "areas": [{"region": _PLACE}]}),
+    openapi_extra=_body(
+        PreviewRequest, {"job": EXAMPLE_JOB, "areas": [{"region": _PLACE}]}, _PARTS
+    ),
     summary="A photo as it would look after each coat",
 )
 def post_preview(form: Form, request: Request) -> Response:
     """A PNG with the coats side by side; a zip of one PNG a coat for accept: application/zip."""
-    drawn = draw_preview(
-        form.needed(), form.request, name=form.name, most_pixels=_MOST_PREVIEW_PIXELS
-    )
+    drawn = draw_preview(form.needed(), form.request, most_pixels=_MOST_PREVIEW_PIXELS)
     if "application/zip" not in request.headers.get("accept", ""):
         return Response(encode_picture(drawn.side_by_side()), media_type="image/png")
     out = io.BytesIO()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import logging
 import socket
 import sys
 from contextlib import suppress
@@ -34,6 +36,16 @@ def bound_socket(host: str, port: int) -> socket.socket:
     return listener
 
 
+_LONGEST_GOODBYE_S = 2
+"""How long Ctrl-C waits for answers that are under way."""
+
+
+def _unless_ended(record: logging.LogRecord) -> bool:
+    """Whether a line is worth a log: a request that Ctrl-C cut off is no fault."""
+    cause = record.exc_info[1] if record.exc_info else None
+    return not isinstance(cause, asyncio.CancelledError)
+
+
 def serve(host: str, port: int) -> int:
     """Serve until interrupted; says in one line where to open the page."""
     import uvicorn
@@ -45,7 +57,14 @@ def serve(host: str, port: int) -> int:
         where = f"[{name}]" if ":" in name else name
         sys.stdout.write(f"Showthrough is at http://{where}:{real_port}/ (Ctrl-C ends it)\n")
         sys.stdout.flush()
-        config = uvicorn.Config(create_app(), log_level="warning", access_log=False)
+        config = uvicorn.Config(
+            create_app(),
+            log_level="warning",
+            access_log=False,
+            use_colors=False,
+            timeout_graceful_shutdown=_LONGEST_GOODBYE_S,
+        )
+        logging.getLogger("uvicorn.error").addFilter(_unless_ended)
         with suppress(KeyboardInterrupt):  # Ctrl-C, after which the server has closed down
             uvicorn.Server(config).run(sockets=[listener])
     return 0

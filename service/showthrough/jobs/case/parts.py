@@ -49,13 +49,15 @@ def check_parts(data: Mapping[str, Any], problems: ProblemList) -> None:
     if isinstance(names, list | tuple) and all(isinstance(name, str) for name in names):
         with problems.collecting():
             shortlist_of(list(names))
-    cans = [str(can.get("name", "")) for can in rows_of(data, "undercoat")]
-    check_names("undercoat", "undercoats", cans, problems)
+    check_names("undercoat", "undercoats", rows_of(data, "undercoat"), "", problems)
 
 
-def check_names(key: str, what: str, names: list[str], problems: ProblemList) -> None:
+def check_names(
+    key: str, what: str, rows: list[Mapping[str, Any]], unsaid: str, problems: ProblemList
+) -> None:
     """Note names that stand twice; capitals and spaces at the ends do not tell names apart."""
-    plain = [name.strip().casefold() for name in names]
+    names = [row.get("name", unsaid) for row in rows]
+    plain = [name.strip().casefold() if isinstance(name, str) else "" for name in names]
     for name, count in Counter(plain).items():
         if count > 1 and name:
             places = ", ".join(f"{key}[{i + 1}]" for i, n in enumerate(plain) if n == name)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,13 +13,14 @@ from pydantic import ValidationError
 from showthrough.colour.reading import Colour, Reading, colours_of
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
+from showthrough.files import read_file, text_of, toml_table
 from showthrough.film.hiding import Paint
 from showthrough.film.paint_table import paint_from_table
 from showthrough.jobs.case.parts import check_names, check_parts, rows_of
 from showthrough.jobs.case.readings import reading_of, swatch_of
 from showthrough.jobs.finishes import shortlist_of
 from showthrough.jobs.schema import ColourInput, Job, Patch, Topcoat
-from showthrough.jobs.wrong import problems_of
+from showthrough.jobs.wrong import problems_of, within_limits
 from showthrough.palette.finishes import Finish
 
 MOST_JOB_BYTES = 1_000_000
@@ -48,26 +48,10 @@ class ReadJob:
 
 def load_toml(path: Path, what: str) -> dict[str, Any]:
     """The table in a small TOML file, or an error that says what is wrong with it."""
+    text = text_of(read_file(path, what, MOST_JOB_BYTES), what, path.name)
     try:
-        size = path.stat().st_size
-        if size > MOST_JOB_BYTES:
-            raise InputError.at(
-                what,
-                path.name,
-                f"{path.name} has {size / 1e6:.1f} MB; a {what} file has at most"
-                f" {MOST_JOB_BYTES / 1e6:g} MB",
-                "too_large",
-            )
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except InputError:
-        raise
-    except OSError as error:
-        raise InputError.at(
-            what, path.name, f"{path.name} cannot be read: {error.strerror or error}"
-        ) from error
-    except UnicodeDecodeError as error:
-        raise InputError.at(what, path.name, f"{path.name} is not a text in UTF-8") from error
-    except (ValueError, RecursionError) as error:  # too long a number, too deep a nest
+        return toml_table(text)
+    except ValueError as error:
         raise InputError.at(what, path.name, f"{path.name} is not TOML: {error}") from error
 
 
@@ -91,6 +75,7 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         job = Job.model_validate(data)
     except ValidationError as error:
         problems.problems.extend(problems_of(error, Job))
+        data = within_limits(data, problems.problems)
     with problems.collecting():
         paint = _measured_paint(data.get("topcoat"), folder)
     rows = rows_of(data if job is None else job.model_dump(), "surface")
@@ -203,9 +188,10 @@ def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:
 
 def _check_surface(rows: list[Mapping[str, Any]], problems: ProblemList) -> tuple[float, ...]:
     """Names and shares, on raw data so that they are told beside other faults."""
-    check_names("surface", "patches", [str(p.get("name", "surface")) for p in rows], problems)
+    check_names("surface", "patches", rows, "surface", problems)
     shares = [p.get("share") for p in rows]
-    given = [float(s) for s in shares if isinstance(s, int | float) and 0.0 < s <= 1.0]
+    numbers = [s for s in shares if isinstance(s, int | float) and not isinstance(s, bool)]
+    given = [float(s) for s in numbers if 0.0 < s <= 1.0]
     missing = shares.count(None)
     if missing == len(shares):
         return tuple(1.0 / len(rows) for _ in rows)
