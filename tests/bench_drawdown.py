@@ -26,8 +26,8 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import IllConditionedError
-from showthrough.film.drawdown import measure_drawdown
-from showthrough.film.drawdown_readings import CardReading, DrawdownReadings
+from showthrough.film.drawdown.measure import measure_drawdown
+from showthrough.film.drawdown.readings import CardReading, DrawdownReadings
 
 NOISE = 0.3  # CIEDE2000 root mean square of each reading
 RADIUS = NOISE / np.sqrt(3) * 2.7955  # its 95 % radius

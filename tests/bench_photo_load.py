@@ -39,7 +39,7 @@ def write(folder):
 
 
 def read(path):
-    from showthrough.photo.load import load_picture
+    from showthrough.photo.picture.load import load_picture
 
     data = path.read_bytes()
     start = time.perf_counter()

@@ -85,8 +85,8 @@ def main() -> None:
     from showthrough import predict
     from showthrough.film.undercoat import critical_over
     from showthrough.jobs.case.prepared import prepare
-    from showthrough.jobs.undercoat_trials import reckon
-    from showthrough.jobs.undercoats import search_undercoats
+    from showthrough.jobs.undercoats.search import search_undercoats
+    from showthrough.jobs.undercoats.trials import reckon
 
     rng = random.Random(1)  # noqa: S311 - colours, no secrets
     for _ in range(5):

@@ -20,9 +20,9 @@ from showthrough.colour.space import linear_rgb_to_xyz, srgb_to_linear, xyz_to_l
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
 from showthrough.film.hiding import Paint
 from showthrough.photo.place import Region
-from showthrough.photo.preview import preview
-from showthrough.photo.preview_areas import PaintedArea
-from showthrough.photo.preview_model import GLARE, Coating, painted_light, surface_spectra
+from showthrough.photo.preview.areas import PaintedArea
+from showthrough.photo.preview.model import GLARE, Coating, painted_light, surface_spectra
+from showthrough.photo.preview.preview import preview
 
 FILMS_UM = (17.0, 34.0, 51.0, 68.0, 85.0, 102.0)
 THIN_UM = (5.0, 7.6, 17.0, 34.0, 51.0, 102.0)

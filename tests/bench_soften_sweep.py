@@ -11,10 +11,10 @@ import numpy as np
 
 from bench_predict import least, say
 from bench_vectorised import paints
+from showthrough.colour.files.swatches import Swatch
 from showthrough.colour.reading import Reading
-from showthrough.colour.swatches import Swatch
-from showthrough.jobs.soften import soften
-from showthrough.jobs.sweep import sweep
+from showthrough.jobs.soften.soften import soften
+from showthrough.jobs.sweep.sweep import sweep
 
 SURFACES = [[38, 12, 20], [81, 6, 24], [28, 9, 12], [69, 12, 31], [46, 18, 29], [88, 0, 12]]
 UNDERCOATS = 12

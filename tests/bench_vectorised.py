@@ -13,9 +13,9 @@ import numpy as np
 from bench_predict import least, say
 from showthrough.colour.space import lch_to_lab
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
-from showthrough.film.build import FilmBuild
+from showthrough.film.coats import FilmBuild
 from showthrough.film.optics import inside_reflectance
-from showthrough.jobs.many import critical_over_grounds, likely_counts, topcoats_of
+from showthrough.jobs.case.topcoats import critical_over_grounds, likely_counts, topcoats_of
 
 BUDGET = 0.32
 

@@ -29,11 +29,11 @@ from starlette.testclient import TestClient
 
 from jobs.small_jobs import toml_of
 from showthrough import InputError, palette_for, predict, soften, sweep
-from showthrough.cli import main as command_line
+from showthrough.cli.main import main as command_line
 from showthrough.errors import UNSAFE, shown
+from showthrough.film.drawdown.table import paint_to_table
 from showthrough.film.hiding import paint_from_colour
-from showthrough.film.paint_table import paint_to_table
-from showthrough.jobs.schema import EXAMPLE_JOB
+from showthrough.jobs.schema.job import EXAMPLE_JOB
 from showthrough.web.app import create_app
 
 MOST_SECONDS = 2.0

@@ -26,7 +26,7 @@ from PIL import Image
 
 from showthrough.colour.difference import ciede2000
 from showthrough.errors import InputError
-from showthrough.jobs.photos import read_chip, read_drawdown, read_surface
+from showthrough.jobs.photos.photos import read_chip, read_drawdown, read_surface
 
 FOLDER = Path(__file__).parents[1] / "examples" / "photos"
 PHOTOS = json.loads((FOLDER / "truth.json").read_text("utf-8"))["photos"]

@@ -21,9 +21,9 @@ import numpy as np
 
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectrum import PAINT_BOUNDS, recover_spectra
-from showthrough.film.drawdown import SHOWN_BANDS, Drawdown, examine_drawdown
-from showthrough.film.drawdown_film import Surface, film_factor, levels_of
-from showthrough.film.drawdown_readings import CardReading, DrawdownReadings, card_colour
+from showthrough.film.drawdown.film import Surface, film_factor, levels_of
+from showthrough.film.drawdown.measure import SHOWN_BANDS, Drawdown, examine_drawdown
+from showthrough.film.drawdown.readings import CardReading, DrawdownReadings, card_colour
 from showthrough.film.hiding import constants_from_colour
 
 READINGS = ("bare black", "bare white", "over black", "over white")

@@ -24,7 +24,7 @@ __version__ = "0.1.0"
 _HOME = {
     "Colour": "showthrough.colour.reading",
     "InputError": "showthrough.errors",
-    "Prediction": "showthrough.jobs.result",
+    "Prediction": "showthrough.jobs.answers.prediction",
     "Reading": "showthrough.colour.reading",
     "ShowthroughError": "showthrough.errors",
     "ciede2000": "showthrough.colour.difference",
@@ -34,8 +34,8 @@ _HOME = {
     "parse_colour": "showthrough.colour.notation",
     "predict": "showthrough.jobs.predict",
     "predict_file": "showthrough.jobs.predict",
-    "soften": "showthrough.jobs.soften",
-    "sweep": "showthrough.jobs.sweep",
+    "soften": "showthrough.jobs.soften.soften",
+    "sweep": "showthrough.jobs.sweep.sweep",
 }
 
 # A function called palette would be hidden by the subpackage of that name once it is imported.
@@ -66,12 +66,12 @@ if TYPE_CHECKING:
     from showthrough.colour.reading import colour_of as colour_of
     from showthrough.errors import InputError as InputError
     from showthrough.errors import ShowthroughError as ShowthroughError
+    from showthrough.jobs.answers.prediction import Prediction as Prediction
     from showthrough.jobs.palette import palette as palette_for
     from showthrough.jobs.predict import predict as predict
     from showthrough.jobs.predict import predict_file as predict_file
-    from showthrough.jobs.result import Prediction as Prediction
-    from showthrough.jobs.soften import soften as soften
-    from showthrough.jobs.sweep import sweep as sweep
+    from showthrough.jobs.soften.soften import soften as soften
+    from showthrough.jobs.sweep.sweep import sweep as sweep
 
 
 def __getattr__(name: str) -> Any:

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from showthrough.colour.bands import reading_from_spectrum
-from showthrough.colour.cgats import readings_from_cgats, samples_from_cgats
-from showthrough.colour.cgats_tables import looks_like_cgats
-from showthrough.colour.spectral_files import parse_spectra, read_spectral_file
+from showthrough.colour.files.cgats import readings_from_cgats, samples_from_cgats
+from showthrough.colour.files.cgats_tables import looks_like_cgats
+from showthrough.colour.files.spectra import parse_spectra, read_spectral_file
 from showthrough.errors import InputError
 
 NM = range(400, 701, 10)

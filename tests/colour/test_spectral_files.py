@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showthrough.colour.spectral_files import (
+from showthrough.colour.files.spectra import (
     parse_spectra,
     parse_spectra_csv,
     read_spectral_file,

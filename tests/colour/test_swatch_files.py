@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from showthrough.colour import swatch_files
+from showthrough.colour.files import shipped as swatch_files
 from showthrough.errors import InputError
 
 

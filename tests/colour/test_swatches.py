@@ -8,12 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from showthrough.colour.notation import parse_colour
-from showthrough.colour.reading import Reading, colours_of
-from showthrough.colour.space import lab_to_lch
-from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
-from showthrough.colour.swatch_files import swatch_text
-from showthrough.colour.swatches import (
+from showthrough.colour.files.shipped import swatch_text
+from showthrough.colour.files.swatches import (
     COLUMNS,
     SKINS,
     Swatch,
@@ -22,9 +18,13 @@ from showthrough.colour.swatches import (
     read_swatches,
     shipped_swatches,
 )
-from showthrough.colour.words import swatch_name
+from showthrough.colour.names import swatch_name
+from showthrough.colour.notation import parse_colour
+from showthrough.colour.reading import Reading, colours_of
+from showthrough.colour.space import lab_to_lch
+from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, NotationError
-from showthrough.film.ground import GROUND_KINDS
+from showthrough.workshop.ground import GROUND_KINDS
 
 TOPCOATS = shipped_swatches("topcoats")
 SURFACES = shipped_swatches("surfaces")

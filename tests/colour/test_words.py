@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showthrough.colour.space import xyz_to_lab
-from showthrough.colour.words import (
+from showthrough.colour.names import (
     colour_words,
     describe_colour,
     swatch_name,
     with_article,
 )
+from showthrough.colour.space import xyz_to_lab
 
 
 def munsell_lab(notation):

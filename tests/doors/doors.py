@@ -11,13 +11,13 @@ from starlette.testclient import TestClient
 
 from jobs.small_jobs import toml_of
 from showthrough import InputError
-from showthrough.cli import main
-from showthrough.jobs.result import Coats
-from showthrough.jobs.words import headline
+from showthrough.cli.main import main
+from showthrough.jobs.answers.prediction import Coats
+from showthrough.say.words import headline
 from showthrough.web.answer import capital, chance_words, coats_words
 from showthrough.web.app import create_app
-from showthrough.web.form import link_of
-from showthrough.web.job_form import form_of
+from showthrough.web.forms.form import link_of
+from showthrough.web.forms.job_form import form_of
 from web.tree import read_html
 
 

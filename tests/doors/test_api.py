@@ -11,8 +11,8 @@ import pytest
 from doors.doors import client, refusal
 from jobs.small_jobs import SAGE, patch, small_job
 from showthrough import web
-from showthrough.jobs.result import Prediction
-from showthrough.web import api
+from showthrough.jobs.answers.prediction import Prediction
+from showthrough.web.api.jobs import jobs as api
 
 JOB = small_job()
 ROUTES = ("predict", "palette", "soften", "sweep")

@@ -116,7 +116,7 @@ def test_colours_alone_need_numpy_and_nothing_else():
 def test_a_prediction_needs_pydantic_and_nothing_else_that_is_heavy():
     code = (
         "import contextlib, io\n"
-        "from showthrough.cli import main\n"
+        "from showthrough.cli.main import main\n"
         "with contextlib.redirect_stdout(io.StringIO()):\n"
         "    assert main(['predict', 'lab(66 -24 55)', '6b4a2a', '--json']) == 0"
     )
@@ -128,7 +128,7 @@ def test_a_prediction_needs_pydantic_and_nothing_else_that_is_heavy():
 def test_the_help_of_the_command_line_needs_not_even_numpy():
     code = (
         "import contextlib, io\n"
-        "from showthrough.cli import main\n"
+        "from showthrough.cli.main import main\n"
         "with contextlib.redirect_stdout(io.StringIO()):\n"
         "    main([])"
     )

@@ -15,8 +15,8 @@ import pytest
 from doors.doors import run
 from jobs.small_jobs import small_job, toml_of
 from showthrough import __version__, predict
-from showthrough import commands as command_module
-from showthrough.cli import _parser
+from showthrough.cli import commands as command_module
+from showthrough.cli.main import _parser
 
 
 def commands():

@@ -16,10 +16,10 @@ from doors.doors import client, refusal, run
 from jobs.small_jobs import small_job, toml_of
 from showthrough import InputError, jobs, predict
 from showthrough.errors import UNSAFE
+from showthrough.film.drawdown.table import paint_to_table
 from showthrough.film.hiding import paint_from_colour
-from showthrough.film.paint_table import paint_to_table
-from showthrough.jobs.photo_schema import SurfaceRequest
-from showthrough.jobs.schema import Application, Model
+from showthrough.jobs.schema.job import Application, Model
+from showthrough.jobs.schema.photo import SurfaceRequest
 
 NOT_A = {
     float: [True, False, "45", "4_5", "1e1", " 1 ", "nan", b"1"],

@@ -17,9 +17,9 @@ from jobs.small_jobs import (
     small_job,
 )
 from showthrough import InputError, palette_for, predict, soften, sweep
-from showthrough.text.common import field, problems_text, wants_colour, width_of
-from showthrough.text.more import palette_text, softening_text, sweep_text
-from showthrough.text.prediction import prediction_text
+from showthrough.cli.text.common import field, problems_text, wants_colour, width_of
+from showthrough.cli.text.more import palette_text, softening_text, sweep_text
+from showthrough.cli.text.prediction import prediction_text
 
 ESCAPE = re.compile(r"\x1b\[[0-9;]*m")
 

@@ -14,9 +14,9 @@ import pytest
 
 from doors.doors import run
 from jobs.small_jobs import small_job, toml_of
-from showthrough.cli import main
+from showthrough.cli.main import main
+from showthrough.cli.text.common import field
 from showthrough.errors import UNSAFE
-from showthrough.text.common import field
 
 CLI = (sys.executable, "-m", "showthrough.cli")
 TWO = ("a3b84c", "6b4a2a")

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from showthrough.errors import InputError
-from showthrough.film.build import (
+from showthrough.film.coats import (
     ADVISED_LEAST_COATS,
     EVENNESS_CV,
     MOST_COATS,

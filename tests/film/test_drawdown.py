@@ -21,12 +21,12 @@ from showthrough.colour.lights import WAVELENGTHS, weights
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import IllConditionedError
-from showthrough.film.drawdown import examine_drawdown, measure_drawdown
-from showthrough.film.drawdown_film import Surface, band_constants, constants_of, films_of
-from showthrough.film.drawdown_noise import RADIUS_OVER_SD, lab_covariance
-from showthrough.film.drawdown_readings import CardReading, DrawdownReadings
-from showthrough.film.opacity import even_thickness
+from showthrough.film.drawdown.film import Surface, band_constants, constants_of, films_of
+from showthrough.film.drawdown.measure import examine_drawdown, measure_drawdown
+from showthrough.film.drawdown.noise import RADIUS_OVER_SD, lab_covariance
+from showthrough.film.drawdown.readings import CardReading, DrawdownReadings
 from showthrough.film.optics import film_reflectance, inside_reflectance, outside_reflectance
+from showthrough.film.thickness import even_thickness
 
 TOP = ("bare black", "bare white", "over black", "over white")
 THEORY = Surface(k1=0.04, k2=0.60)  # the constants that the published figures were made with

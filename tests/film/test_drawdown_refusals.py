@@ -12,9 +12,9 @@ from reference.random_paints import draw, film, smooth_spectra
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
 from showthrough.errors import IllConditionedError, InputError
-from showthrough.film.drawdown import Drawdown, examine_drawdown, measure_drawdown
-from showthrough.film.drawdown_film import Surface
-from showthrough.film.drawdown_readings import CardReading, DrawdownReadings
+from showthrough.film.drawdown.film import Surface
+from showthrough.film.drawdown.measure import Drawdown, examine_drawdown, measure_drawdown
+from showthrough.film.drawdown.readings import CardReading, DrawdownReadings
 from showthrough.film.hiding import constants_from_colour
 
 BLACK, WHITE = (9.0, 0.0, 0.0), (94.0, -0.5, 1.5)

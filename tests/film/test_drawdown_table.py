@@ -11,11 +11,11 @@ import tomli_w
 
 from showthrough.colour.reading import Reading
 from showthrough.errors import IllConditionedError, InputError
-from showthrough.film.drawdown import examine_drawdown
-from showthrough.film.drawdown_film import Surface
-from showthrough.film.drawdown_readings import CardReading, DrawdownReadings
+from showthrough.film.drawdown.film import Surface
+from showthrough.film.drawdown.measure import examine_drawdown
+from showthrough.film.drawdown.readings import CardReading, DrawdownReadings
+from showthrough.film.drawdown.table import paint_from_table, paint_to_table
 from showthrough.film.hiding import Paint, paint_from_colour
-from showthrough.film.paint_table import paint_from_table, paint_to_table
 
 FOUR = ((9.0, 0.0, 0.0), (94.0, -0.5, 1.5), (62.0, -20.0, 38.0), (67.0, -23.0, 50.0))
 

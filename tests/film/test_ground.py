@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from showthrough.film.ground import GROUND_KINDS, Ground, needs_of
+from showthrough.workshop.ground import GROUND_KINDS, Ground, needs_of
 
 # Common practice, no source: closed, slick or greasy grounds give paint no hold.
 SLICK = ("gloss", "laminate", "melamine", "metal", "waxed", "polished")

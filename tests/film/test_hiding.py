@@ -20,7 +20,6 @@ from showthrough.film.hiding import (
     label_budget_per_um,
     paint_from_colour,
 )
-from showthrough.film.opacity import film_lab, full_colour_thickness
 from showthrough.film.optics import (
     contrast_ratio,
     film_reflectance,
@@ -28,6 +27,7 @@ from showthrough.film.optics import (
     inside_reflectance,
     outside_reflectance,
 )
+from showthrough.film.thickness import film_lab, full_colour_thickness
 
 laws = settings(deadline=None, max_examples=100)
 BENCH = 0.6

@@ -18,20 +18,20 @@ from showthrough.colour.spectrum import (
     recover_spectra,
     spectrum_to_lab,
 )
-from showthrough.film.build import coats_needed
+from showthrough.film.coats import coats_needed
 from showthrough.film.hiding import constants_from_colour
-from showthrough.film.opacity import (
-    FilmTable,
-    even_thickness,
-    film_lab,
-    full_colour_thickness,
-    thickness_shift,
-)
 from showthrough.film.optics import (
     film_reflectance,
     infinite_reflectance,
     inside_reflectance,
     outside_reflectance,
+)
+from showthrough.film.thickness import (
+    FilmTable,
+    even_thickness,
+    film_lab,
+    full_colour_thickness,
+    thickness_shift,
 )
 
 laws = settings(deadline=None, max_examples=300)

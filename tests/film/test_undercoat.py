@@ -9,7 +9,6 @@ from reference.undercoat_findings import LAMINATE, TOPCOATS, finding
 from showthrough.colour.lights import WAVELENGTHS
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra, spectrum_to_lab
 from showthrough.film.hiding import constants_from_colour
-from showthrough.film.opacity import full_colour_thickness
 from showthrough.film.optics import (
     film_reflectance,
     film_transmittance,
@@ -17,6 +16,7 @@ from showthrough.film.optics import (
     inside_reflectance,
     outside_reflectance,
 )
+from showthrough.film.thickness import full_colour_thickness
 from showthrough.film.undercoat import (
     GREY_VALUES,
     UNDERCOAT_SOLIDS,

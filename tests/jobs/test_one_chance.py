@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from jobs.small_jobs import BROWN_FINISH, RED, YELLOW_GREEN, dull_labs, jobs, patch, small_job
 from reference.random_jobs import random_jobs
 from showthrough import InputError, predict, soften, sweep
+from showthrough.colour.files.swatches import Swatch
 from showthrough.colour.reading import Reading
-from showthrough.colour.swatches import Swatch
 
 
 def _swatch_of(job):

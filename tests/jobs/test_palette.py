@@ -10,8 +10,8 @@ from jobs.small_jobs import SAGE, YELLOW_GREEN, patch, small_job
 from palette.paints import SPREAD
 from showthrough import InputError, palette_for, predict
 from showthrough.colour.difference import ciede2000
+from showthrough.colour.files.swatches import shipped_swatches
 from showthrough.colour.space import srgb_to_lab
-from showthrough.colour.swatches import shipped_swatches
 from showthrough.palette.finishes import all_finishes, usual_finishes
 from showthrough.palette.seconds import wood_tones
 

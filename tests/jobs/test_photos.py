@@ -12,8 +12,8 @@ from jobs.small_jobs import BROWN_FINISH, patch, small_job
 from showthrough import predict
 from showthrough.colour.difference import ciede2000
 from showthrough.errors import IllConditionedError, InputError
-from showthrough.jobs.photos import read_chip, read_drawdown, read_surface
-from showthrough.jobs.preview import draw_preview
+from showthrough.jobs.photos.photos import read_chip, read_drawdown, read_surface
+from showthrough.jobs.photos.preview import draw_preview
 
 CARD = {"region": photos.CARD}
 WITH_CARD = {"region": photos.CHIP, "cards": [CARD]}

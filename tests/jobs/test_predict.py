@@ -30,9 +30,9 @@ from jobs.small_jobs import (
 )
 from showthrough import predict, predict_file
 from showthrough.colour.difference import ciede2000
-from showthrough.colour.swatches import shipped_swatches
-from showthrough.film.build import coats_needed
-from showthrough.film.ground import GROUND_KINDS
+from showthrough.colour.files.swatches import shipped_swatches
+from showthrough.film.coats import coats_needed
+from showthrough.workshop.ground import GROUND_KINDS
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "linen-cupboard.toml"
 ROUNDING = 5.1e-5

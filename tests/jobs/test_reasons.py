@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from showthrough.jobs.predict import predict
-from showthrough.jobs.soften import soften
-from showthrough.jobs.words import headline, off, parts_words
+from showthrough.jobs.soften.soften import soften
+from showthrough.say.words import headline, off, parts_words
 
 
 def answer(topcoat, ground, **application):

@@ -23,12 +23,12 @@ from jobs.small_jobs import (
 )
 from showthrough import InputError, predict
 from showthrough.colour.difference import ciede2000
+from showthrough.colour.files.swatches import parse_swatches, shipped_swatches
 from showthrough.colour.space import lab_to_lch
 from showthrough.colour.spectrum import recover_spectra
-from showthrough.colour.swatches import parse_swatches, shipped_swatches
 from showthrough.film.hiding import constants_from_colour
 from showthrough.film.undercoat import opaque_lab
-from showthrough.jobs.soften import soften
+from showthrough.jobs.soften.soften import soften
 
 PATHS = {"grey", "white", "pastel", "deep", "swatch"}
 SHOWN = 0.011

@@ -22,10 +22,15 @@ from reference import scalar_film
 from reference.random_pairs import colours
 from showthrough import InputError, palette_for, predict
 from showthrough.colour.difference import ciede2000
+from showthrough.colour.files.swatches import (
+    Swatch,
+    parse_swatches,
+    read_swatches,
+    shipped_swatches,
+)
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectrum import PAINT_BOUNDS
-from showthrough.colour.swatches import Swatch, parse_swatches, read_swatches, shipped_swatches
-from showthrough.jobs.sweep import SORT_KEYS, sweep, sweep_csv
+from showthrough.jobs.sweep.sweep import SORT_KEYS, sweep, sweep_csv
 
 TWO_PATCHES = (
     patch(BROWN_FINISH, "finish"),

@@ -11,7 +11,7 @@ from showthrough import predict
 from showthrough.colour.cloud import READINGS, colours_about, readings_about, standard_readings
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
-from showthrough.film.build import PatchNeed, chance_enough
+from showthrough.film.coats import PatchNeed, chance_enough
 from showthrough.film.hiding import constants_from_colour, paint_from_colour
 from showthrough.jobs.case.uncertainty import SeenColours, likely_readings
 

@@ -26,7 +26,7 @@ from jobs.small_jobs import (
 )
 from palette.paints import SPREAD
 from showthrough import predict
-from showthrough.film.build import coats_needed
+from showthrough.film.coats import coats_needed
 
 # Simpler to come by first: common practice, no source.
 SHELF = ("none", "spot sealing", "clear", "owned", "white", "grey", "tint")

@@ -13,9 +13,9 @@ import timeit
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.palette.beside import rank_finishes
 from showthrough.palette.finishes import all_finishes, finish_spectrum, usual_finishes
+from showthrough.palette.lamps import pair_shifts
 from showthrough.palette.relative import reference_topcoats
 from showthrough.palette.seconds import Second, rank_second_colours, wood_tones
-from showthrough.palette.shift import pair_shifts
 from showthrough.palette.triples import rank_triples
 
 PAINT = (66.0, -24.0, 55.0)

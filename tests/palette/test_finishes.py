@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from reference import make_finishes
+from showthrough.colour.files.shipped import swatch_text
 from showthrough.colour.spectrum import spectrum_to_lab
-from showthrough.colour.swatch_files import swatch_text
 from showthrough.errors import InputError
 from showthrough.palette.finishes import (
     all_finishes,

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from palette.paints import SPREAD, SYMBOLS_AND_JARGON
 from showthrough.colour.difference import ciede2000
+from showthrough.colour.names import swatch_name
 from showthrough.colour.space import lch_to_lab, srgb_to_lab
-from showthrough.colour.words import swatch_name
 from showthrough.palette.harmony import harmony
 from showthrough.palette.seconds import (
     WOOD,

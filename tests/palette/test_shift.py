@@ -17,7 +17,7 @@ from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
 from showthrough.errors import InputError, OutOfRangeError
 from showthrough.palette.finishes import finish_spectrum, usual_finishes
 from showthrough.palette.harmony import harmony
-from showthrough.palette.shift import (
+from showthrough.palette.lamps import (
     DAY,
     EVENING,
     GUESSED,

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from reference import camera
 from reference.make_camera_constants import beyond_srgb
 from showthrough.colour.difference import ciede2000
-from showthrough.photo.chart_fit import lab_of_linear
-from showthrough.photo.load import Picture
+from showthrough.photo.calibrate.chart_fit import lab_of_linear
+from showthrough.photo.picture.load import Picture
 from showthrough.photo.place import Region
 from showthrough.photo.sample import LEAST_LIGHT, region_pixels
 from showthrough.photo.sensor import beyond_file, constants, to_daylight, to_sensor

@@ -12,14 +12,14 @@ from reference.make_chart_table import TABLE, rows
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra, spectrum_to_lab
 from showthrough.errors import ImageError, InputError
-from showthrough.photo.chart import EDITIONS, Chart, chart_lab, patch_regions
-from showthrough.photo.chart_fit import fit_chart, lab_of_linear, root_terms
-from showthrough.photo.detect import find_chart
-from showthrough.photo.load import load_picture
+from showthrough.photo.calibrate.chart import EDITIONS, Chart, chart_lab, patch_regions
+from showthrough.photo.calibrate.chart_finder import find_chart
+from showthrough.photo.calibrate.chart_fit import fit_chart, lab_of_linear, root_terms
+from showthrough.photo.calibrate.shade import LEVELS, no_light
+from showthrough.photo.measure import read_colour
+from showthrough.photo.picture.load import load_picture
 from showthrough.photo.place import Region
-from showthrough.photo.read import read_colour
 from showthrough.photo.sensor import to_sensor
-from showthrough.photo.shade import LEVELS, no_light
 
 BOX = (0.3, 0.3, 0.7, 0.66)
 CORNERS = ((0.3, 0.3), (0.7, 0.3), (0.7, 0.66), (0.3, 0.66))

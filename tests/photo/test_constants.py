@@ -7,7 +7,7 @@ import json
 import numpy as np
 
 from reference import make_camera_constants as made
-from showthrough.photo.radius import features, learned_radius
+from showthrough.photo.calibrate.radius import features, learned_radius
 
 TABLE = json.loads(made.TABLE.read_text("utf-8"))
 

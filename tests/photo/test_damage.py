@@ -11,8 +11,8 @@ import pytest
 from PIL import Image
 
 from showthrough.errors import ImageError
-from showthrough.jobs.photos import read_chip, read_surface
-from showthrough.photo.load import load_picture
+from showthrough.jobs.photos.photos import read_chip, read_surface
+from showthrough.photo.picture.load import load_picture
 
 FOLDER = Path(__file__).parents[2] / "examples" / "photos"
 PHOTOS = json.loads((FOLDER / "truth.json").read_text("utf-8"))["photos"]

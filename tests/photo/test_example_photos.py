@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 
 from showthrough.colour.difference import ciede2000
-from showthrough.jobs.photos import read_chip, read_drawdown, read_surface
+from showthrough.jobs.photos.photos import read_chip, read_drawdown, read_surface
 
 ROOT = Path(__file__).parents[2] / "examples"
 FOLDER = ROOT / "photos"

@@ -10,12 +10,12 @@ from PIL import Image
 
 from reference import camera
 from reference.pine_board import pine_board
-from showthrough.photo.balance import Card, calibrate
-from showthrough.photo.chart import EDITIONS, Chart
-from showthrough.photo.ground import margin, plain_ground
-from showthrough.photo.load import Picture, load_picture
+from showthrough.photo.calibrate.balance import Card, calibrate
+from showthrough.photo.calibrate.chart import EDITIONS, Chart
+from showthrough.photo.calibrate.ground import margin, plain_ground
+from showthrough.photo.measure import read_colour
+from showthrough.photo.picture.load import Picture, load_picture
 from showthrough.photo.place import Region
-from showthrough.photo.read import read_colour
 
 SIZE = (480, 360)
 CARD, CHIP = (0.15, 0.3, 0.4, 0.7), (0.6, 0.3, 0.85, 0.7)

@@ -12,8 +12,8 @@ from PIL import Image, ImageCms, ImageOps, PngImagePlugin
 
 from showthrough.colour.space import srgb_to_linear
 from showthrough.errors import ImageError
-from showthrough.photo import load
-from showthrough.photo.load import load_picture
+from showthrough.photo.picture import load
+from showthrough.photo.picture.load import load_picture
 
 GREEN = (90, 150, 60)
 

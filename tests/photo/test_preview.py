@@ -10,12 +10,12 @@ from reference.preview_sets import PAINT_LABS, PAINTS, direct_codes, light_of, s
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.space import lab_to_srgb, linear_to_srgb, srgb_to_linear
 from showthrough.errors import ImageError, InputError
-from showthrough.photo import preview_drawing
 from showthrough.photo.place import Region
-from showthrough.photo.preview import PreviewFrame, preview
-from showthrough.photo.preview_areas import PaintedArea, Undercoat
-from showthrough.photo.preview_model import Coating, painted_light, surface_spectra
-from showthrough.photo.preview_table import encoded
+from showthrough.photo.preview.areas import PaintedArea, Undercoat
+from showthrough.photo.preview.model import Coating, painted_light, surface_spectra
+from showthrough.photo.preview.preview import PreviewFrame, preview
+from showthrough.photo.preview.preview import drawing as preview_drawing
+from showthrough.photo.preview.table import encoded
 
 ALL = Region.rectangle(0.0, 0.0, 1.0, 1.0)
 MIDDLE = Region.rectangle(0.2, 0.25, 0.8, 0.75)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from showthrough import cli
-from showthrough.jobs.preview import Drawn
+from showthrough.jobs.photos.preview import Drawn
 
 FOLDER = Path(__file__).parents[2] / "examples"
 

@@ -11,7 +11,7 @@ from PIL import Image
 
 from showthrough.colour.space import srgb_to_lab
 from showthrough.errors import ImageError
-from showthrough.photo.preview_picture import GROUND_CODE, encode_picture, side_by_side
+from showthrough.photo.preview.picture import GROUND_CODE, encode_picture, side_by_side
 
 
 def flat(code, height=6, width=4):

@@ -32,15 +32,15 @@ from showthrough.colour.spectrum import (
     spectrum_to_lab,
 )
 from showthrough.film.optics import outside_reflectance
-from showthrough.photo import preview_model
-from showthrough.photo.preview_model import (
+from showthrough.photo.preview.model import (
     GLARE,
     Coating,
     nearest_chroma,
     painted_light,
     surface_spectra,
 )
-from showthrough.photo.preview_table import STEPS, Cells, coordinates, encoded, lattice_light
+from showthrough.photo.preview.preview import model as preview_model
+from showthrough.photo.preview.table import STEPS, Cells, coordinates, encoded, lattice_light
 
 COATS_UM = (17.0, 34.0, 51.0)
 OPAQUE_UM = (2000.0,)

@@ -13,11 +13,11 @@ from reference.photo_trials import CARD_REFLECTANCE, STATED, summary, try_one
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import ImageError, InputError
-from showthrough.photo.balance import GREY_CARD, WHITE_CARD, Card, calibrate
-from showthrough.photo.chart import Chart
-from showthrough.photo.load import load_picture
+from showthrough.photo.calibrate.balance import GREY_CARD, WHITE_CARD, Card, calibrate
+from showthrough.photo.calibrate.chart import Chart
+from showthrough.photo.measure import read_colour, read_colours, read_swatch_image
+from showthrough.photo.picture.load import load_picture
 from showthrough.photo.place import Region
-from showthrough.photo.read import read_colour, read_colours, read_swatch_image
 from showthrough.photo.sensor import correlated_temperature, to_daylight, to_sensor
 
 CARD_BOX, CHIP_BOX, OTHER_BOX = (0.1, 0.2, 0.4, 0.6), (0.5, 0.2, 0.85, 0.6), (0.5, 0.68, 0.85, 0.92)

@@ -10,11 +10,11 @@ from reference.surfaces import FILLER, OLD_PAINT, PINE_DARK, PINE_LIGHT, WALNUT,
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.space import lab_to_xyz, xyz_to_linear_rgb
 from showthrough.errors import ImageError, InputError
-from showthrough.photo.balance import Card
-from showthrough.photo.chart_fit import lab_of_linear
-from showthrough.photo.load import load_picture
+from showthrough.photo.calibrate.balance import Card
+from showthrough.photo.calibrate.chart_fit import lab_of_linear
+from showthrough.photo.patches.regions import propose_patches
+from showthrough.photo.picture.load import load_picture
 from showthrough.photo.place import Region
-from showthrough.photo.regions import propose_patches
 
 HEIGHT, WIDTH = 288, 384
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from showthrough.errors import ImageError
-from showthrough.photo.load import Picture
+from showthrough.photo.calibrate.shade import area_patch, fit_light, plain_patch
+from showthrough.photo.picture.load import Picture
 from showthrough.photo.place import Region
-from showthrough.photo.shade import area_patch, fit_light, plain_patch
 
 SIZE = (300, 200)
 LEFT = Region.rectangle(0.05, 0.3, 0.3, 0.7)

@@ -27,8 +27,8 @@ import numpy as np
 from reference import camera
 from reference.photo_trials import try_all
 from showthrough.colour.difference import ciede2000
-from showthrough.photo.chart_fit import lab_of_linear
-from showthrough.photo.radius import features, joined
+from showthrough.photo.calibrate.chart_fit import lab_of_linear
+from showthrough.photo.calibrate.radius import features, joined
 from showthrough.photo.sample import LEAST_LIGHT
 from showthrough.photo.sensor import beyond_file, constants, to_daylight
 

@@ -9,11 +9,11 @@ import numpy as np
 from reference import camera
 from showthrough.colour.difference import ciede2000
 from showthrough.errors import InputError
-from showthrough.photo.balance import Card
-from showthrough.photo.chart import Chart
-from showthrough.photo.load import load_picture
+from showthrough.photo.calibrate.balance import Card
+from showthrough.photo.calibrate.chart import Chart
+from showthrough.photo.measure import read_colour
+from showthrough.photo.picture.load import load_picture
 from showthrough.photo.place import Region
-from showthrough.photo.read import read_colour
 
 STATED = {"D50": "sun", "D65": "cloud", "D75": "shade", "LED-B3": "led", "A": "bulb"}
 """What a painter would say of each light."""

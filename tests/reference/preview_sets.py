@@ -11,8 +11,8 @@ from showthrough.colour.space import (
 )
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.film.hiding import paint_from_colour
-from showthrough.photo.preview_model import painted_light, surface_spectra
-from showthrough.photo.preview_table import (
+from showthrough.photo.preview.model import painted_light, surface_spectra
+from showthrough.photo.preview.table import (
     SEEN_SIZE,
     Cells,
     ColourTable,

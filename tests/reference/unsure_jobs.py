@@ -20,8 +20,8 @@ from showthrough.colour.spectrum import (
     spectra_beside,
 )
 from showthrough.film.hiding import constants_from_colour
-from showthrough.film.opacity import full_colour_thickness
 from showthrough.film.optics import inside_reflectance
+from showthrough.film.thickness import full_colour_thickness
 
 CHI_95 = 2.7955
 """Root of the 95 % quantile of chi square with 3 degrees of freedom (standard tables: 7.815)."""

@@ -23,11 +23,11 @@ from showthrough import (
     soften,
     sweep,
 )
-from showthrough.colour.swatches import Swatch
+from showthrough.colour.files.swatches import Swatch
 from showthrough.errors import Problem
-from showthrough.jobs.palette_result import Palette
-from showthrough.jobs.soften_result import Softening
-from showthrough.jobs.sweep import Sweep
+from showthrough.jobs.answers.palette import Palette
+from showthrough.jobs.answers.softening import Softening
+from showthrough.jobs.sweep.sweep import Sweep
 
 JOB: dict[str, object] = {"topcoat": {"colour": "a3b84c"}, "surface": [{"colour": "6b4a2a"}]}
 

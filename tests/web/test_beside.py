@@ -10,20 +10,20 @@ from urllib.parse import urlencode
 
 import pytest
 
+from showthrough.colour.files.swatches import parse_swatches
 from showthrough.colour.space import hex_of_lab
-from showthrough.colour.swatches import parse_swatches
 from showthrough.jobs.palette import palette
-from showthrough.jobs.schema import EXAMPLE_JOB
-from showthrough.jobs.soften import soften
-from showthrough.jobs.sweep import sweep
+from showthrough.jobs.schema.job import EXAMPLE_JOB
+from showthrough.jobs.soften.soften import soften
+from showthrough.jobs.sweep.sweep import sweep
 from showthrough.web.answer import signed
-from showthrough.web.fields import FEW_ROWS
-from showthrough.web.form import Form, link_of, pairs_of, read_form
-from showthrough.web.job_form import form_of, job_of, mends_of
-from showthrough.web.job_page import file_text
-from showthrough.web.pages_beside import BESIDE
-from showthrough.web.pages_soften import SOFTEN
-from showthrough.web.pages_sweep import SWEEP
+from showthrough.web.forms.fields import FEW_ROWS
+from showthrough.web.forms.form import Form, link_of, pairs_of, read_form
+from showthrough.web.forms.job_form import form_of, job_of, mends_of
+from showthrough.web.pages.beside import BESIDE
+from showthrough.web.pages.job_page import file_text
+from showthrough.web.pages.soften import SOFTEN
+from showthrough.web.pages.sweep import SWEEP
 from showthrough.web.shell import LONGEST_LINK, PLACES
 from web.tree import Element, read_html
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from showthrough.colour.swatches import shipped_swatches
+from showthrough.colour.files.swatches import shipped_swatches
 
 pytestmark = pytest.mark.browser
 

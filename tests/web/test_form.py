@@ -10,12 +10,12 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from showthrough.errors import UNSAFE, InputError
-from showthrough.film.ground import GROUND_KINDS
 from showthrough.jobs.case.prepared import prepare
-from showthrough.jobs.schema import EXAMPLE_JOB, Job
-from showthrough.web.fields import BY_NAME, JOB_FIELDS, ROWS
-from showthrough.web.form import Form, acted, link_of, link_pairs, pairs_of, read_form
-from showthrough.web.job_form import form_of, job_of, mends_of
+from showthrough.jobs.schema.job import EXAMPLE_JOB, Job
+from showthrough.web.forms.fields import BY_NAME, JOB_FIELDS, ROWS
+from showthrough.web.forms.form import Form, acted, link_of, link_pairs, pairs_of, read_form
+from showthrough.web.forms.job_form import form_of, job_of, mends_of
+from showthrough.workshop.ground import GROUND_KINDS
 
 _LETTERS = st.characters(exclude_categories=["Cs"])
 

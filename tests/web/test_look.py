@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 
 from showthrough.colour.space import srgb_to_lab
-from showthrough.jobs.schema import EXAMPLE_JOB
-from showthrough.web.form import link_of
-from showthrough.web.job_form import form_of
+from showthrough.jobs.schema.job import EXAMPLE_JOB
+from showthrough.web.forms.form import link_of
+from showthrough.web.forms.job_form import form_of
 
 _ASSETS = resources.files("showthrough.web") / "assets"
 _CSS = (_ASSETS / "page.css").read_text("utf-8")

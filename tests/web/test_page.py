@@ -9,10 +9,10 @@ import pytest
 
 from showthrough.errors import InputError
 from showthrough.jobs.predict import predict
-from showthrough.jobs.schema import EXAMPLE_JOB
-from showthrough.web.form import Form, link_of, read_form
-from showthrough.web.job_form import form_of, job_of
-from showthrough.web.page import LONGEST_LINK
+from showthrough.jobs.schema.job import EXAMPLE_JOB
+from showthrough.web.forms.form import Form, link_of, read_form
+from showthrough.web.forms.job_form import form_of, job_of
+from showthrough.web.pages.coats import LONGEST_LINK
 from web.tree import Element, read_html
 
 _EXAMPLE = f"/?{link_of(form_of(EXAMPLE_JOB))}"

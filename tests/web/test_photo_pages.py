@@ -16,11 +16,11 @@ from PIL import Image
 from jobs import small_photos as photos
 from jobs.small_jobs import small_job
 from showthrough.jobs.measured import paint_toml
-from showthrough.jobs.photos import read_chip, read_drawdown, read_surface
-from showthrough.jobs.preview import draw_preview
-from showthrough.web import photo_form
-from showthrough.web.form import link_of
-from showthrough.web.job_form import form_of
+from showthrough.jobs.photos.photos import read_chip, read_drawdown, read_surface
+from showthrough.jobs.photos.preview import draw_preview
+from showthrough.web.forms import photo_form
+from showthrough.web.forms.form import link_of
+from showthrough.web.forms.job_form import form_of
 from web.tree import Element, read_html
 
 PATHS = ("/chip", "/surface", "/drawdown", "/preview")

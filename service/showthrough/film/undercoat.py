@@ -17,13 +17,13 @@ from showthrough.colour.lights import FloatArray
 from showthrough.colour.munsell import luminance_of_value
 from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
 from showthrough.film.hiding import BUDGET_PER_UM, constants_from_colour
-from showthrough.film.opacity import full_colour_thickness
 from showthrough.film.optics import (
     K2,
     film_reflectance,
     infinite_reflectance,
     outside_reflectance,
 )
+from showthrough.film.thickness import full_colour_thickness
 
 GREY_VALUES: FloatArray = np.arange(2.0, 9.51, 0.25)
 """Munsell values searched."""

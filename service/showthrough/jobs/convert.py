@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from pydantic import ValidationError
 
+from showthrough.colour.names import describe_colour
 from showthrough.colour.notation import NOTATIONS, format_colour
 from showthrough.colour.reading import colour_of
 from showthrough.colour.spectrum import SURFACE_BOUNDS
-from showthrough.colour.words import describe_colour
 from showthrough.errors import InputError
 from showthrough.jobs.case.readings import reading_of
-from showthrough.jobs.schema import ColourInput
-from showthrough.jobs.wrong import problems_of
+from showthrough.jobs.schema.job import ColourInput
+from showthrough.jobs.schema.wrong import problems_of
 
 
 def notations(

@@ -10,11 +10,11 @@ import numpy as np
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hexes_of_labs
-from showthrough.film.build import FilmBuild, mean_coats, thin_spot_coats
+from showthrough.film.coats import FilmBuild, mean_coats, thin_spot_coats
 from showthrough.film.hiding import Paint
-from showthrough.film.opacity import EVEN_TOLERANCE, film_lab
+from showthrough.film.thickness import EVEN_TOLERANCE, film_lab
+from showthrough.jobs.answers.prediction import ColourReached, LadderStep, PatchStep
 from showthrough.jobs.case.prepared import Surface
-from showthrough.jobs.result import ColourReached, LadderStep, PatchStep
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
+from showthrough.jobs.answers.palette import LampShown, PairShown, Palette, SecondShown, TripleShown
+from showthrough.jobs.answers.prediction import ColourShown, rounded_lab
+from showthrough.jobs.case.finishes import finishes_shown
 from showthrough.jobs.case.prepared import PreparedJob, prepare
-from showthrough.jobs.finishes import finishes_shown
-from showthrough.jobs.palette_result import LampShown, PairShown, Palette, SecondShown, TripleShown
-from showthrough.jobs.result import ColourShown, rounded_lab
-from showthrough.jobs.words import topcoat_name
 from showthrough.palette.beside import rank_finishes
 from showthrough.palette.finishes import Finish, finish_spectrum
+from showthrough.palette.lamps import pair_shifts
 from showthrough.palette.seconds import (
     RankedSecond,
     Second,
@@ -23,8 +23,8 @@ from showthrough.palette.seconds import (
     rank_second_colours,
     wood_tones,
 )
-from showthrough.palette.shift import pair_shifts
 from showthrough.palette.triples import rank_triples
+from showthrough.say.words import topcoat_name
 
 _PAIRS_SHOWN = 8
 
@@ -84,8 +84,8 @@ def _candidates(job: PreparedJob) -> tuple[list[Second], list[Second]]:
             [s for s in job.seconds if s.kind == "paint"],
             [s for s in job.seconds if s.kind == "wood"],
         )
+    from showthrough.colour.files.swatches import shipped_swatches
     from showthrough.colour.reading import colours_of
-    from showthrough.colour.swatches import shipped_swatches
 
     swatches = shipped_swatches("topcoats")
     colours = colours_of([s.reading for s in swatches])

@@ -12,18 +12,14 @@ import numpy as np
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hexes_of_labs
 from showthrough.film import undercoat as uc
-from showthrough.film.build import (
+from showthrough.film.coats import (
     ADVISED_LEAST_COATS,
     MOST_COATS,
     coats_needed,
     count_coats,
 )
 from showthrough.film.hiding import COLOUR_SPREAD, paint_from_colour
-from showthrough.jobs import words
-from showthrough.jobs.case.prepared import PreparedJob, Surface, prepare, prepare_file
-from showthrough.jobs.finishes import finishes_shown
-from showthrough.jobs.ladder import films_after, ladder_of, ladder_steps
-from showthrough.jobs.result import (
+from showthrough.jobs.answers.prediction import (
     Coats,
     ColourShown,
     CountRange,
@@ -33,9 +29,13 @@ from showthrough.jobs.result import (
     Prediction,
     rounded_lab,
 )
-from showthrough.jobs.undercoat_trials import reckon
-from showthrough.jobs.undercoats import Search, search_undercoats
+from showthrough.jobs.case.finishes import finishes_shown
+from showthrough.jobs.case.prepared import PreparedJob, Surface, prepare, prepare_file
+from showthrough.jobs.ladder import films_after, ladder_of, ladder_steps
+from showthrough.jobs.undercoats.search import Search, search_undercoats
+from showthrough.jobs.undercoats.trials import reckon
 from showthrough.palette.beside import rank_finishes
+from showthrough.say import words
 from showthrough.workshop.cautions import cautions_for
 
 

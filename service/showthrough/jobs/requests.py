@@ -7,14 +7,14 @@ from typing import Any
 
 from pydantic import Field, ValidationError
 
-from showthrough.colour.swatches import read_swatches
+from showthrough.colour.files.swatches import read_swatches
 from showthrough.errors import InputError, ProblemList, shown
-from showthrough.film.build import MOST_COATS
+from showthrough.film.coats import MOST_COATS
 from showthrough.jobs.case.prepared import PreparedJob, prepare
-from showthrough.jobs.schema import Job, Model, Whole, YesNo
-from showthrough.jobs.soften import check_budget
-from showthrough.jobs.sweep import SORT_KEYS, check_sort
-from showthrough.jobs.wrong import problems_of
+from showthrough.jobs.schema.job import Job, Model, Whole, YesNo
+from showthrough.jobs.schema.wrong import problems_of
+from showthrough.jobs.soften.soften import check_budget
+from showthrough.jobs.sweep.sweep import SORT_KEYS, check_sort
 
 _SWATCHES = (
     "own colours as a text: a CSV table of name,L,a,b, or of name and hex or another notation, or "

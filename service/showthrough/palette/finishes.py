@@ -17,10 +17,10 @@ from functools import cache, lru_cache
 
 import numpy as np
 
+from showthrough.colour.files.shipped import swatch_text
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hex_of_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
-from showthrough.colour.swatch_files import swatch_text
 from showthrough.errors import InputError, shown
 from showthrough.palette.metals import SURFACES, in_service_reflectance
 from showthrough.palette.reasons import Lab

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import atan2, degrees
 
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.words import ColourWords, colour_words, with_article
+from showthrough.colour.names import ColourWords, colour_words, with_article
 
 Lab = tuple[float, float, float]
 

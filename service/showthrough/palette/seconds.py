@@ -13,8 +13,8 @@ from numpy.typing import ArrayLike
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
+from showthrough.colour.names import with_article
 from showthrough.colour.space import hex_of_lab, lab_to_srgb, srgb_to_lab
-from showthrough.colour.words import with_article
 from showthrough.palette.beside import Score, score_list
 from showthrough.palette.reasons import Lab, Seen, as_lab, paint_summary, pair_sentence
 from showthrough.palette.relative import checked_lab, relative_scores

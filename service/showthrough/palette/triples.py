@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.words import with_article
+from showthrough.colour.names import with_article
 from showthrough.errors import InputError
 from showthrough.palette.finishes import Finish, labs_of, usual_finishes
 from showthrough.palette.reasons import Seen, as_lab, colour_relation, metal_words

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from showthrough.errors import ImageError, Problem, shown
-from showthrough.photo.encoding import BoolArray
+from showthrough.photo.picture.encoding import BoolArray
 
 Point = tuple[float, float]
 

@@ -8,8 +8,8 @@ import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.errors import ImageError
-from showthrough.photo.encoding import BoolArray
-from showthrough.photo.load import Picture
+from showthrough.photo.picture.encoding import BoolArray
+from showthrough.photo.picture.load import Picture
 from showthrough.photo.place import MIN_PIXELS, Region
 from showthrough.photo.sensor import to_sensor
 

@@ -8,8 +8,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from showthrough.film.build import MOST_COATS
-from showthrough.jobs.result import FilmShown, HidingShown, LadderStep, PatchStep, Prediction
+from showthrough.film.coats import MOST_COATS
+from showthrough.jobs.answers.prediction import (
+    FilmShown,
+    HidingShown,
+    LadderStep,
+    PatchStep,
+    Prediction,
+)
 
 _EVIDENCE = {
     "colour": "the colour alone, which is an estimate",

@@ -21,8 +21,10 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from showthrough import __version__
 from showthrough.errors import InputError, Problem, shown
-from showthrough.jobs.wrong import field_path
-from showthrough.web import api, page, photo_api
+from showthrough.jobs.schema.wrong import field_path
+from showthrough.web.api import jobs as api
+from showthrough.web.api import photos as photo_api
+from showthrough.web.pages import coats as page
 from showthrough.web.shell import missing
 
 _LOG = logging.getLogger("showthrough")

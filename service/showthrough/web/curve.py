@@ -9,8 +9,8 @@ import math
 from dataclasses import dataclass
 from itertools import groupby
 
-from showthrough.film.build import MOST_COATS
-from showthrough.jobs.result import GreyCurve
+from showthrough.film.coats import MOST_COATS
+from showthrough.jobs.answers.prediction import GreyCurve
 
 _LEVELS = 5.0
 """Lines across the drawing, about."""

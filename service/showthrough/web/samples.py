@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
+from showthrough.colour.files.swatches import Swatch, shipped_swatches
+from showthrough.colour.names import colour_words
 from showthrough.colour.reading import colour_of, colours_of
 from showthrough.colour.space import hex_of_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS
-from showthrough.colour.swatches import Swatch, shipped_swatches
-from showthrough.colour.words import colour_words
 from showthrough.errors import InputError
 from showthrough.jobs.case.readings import reading_of
-from showthrough.jobs.schema import ColourInput
+from showthrough.jobs.schema.job import ColourInput
 from showthrough.palette.finishes import usual_finishes
 
 _HUES = (

@@ -13,10 +13,11 @@ from fastapi import FastAPI
 from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from showthrough.jobs.schema import MOST_PATCHES, MOST_UNDERCOATS
-from showthrough.jobs.words import off, parts_words
+from showthrough.jobs.schema.job import MOST_PATCHES, MOST_UNDERCOATS
+from showthrough.say.words import off, parts_words
 from showthrough.web import answer as words
-from showthrough.web import fields, samples
+from showthrough.web import samples
+from showthrough.web.forms import fields
 
 LONGEST_LINK = 6000
 """Longer queries are posted: some proxies refuse a request line of 8 kB."""

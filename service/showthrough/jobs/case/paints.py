@@ -12,7 +12,7 @@ from showthrough.colour.lights import FloatArray
 from showthrough.colour.reading import Colour
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import InputError
-from showthrough.film.build import (
+from showthrough.film.coats import (
     STATED_FILM_SPREAD,
     TRANSFER,
     USUAL_COAT,
@@ -36,10 +36,10 @@ from showthrough.film.hiding import (
 )
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+from showthrough.jobs.answers.prediction import FilmShown
 from showthrough.jobs.case.parts import used_wet_film_um
 from showthrough.jobs.case.uncertainty import Constants, SeenColours
-from showthrough.jobs.result import FilmShown
-from showthrough.jobs.schema import Application, Label, OwnedUndercoat, Topcoat
+from showthrough.jobs.schema.job import Application, Label, OwnedUndercoat, Topcoat
 
 _GUESSED = frozenset({"colour", "label"})
 """Evidence with which K and S follow from the colour."""

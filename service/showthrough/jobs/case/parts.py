@@ -13,10 +13,10 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from showthrough.errors import InputError, ProblemList
-from showthrough.film.build import TRANSFER, USUAL_DENSITY_G_ML, wet_film_from_use
+from showthrough.film.coats import TRANSFER, USUAL_DENSITY_G_ML, wet_film_from_use
 from showthrough.film.hiding import check_label
-from showthrough.jobs.finishes import shortlist_of
-from showthrough.jobs.schema import LEAST_WET_UM, MOST_WET_UM, Application, Label
+from showthrough.jobs.case.finishes import shortlist_of
+from showthrough.jobs.schema.job import LEAST_WET_UM, MOST_WET_UM, Application, Label
 
 _M = TypeVar("_M", bound=BaseModel)
 

@@ -18,8 +18,8 @@ from showthrough.colour.lights import FloatArray
 from showthrough.colour.reading import Colour
 from showthrough.errors import ProblemList
 from showthrough.film import undercoat as uc
-from showthrough.film.build import FilmBuild, PatchNeed
-from showthrough.film.ground import Ground, Need, needs_of
+from showthrough.film.coats import FilmBuild, PatchNeed
+from showthrough.jobs.answers.prediction import FilmShown, rounded_lab
 from showthrough.jobs.case.paints import (
     PreparedTopcoat,
     film_build,
@@ -29,10 +29,10 @@ from showthrough.jobs.case.paints import (
 )
 from showthrough.jobs.case.resolve import ReadJob, load_toml, read_job
 from showthrough.jobs.case.uncertainty import Readings, SeenColours, likely_readings
-from showthrough.jobs.result import FilmShown, rounded_lab
-from showthrough.jobs.schema import OwnedUndercoat
+from showthrough.jobs.schema.job import OwnedUndercoat
 from showthrough.palette.finishes import Finish
 from showthrough.palette.seconds import Second
+from showthrough.workshop.ground import Ground, Need, needs_of
 
 
 @dataclass(frozen=True, slots=True)

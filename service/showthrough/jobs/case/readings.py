@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from showthrough.colour.notation import parse_colour
 from showthrough.colour.reading import Reading
 from showthrough.errors import InputError, NotationError, Problem, shown
-from showthrough.jobs.schema import NOTATION_KEYS, ColourInput, InlineSpectrum
+from showthrough.jobs.schema.job import NOTATION_KEYS, ColourInput, InlineSpectrum
 
 if TYPE_CHECKING:
-    from showthrough.colour.swatches import Swatch, SwatchFile
+    from showthrough.colour.files.swatches import Swatch, SwatchFile
 
 
 class _Light(TypedDict):
@@ -71,7 +71,7 @@ def swatch_of(value: ColourInput) -> Swatch | None:
 
 
 def _swatch(name: str) -> Swatch:
-    from showthrough.colour.swatches import find_swatch
+    from showthrough.colour.files.swatches import find_swatch
 
     return find_swatch(name)
 
@@ -126,7 +126,7 @@ def _reading_of_numbers(key: str, value: Any, light: _Light) -> Reading:
 
 
 def _reading_of_spectrum(value: InlineSpectrum, light: _Light) -> Reading:
-    from showthrough.colour.spectral_files import reading_from_grid
+    from showthrough.colour.files.spectra import reading_from_grid
 
     return reading_from_grid(
         value.start_nm,
@@ -140,7 +140,7 @@ def _reading_of_spectrum(value: InlineSpectrum, light: _Light) -> Reading:
 def _reading_of_file(
     name: str, sample: str | None, folder: Path | None, light: _Light, *, specular_said: bool
 ) -> Reading:
-    from showthrough.colour.spectral_files import read_spectral_file
+    from showthrough.colour.files.spectra import read_spectral_file
 
     if folder is None:
         raise InputError.at(
@@ -172,8 +172,8 @@ def read_swatch_file(path: str | Path, *, strict: bool = True) -> SwatchFile:
         InputError: the file cannot be read, no row of it can be used, or it must be in order
             and is not; the first faults are listed, the rest counted.
     """
-    from showthrough.colour.spectral_files import text_of_file
-    from showthrough.colour.swatches import read_swatches
+    from showthrough.colour.files.spectra import text_of_file
+    from showthrough.colour.files.swatches import read_swatches
 
     try:
         return read_swatches(text_of_file(Path(path))).checked(strict=strict)

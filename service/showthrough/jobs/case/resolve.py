@@ -14,13 +14,13 @@ from showthrough.colour.reading import Colour, Reading, colours_of
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
 from showthrough.files import read_file, text_of, toml_table
+from showthrough.film.drawdown.table import paint_from_table
 from showthrough.film.hiding import Paint
-from showthrough.film.paint_table import paint_from_table
+from showthrough.jobs.case.finishes import shortlist_of
 from showthrough.jobs.case.parts import check_names, check_parts, rows_of
 from showthrough.jobs.case.readings import reading_of, swatch_of
-from showthrough.jobs.finishes import shortlist_of
-from showthrough.jobs.schema import ColourInput, Job, Patch, Topcoat
-from showthrough.jobs.wrong import problems_of, within_limits
+from showthrough.jobs.schema.job import ColourInput, Job, Patch, Topcoat
+from showthrough.jobs.schema.wrong import problems_of, within_limits
 from showthrough.palette.finishes import Finish
 
 MOST_JOB_BYTES = 1_000_000

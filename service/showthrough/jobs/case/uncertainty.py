@@ -21,8 +21,8 @@ from showthrough.colour.spectrum import (
     recover_spectra,
     spectra_beside,
 )
-from showthrough.film.opacity import full_colour_thickness
 from showthrough.film.optics import inside_reflectance
+from showthrough.film.thickness import full_colour_thickness
 
 Constants = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
 """K and S (m, 31) of paints from their reflectance (m, 31)."""

@@ -1,0 +1,237 @@
+"""What each command does. Imports stand inside so that a command loads only what it needs."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from showthrough.errors import InputError, ProblemList
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+    from showthrough.colour.files.swatches import SwatchFile
+
+
+def _looks_like_file(text: str) -> bool:
+    if text.lower().endswith(".toml"):
+        return True
+    try:
+        # A word alone is a colour even where a folder has its name.
+        return Path(text).is_file() or (os.sep in text and Path(text).exists())
+    except (OSError, ValueError):  # too long for a name, or no name at all
+        return False
+
+
+def _number_or_text(text: str) -> float | str:
+    """A number where it is one; else the text, so that the schema says what is wrong."""
+    try:
+        if text.rstrip().endswith("%"):
+            return float(text.rstrip()[:-1]) / 100.0
+        return float(text)
+    except ValueError:
+        return text
+
+
+def _with_options(job: dict[str, Any], args: argparse.Namespace) -> dict[str, Any]:
+    """The job with what was said on the line put in; the schema checks it later."""
+    application = job.get("application", {})
+    topcoat = job.get("topcoat", {})
+    if isinstance(application, dict):
+        given = {"tool": args.tool, "coat": args.coat}
+        stated = {k: v for k, v in given.items() if v is not None}
+        if args.wet_film_um is not None:
+            stated["wet_film_um"] = _number_or_text(args.wet_film_um)
+        if stated:
+            job = {**job, "application": {**application, **stated}}
+    if args.volume_solids is not None and isinstance(topcoat, dict):
+        solids = _number_or_text(args.volume_solids)
+        job = {**job, "topcoat": {**topcoat, "volume_solids": solids}}
+    return job
+
+
+def print_json(answer: BaseModel) -> None:
+    """The answer as JSON, in ASCII where standard output could not hold it otherwise."""
+    text = answer.model_dump_json(indent=2)
+    try:
+        text.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        text = json.dumps(json.loads(text), indent=2)
+    print(text)
+
+
+def job_from_line(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
+    """The job that a command line stands for, and the folder that its files lie in."""
+    if _looks_like_file(args.job):
+        from showthrough.jobs.case.resolve import load_toml
+
+        path = Path(args.job)
+        if args.surface:
+            raise InputError.at(
+                "surface",
+                " ".join(args.surface),
+                "a job file already holds its surface; leave the colours out",
+            )
+        return _with_options(load_toml(path, "job"), args), path.parent
+    if not args.surface:
+        raise InputError.at(
+            "job",
+            args.job,
+            f"{args.job} is no job file, and a topcoat alone is not enough: say what it goes "
+            "over as well, as in showthrough predict a3b84c 6b4a2a (topcoat, then surface)",
+        )
+    patches: list[dict[str, Any]] = []
+    for i, colour in enumerate(args.surface):
+        patch: dict[str, Any] = {"colour": colour}
+        if len(args.surface) > 1:
+            patch["name"] = f"patch {i + 1}"
+        for key in ("skin", "ground"):
+            if getattr(args, key) is not None:
+                patch[key] = getattr(args, key)
+        patches.append(patch)
+    return _with_options({"topcoat": {"colour": args.job}, "surface": patches}, args), None
+
+
+def predict(args: argparse.Namespace) -> int:
+    """Coats, undercoats and finishes."""
+    from showthrough.jobs.predict import predict as predict_job
+
+    answer = predict_job(*job_from_line(args))
+    if args.json:
+        print_json(answer)
+        return 0
+    from showthrough.cli.text.common import wants_colour, width_of
+    from showthrough.cli.text.prediction import prediction_text
+
+    in_colour = wants_colour(args.colour, sys.stdout)
+    sys.stdout.write(prediction_text(answer, colour=in_colour, width=width_of()))
+    return 0
+
+
+def soften(args: argparse.Namespace) -> int:
+    """Smallest changes that save coats."""
+    from showthrough.jobs.soften.soften import soften as soften_job
+
+    job, folder = job_from_line(args)
+    problems = ProblemList()
+    file = _swatches_of(args.swatches, problems, strict=True)
+    swatches = None if file is None else file.swatches
+    with problems.collecting():
+        answer = soften_job(job, folder, budget=args.budget, swatches=swatches)
+    problems.raise_if_any()
+    if args.json:
+        print_json(answer)
+        return 0
+    from showthrough.cli.text.common import wants_colour, width_of
+    from showthrough.cli.text.more import softening_text
+
+    in_colour = wants_colour(args.colour, sys.stdout)
+    sys.stdout.write(softening_text(answer, colour=in_colour, width=width_of()))
+    return 0
+
+
+def palette(args: argparse.Namespace) -> int:
+    """What sits beside the topcoat."""
+    from showthrough.jobs.palette import palette as palette_job
+
+    answer = palette_job(*job_from_line(args))
+    if args.json:
+        print_json(answer)
+        return 0
+    from showthrough.cli.text.common import wants_colour, width_of
+    from showthrough.cli.text.more import palette_text
+
+    in_colour = wants_colour(args.colour, sys.stdout)
+    sys.stdout.write(palette_text(answer, colour=in_colour, width=width_of()))
+    return 0
+
+
+def sweep(args: argparse.Namespace) -> int:
+    """Every swatch of a file over the surface."""
+    from showthrough.jobs.sweep.sweep import sweep as sweep_job
+    from showthrough.jobs.sweep.sweep import sweep_csv
+
+    job, folder = job_from_line(args)
+    problems = ProblemList()
+    swatches = _swatches_of(args.swatches, problems, strict=args.strict)
+    with progress_bar("swatches") as progress, problems.collecting():
+        answer = sweep_job(
+            job, swatches, folder, sort=args.sort, strict=args.strict, progress=progress
+        )
+    problems.raise_if_any()
+    if answer.left_out:
+        from showthrough.cli.text.more import left_out_line
+
+        print(left_out_line(answer), file=sys.stderr)
+    if args.json:
+        print_json(answer)
+    elif args.csv:
+        sys.stdout.write(sweep_csv(answer))
+    else:
+        from showthrough.cli.text.common import wants_colour, width_of
+        from showthrough.cli.text.more import sweep_text
+
+        in_colour = wants_colour(args.colour, sys.stdout)
+        text = sweep_text(answer, colour=in_colour, most=args.most, width=width_of())
+        sys.stdout.write(text)
+    return 0
+
+
+def _swatches_of(path: str | None, problems: ProblemList, *, strict: bool) -> SwatchFile | None:
+    """The painter's own swatch file, or None for the samples."""
+    if path is not None:
+        from showthrough.jobs.case.readings import read_swatch_file
+
+        with problems.collecting():
+            return read_swatch_file(path, strict=strict)
+    return None
+
+
+@contextmanager
+def progress_bar(what: str) -> Iterator[Callable[[int, int], None]]:
+    """A bar on standard error while it is a terminal; silent elsewhere."""
+    stream = sys.stderr
+    if not stream.isatty():
+        yield lambda _done, _all: None
+        return
+
+    def show(done: int, every: int) -> None:
+        bar = "#" * round(30 * done / max(every, 1))
+        stream.write(f"\r{bar:<30} {done} of {every} {what}")
+        stream.flush()
+
+    try:
+        yield show
+    finally:
+        stream.write("\r\x1b[K")
+        stream.flush()
+
+
+def serve(args: argparse.Namespace) -> int:
+    """The page and the JSON service."""
+    from showthrough.web.serve import serve as run
+
+    return run(args.host, args.port)
+
+
+def practice(args: argparse.Namespace) -> int:
+    """The model beside common practice."""
+    from showthrough.jobs.practice import practice_table
+
+    print(practice_table(markdown=args.markdown))
+    return 0
+
+
+def colour(args: argparse.Namespace) -> int:
+    """One colour in every notation."""
+    from showthrough.jobs.convert import notations
+
+    for name, text in notations(args.colour, args.illuminant, args.observer):
+        print(f"{name:<8} {text}")
+    return 0

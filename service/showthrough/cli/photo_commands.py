@@ -1,0 +1,222 @@
+"""What the commands that read photos and drawdowns do."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import sys
+import tempfile
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from showthrough.cli.commands import job_from_line, print_json, progress_bar
+from showthrough.errors import InputError
+from showthrough.files import read_file
+
+_MOST_PHOTO_BYTES = 200_000_000
+
+
+def photo_bytes(path: str) -> tuple[bytes, str]:
+    """A photo's bytes and its name for messages."""
+    file = Path(path)
+    return read_file(file, "photo", _MOST_PHOTO_BYTES), file.name
+
+
+def corners(option: str, text: str) -> list[Any]:
+    """Numbers of an option: left,top,right,bottom, or x,y of three or more corners."""
+    try:
+        values = [float(part) for part in text.replace(";", ",").split(",") if part.strip()]
+    except ValueError:
+        values = []
+    if len(values) == 4:
+        return values
+    if len(values) >= 6 and len(values) % 2 == 0:
+        return [list(pair) for pair in zip(values[::2], values[1::2], strict=True)]
+    raise InputError.at(
+        option,
+        text,
+        f"{text!r} is no place in the picture; write left,top,right,bottom in fractions of it, as "
+        "0.1,0.1,0.3,0.2, or the x,y of three or more corners",
+    )
+
+
+def references(args: argparse.Namespace) -> dict[str, Any]:
+    """What the line says of cards, chart, sheets and light."""
+    out: dict[str, Any] = {}
+    cards = []
+    for text in args.card or ():
+        where, _, colour = text.partition("=")
+        card: dict[str, Any] = {"region": corners("--card", where)}
+        if colour in {"white", "grey"}:
+            card["kind"] = colour
+        elif colour:
+            card["colour"] = colour
+        cards.append(card)
+    if cards:
+        out["cards"] = cards
+    if args.sheet:
+        out["sheets"] = [corners("--sheet", text) for text in args.sheet]
+    if args.chart is not None:
+        chart: dict[str, Any] = {}
+        if args.chart != "find":
+            chart["corners"] = _chart_corners(args.chart)
+        if args.chart_edition is not None:
+            chart["edition"] = args.chart_edition
+        out["chart"] = chart
+    if args.light is not None:
+        out["light"] = args.light
+    return out
+
+
+def _chart_corners(text: str) -> Sequence[Any]:
+    found = corners("--chart", text)
+    if len(found) == 4 and not isinstance(found[0], list):
+        left, top, right, bottom = found
+        return [[left, top], [right, top], [right, bottom], [left, bottom]]
+    return found
+
+
+def _write(args: argparse.Namespace, answer: Any, text: Any) -> int:
+    if args.json:
+        print_json(answer)
+        return 0
+    from showthrough.cli.text.common import wants_colour, width_of
+
+    in_colour = wants_colour(args.colour, sys.stdout)
+    sys.stdout.write(text(answer, colour=in_colour, width=width_of()))
+    return 0
+
+
+def chip(args: argparse.Namespace) -> int:
+    """The colour of a chip in a photo."""
+    from showthrough.cli.text.photos import chip_text
+    from showthrough.jobs.photos.photos import read_chip
+
+    request = references(args)
+    if args.region is not None:
+        request["region"] = corners("--region", args.region)
+    data, name = photo_bytes(args.photo)
+    return _write(args, read_chip(data, request, name=name), chip_text)
+
+
+def surface(args: argparse.Namespace) -> int:
+    """The patches of a bare piece in a photo."""
+    from showthrough.cli.text.photos import surface_text, surface_toml
+    from showthrough.jobs.photos.photos import read_surface
+
+    request = references(args)
+    if args.area is not None:
+        request["area"] = corners("--area", args.area)
+    if args.most is not None:
+        request["most"] = args.most
+    data, name = photo_bytes(args.photo)
+    answer = read_surface(data, request, name=name)
+    if args.toml:
+        sys.stdout.write(surface_toml(answer))
+        return 0
+    return _write(args, answer, surface_text)
+
+
+def drawdown(args: argparse.Namespace) -> int:
+    """A paint measured over a black and white card."""
+    from showthrough.cli.text.photos import drawdown_text
+    from showthrough.jobs.case.resolve import load_toml
+    from showthrough.jobs.photos.photos import read_drawdown
+
+    path = Path(args.readings)
+    request = load_toml(path, "drawdown")
+    if args.photo is None:
+        answer = read_drawdown(request, folder=path.parent)
+    else:
+        data, name = photo_bytes(args.photo)
+        answer = read_drawdown(request, data, folder=path.parent, name=name)
+    if args.save is not None:
+        from showthrough.jobs.measured import paint_toml
+
+        _save(Path(args.save), paint_toml(answer.paint).encode(), replace=args.replace)
+    return _write(args, answer, drawdown_text)
+
+
+def _save(path: Path, content: bytes, *, replace: bool) -> None:
+    """Write a file; one that is there already is kept unless ``replace``."""
+    _keep(path, replace=replace)
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise InputError.at(
+            "save", str(path), f"{path} cannot be written: {error.strerror or error}"
+        ) from error
+
+
+def _keep(path: Path, *, replace: bool) -> None:
+    """Refuse to write over a file unless ``replace``."""
+    if path.exists() and not replace:
+        raise InputError.at(
+            "save", str(path), f"{path} is there already; choose another name or add --replace"
+        )
+
+
+@contextlib.contextmanager
+def _all_or_none(out: Path, names: Sequence[str], *, replace: bool) -> Iterator[Path]:
+    """A folder whose files, of these names, move into ``out`` together or not at all."""
+    for name in names:
+        _keep(out / name, replace=replace)
+    made = not out.exists()
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        half = tempfile.TemporaryDirectory(prefix=".half-", dir=out)
+    except OSError as error:
+        raise InputError.at(
+            "out", str(out), f"{out} cannot be made a folder: {error.strerror or error}"
+        ) from error
+    try:
+        with half as folder:
+            yield Path(folder)
+            for name in names:
+                Path(folder, name).replace(out / name)
+    except BaseException:
+        # Also where the painter stops it: no trace of a set that was never whole.
+        if made and not any(out.iterdir()):
+            out.rmdir()
+        raise
+
+
+def preview(args: argparse.Namespace) -> int:
+    """One picture for each coat."""
+    from showthrough.jobs.photos.preview import draw_preview
+    from showthrough.photo.preview.picture import encode_picture
+    from showthrough.say.words import plural
+
+    job, folder = job_from_line(args)
+    areas = []
+    for text in args.area or ():
+        where, _, patch = text.partition("=")
+        area: dict[str, Any] = {"region": corners("--area", where)}
+        if patch:
+            area["patch"] = patch
+        areas.append(area)
+    request: dict[str, Any] = {"job": job, "areas": areas, "undercoat": args.undercoat}
+    if args.coats is not None:
+        request["coats"] = args.coats
+    data, name = photo_bytes(args.photo)
+    drawn = draw_preview(data, request, folder, name=name)
+    out = Path(args.out)
+    names = [f"coat-{coat}.png" for coat in range(drawn.answer.coats + 1)]
+    if args.side_by_side:
+        names = ["coats-side-by-side.png"]
+    with _all_or_none(out, names, replace=args.replace) as half, progress_bar("percent") as bar:
+
+        def progress(part: float) -> None:
+            bar(round(100 * part), 100)
+
+        if args.side_by_side:
+            picture = encode_picture(drawn.side_by_side(progress))
+            _save(half / names[0], picture, replace=True)
+        else:
+            for frame in drawn.frames(progress):
+                _save(half / names[frame.coat], encode_picture(frame.image), replace=True)
+    print(f"{plural(drawn.answer.coats, 'coat')} drawn in {out}")
+    for note in drawn.answer.notes:
+        print(f"  - {note}")
+    return 0

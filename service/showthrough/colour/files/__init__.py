@@ -1,0 +1,1 @@
+"""Colours from files: swatches, spectra, collections of ISO 28178."""

@@ -1,0 +1,147 @@
+"""Swatches: named colours in a file, our own samples or a painter's.
+
+A file is a table (see ``swatch_table``) or a collection in the open text format of
+ISO 28178. A row that cannot be used is kept with what is wrong with it, so that one
+impossible colour among thousands need not refuse the others.
+"""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from functools import cache
+
+from showthrough.colour.files.cgats import samples_from_cgats
+from showthrough.colour.files.cgats_tables import looks_like_cgats
+from showthrough.colour.files.shipped import swatch_text
+from showthrough.colour.files.swatch_table import (
+    COLUMNS,
+    MAX_ROWS,
+    NEEDED,
+    SKINS,
+    FaultyRow,
+    Swatch,
+    SwatchFile,
+    name_faults,
+    swatch_key,
+    swatches_of_table,
+)
+from showthrough.errors import InputError, NotationError, shown
+
+__all__ = [
+    "COLUMNS",
+    "MAX_ROWS",
+    "NEEDED",
+    "SETS",
+    "SKINS",
+    "FaultyRow",
+    "Swatch",
+    "SwatchFile",
+    "find_swatch",
+    "parse_swatches",
+    "read_swatches",
+    "shipped_swatches",
+]
+
+SETS = ("topcoats", "surfaces")
+"""The sample sets that hold colours; hardware finishes are read elsewhere."""
+
+_NAMES_SHOWN = 6
+
+
+def parse_swatches(text: str) -> tuple[Swatch, ...]:
+    """The swatches of a text, each of which must be in order.
+
+    Args:
+        text: a table of names and colours, or a collection in the format of ISO 28178.
+
+    Returns:
+        The swatches, in order.
+
+    Raises:
+        InputError: the text cannot be read, rows are wrong or names repeat; the first faults
+            are listed with their rows, the rest counted.
+    """
+    return read_swatches(text).checked(strict=True).swatches
+
+
+def read_swatches(text: str) -> SwatchFile:
+    """The swatches of a text, and the rows that cannot be used.
+
+    Args:
+        text: a table of names and colours, or a collection in the format of ISO 28178.
+
+    Raises:
+        InputError: the text as a whole cannot be read.
+    """
+    if looks_like_cgats(text):
+        return _collection(text)
+    return swatches_of_table(text)
+
+
+def _collection(text: str) -> SwatchFile:
+    """Samples of ISO 28178; a name that comes again is told apart by its line."""
+    swatches: list[Swatch] = []
+    faulty: list[FaultyRow] = []
+    seen: set[str] = set()
+    for sample in samples_from_cgats(text):
+        name = " ".join(sample.name.split()) or "the sample"
+        if swatch_key(name) in seen:
+            name += f" (line {sample.line})"
+        seen.add(swatch_key(name))
+        problems = (*sample.problems, *name_faults(name))
+        if sample.reading is None or problems:
+            place = f"line {sample.line}"
+            faulty.append(FaultyRow(shown(name), tuple(p.within(place) for p in problems)))
+        else:
+            swatches.append(Swatch(name, sample.reading))
+    return SwatchFile(tuple(swatches), tuple(faulty))
+
+
+@cache
+def shipped_swatches(name: str) -> tuple[Swatch, ...]:
+    """One of our own sample sets; every colour in it is invented.
+
+    Args:
+        name: one of ``SETS``.
+
+    Raises:
+        InputError: there is no such set.
+    """
+    if name not in SETS:
+        raise InputError.at(
+            "swatches", name, f"there is no sample set {shown(name)!r}; use {' or '.join(SETS)}"
+        )
+    return parse_swatches(swatch_text(f"{name}.csv"))
+
+
+def find_swatch(name: str, swatches: tuple[Swatch, ...] | None = None) -> Swatch:
+    """The swatch of a name; capitals and spaces do not matter.
+
+    Args:
+        name: what to look for.
+        swatches: where to look; all sample sets where not given.
+
+    Raises:
+        NotationError: there is none; the message lists the nearest names.
+    """
+    if swatches is None:
+        swatches = tuple(swatch for each in SETS for swatch in shipped_swatches(each))
+    by_key = {swatch_key(swatch.name): swatch for swatch in swatches}
+    wanted = swatch_key(name)
+    if wanted in by_key:
+        return by_key[wanted]
+    # Names that hold all the words come first, then those with most of them, then like letters.
+    words = set(wanted.split())
+    shared = {key: len(words & set(key.split())) for key in by_key}
+    close = sorted((key for key in by_key if shared[key]), key=lambda key: -shared[key])
+    close = [key for key in close if shared[key] == shared[close[0]]][:_NAMES_SHOWN]
+    alike = get_close_matches(wanted, list(by_key), n=_NAMES_SHOWN, cutoff=0.5)
+    close += [key for key in alike if key not in close]
+    close += [key for key in by_key if wanted and wanted in key and key not in close]
+    if close:
+        near = ", ".join(by_key[key].name for key in close[:_NAMES_SHOWN])
+        hint = f"the nearest names are: {near}"
+    else:
+        few = ", ".join(swatch.name for swatch in swatches[:_NAMES_SHOWN])
+        hint = f"names are such as: {few}" if few else "there are no swatches at all"
+    raise NotationError.at("", name, f"there is no swatch named {shown(name)!r}; {hint}")

@@ -1,0 +1,1 @@
+"""A paint measured from one film over a black and white card."""

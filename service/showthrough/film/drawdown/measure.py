@@ -1,0 +1,286 @@
+"""Measuring a paint: K and S from one film drawn over a black and white card.
+
+Four readings, the wet film and the volume solids give what the paint absorbs and scatters,
+and how sure that is. Two films that look alike say only that the paint hides; two films
+that look like the bare card say nothing. Both are refused, with what to do instead.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import WAVELENGTHS, FloatArray
+from showthrough.colour.spectrum import spectrum_to_lab
+from showthrough.errors import IllConditionedError, InputError, Problem
+from showthrough.film.coats import joint_spread
+from showthrough.film.drawdown.advice import notes_of, thicker_draw, thinner_draw
+from showthrough.film.drawdown.film import (
+    constants_of,
+    film_factor,
+    films_of,
+    infinite_of,
+)
+from showthrough.film.drawdown.fit import FilmFit, Observed, fit_film, spread_of
+from showthrough.film.drawdown.noise import first_levels, observed_of
+from showthrough.film.drawdown.readings import DrawdownReadings, card_colour
+from showthrough.film.hiding import Paint
+from showthrough.film.optics import K1, K2
+
+Verdict = Literal["well-conditioned", "opaque", "transparent"]
+
+SHOWN_BANDS = (WAVELENGTHS >= 420.0) & (WAVELENGTHS <= 680.0)
+"""Bands that the shown S is the mean of, as in ``Paint.scattering_per_um``."""
+
+HIDING_TOLERANCE = 1.0
+"""CIEDE2000 between film over black and over white that counts as hidden."""
+
+TRANSPARENT_FILMS = 8.0
+"""A draw is transparent if it takes more than this many such films to hide (own limit)."""
+
+WIDEST_SPREAD = 1.5
+"""Spread from the readings beyond which the draw says no more than the colour does."""
+
+WORST_RESIDUAL = 1.5
+"""CIEDE2000 by which a film may miss its reading before no paint is said to fit (own limit)."""
+
+DRAWS = 96
+"""Films drawn to find the spread; it is then known to about 7 %."""
+
+_SEED = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Drawdown:
+    """What one draw says of a paint. Spreads are factors of one standard deviation."""
+
+    readings: DrawdownReadings
+    absorption: FloatArray
+    """K per band, 1/µm dry, shape (31,)."""
+    scattering: FloatArray
+    """S per band, 1/µm dry, shape (31,)."""
+    absorption_spread: FloatArray
+    """Factor about K per band, readings and film together, shape (31,)."""
+    scattering_spread: FloatArray
+    """Factor about S per band, readings and film together, shape (31,)."""
+    scattering_per_um: float
+    """Mean S over 420-680 nm, 1/µm dry."""
+    scattering_per_um_spread: float
+    """Factor about it, readings and film together."""
+    reading_spread: float
+    """Factor about the hiding film that the readings leave, the dry film being exact."""
+    film_spread: float
+    """Factor about the dry film of the draw: wet film and solids."""
+    hiding_um: float
+    """Dry film at which black and white below differ by 1 CIEDE2000, µm."""
+    contrast_ratio: float
+    """Y over black / Y over white, as read; noise can bring it above 1."""
+    difference: float
+    """CIEDE2000 between the two films as read."""
+    infinite: FloatArray
+    """Reflectance of the opaque paint, outside, specular excluded, shape (31,)."""
+    infinite_lab: FloatArray
+    """Its CIELAB, D65 and 2 degrees, shape (3,)."""
+    infinite_radius: float
+    """CIEDE2000 within which the opaque colour lies 95 times in 100."""
+    residual_black: float
+    """CIEDE2000 between the film over black as found and as read."""
+    residual_white: float
+    """The same over white."""
+    verdict: Verdict
+    notes: tuple[str, ...]
+    """Sentences for the painter."""
+
+    @property
+    def spread(self) -> float:
+        """Factor about the optical thickness, readings and film together."""
+        return joint_spread(self.reading_spread, self.film_spread)
+
+    @property
+    def usable(self) -> bool:
+        """Whether K and S can stand for the paint."""
+        return not self.problems()
+
+    def problems(self) -> list[Problem]:
+        """Why K and S cannot stand for the paint, and what to do; empty if they can."""
+        wrong: list[Problem] = []
+
+        def add(field: str, value: str, message: str) -> None:
+            wrong.append(Problem(field, value, message, IllConditionedError.code))
+
+        if self.readings.card_shows_through:
+            add(
+                "over_white",
+                f"{self.difference:.2f}",
+                "the films cannot be told from the bare card, so they say nothing of the paint; "
+                + thicker_draw(self.readings, None),
+            )
+        elif self.verdict == "opaque":
+            add(
+                "over_black",
+                f"{self.difference:.2f}",
+                f"the two films differ by {self.difference:.2f} CIEDE2000, and these readings "
+                f"need {self.readings.least_difference:.1f} to tell how far beyond hiding the "
+                f"film is; {thinner_draw(self.readings, self.infinite_lab)}",
+            )
+        elif self.reading_spread > WIDEST_SPREAD:
+            add(
+                "over_white",
+                f"{self.reading_spread:.2f}",
+                f"the film hides so little that its hiding power is known to x/÷ "
+                f"{self.reading_spread:.1f} only; {thicker_draw(self.readings, self.hiding_um)}",
+            )
+        for field, residual, film in zip(
+            ("over_black", "over_white"),
+            (self.residual_black, self.residual_white),
+            self.readings.films,
+            strict=True,
+        ):
+            if residual > max(WORST_RESIDUAL, 3.0 * film.sure):
+                add(
+                    field,
+                    film.reading.label,
+                    f"no single paint gives these two films: the nearest misses this reading by "
+                    f"{residual:.1f} CIEDE2000; read all four again, on even, dry places",
+                )
+        return wrong
+
+    def paint(self) -> Paint:
+        """The paint, to be used as a topcoat.
+
+        Raises:
+            IllConditionedError: the draw cannot carry it; says what to do.
+            InputError: K and S were found with other surface constants than ours.
+        """
+        wrong = self.problems()
+        if wrong:
+            raise IllConditionedError(wrong)
+        surface = self.readings.surface
+        if (surface.k1, surface.k2) != (K1, K2):
+            raise InputError.at(
+                "surface",
+                f"k1 {surface.k1:g}, k2 {surface.k2:g}",
+                f"S means something only with its surface constants; predictions use k1 {K1:g} "
+                f"and k2 {K2:g}, so measure the draw with those",
+            )
+        spectra = all(
+            card.reading.reflectance is not None
+            for card in (*self.readings.cards, *self.readings.films)
+        )
+        evidence: Literal["spectrum", "drawdown"] = "spectrum" if spectra else "drawdown"
+        return Paint(self.absorption, self.scattering, self.spread, evidence)
+
+
+def measure_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown:
+    """K and S of a paint from one draw; see ``examine_drawdown``.
+
+    Raises:
+        IllConditionedError: the film is opaque ("draw it thinner"), or hides next to
+            nothing ("draw it thicker"), or no single paint gives these two films.
+    """
+    drawdown = examine_drawdown(readings, draws)
+    wrong = drawdown.problems()
+    if wrong:
+        raise IllConditionedError(wrong)
+    return drawdown
+
+
+def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown:
+    """What a draw says of its paint, whatever that is worth; never refuses.
+
+    Args:
+        readings: the four readings and the film, already checked.
+        draws: films drawn to find the spread, 8 or more.
+
+    Returns:
+        The most probable K and S with their spread. The same readings give the same answer.
+
+    Source:
+        Kubelka 1948 for the film, ``drawdown_fit`` for the method.
+    """
+    surface = readings.film_surface
+    cards = [card_colour(card, surface) for card in readings.cards]
+    grounds = np.stack([card.reflectance for card in cards])
+    observed = observed_of(readings.cards, grounds, readings.films, readings.shared_radius, surface)
+    fit = fit_film(observed, surface, first_levels(readings, grounds))
+    might_be = spread_of(observed, surface, fit, draws, _SEED)
+    # Readings that the film misses by more than their noise are noisier than was said.
+    strain = math.sqrt(max(fit.misfit, 1.0))
+    film_spread = joint_spread(readings.wet_film_spread, readings.solids_spread)
+
+    def spread(logs: FloatArray, best: FloatArray | float) -> FloatArray:
+        """Factor about the best value, readings only."""
+        return np.exp(strain * np.sqrt(((logs - best) ** 2).mean(axis=0)))
+
+    absorbed, scattered = constants_of(fit.levels, surface)
+    k_draws, s_draws = constants_of(might_be, surface)
+    shown = float(scattered[SHOWN_BANDS].mean())
+    shown_spread = spread(np.log(s_draws[:, SHOWN_BANDS].mean(axis=1)), math.log(shown))
+    factors = np.log(
+        film_factor(np.vstack([fit.levels, might_be]), grounds, surface, HIDING_TOLERANCE)
+    )
+    reading_spread = float(spread(factors[1:], factors[0]))
+    films_needed = math.exp(factors[0])
+    infinite = infinite_of(fit.levels, surface)
+    infinite_lab = spectrum_to_lab(infinite)
+    off = ciede2000(spectrum_to_lab(infinite_of(might_be, surface)), infinite_lab)
+    residuals = _residuals(readings, observed, fit, grounds)
+    ratio = readings.over_black.luminance() / max(readings.over_white.luminance(), 1e-6)
+    verdict = _verdict(readings, ratio, reading_spread, films_needed)
+    dry = readings.dry_film_um
+    return Drawdown(
+        readings=readings,
+        absorption=absorbed / dry,
+        scattering=scattered / dry,
+        absorption_spread=_joined(spread(np.log(k_draws), np.log(absorbed)), film_spread),
+        scattering_spread=_joined(spread(np.log(s_draws), np.log(scattered)), film_spread),
+        scattering_per_um=shown / dry,
+        scattering_per_um_spread=joint_spread(float(shown_spread), film_spread),
+        reading_spread=reading_spread,
+        film_spread=film_spread,
+        hiding_um=films_needed * dry,
+        contrast_ratio=ratio,
+        difference=readings.difference,
+        infinite=infinite,
+        infinite_lab=infinite_lab,
+        infinite_radius=strain * float(np.quantile(off, 0.95)),
+        residual_black=residuals[0],
+        residual_white=residuals[1],
+        verdict=verdict,
+        notes=notes_of(readings, cards, observed, verdict, ratio, reading_spread, films_needed),
+    )
+
+
+def _joined(spread: FloatArray, film_spread: float) -> FloatArray:
+    """Spreads of the readings with the film's."""
+    return np.exp(np.sqrt(np.log(spread) ** 2 + math.log(film_spread) ** 2))
+
+
+def _verdict(
+    readings: DrawdownReadings, ratio: float, reading_spread: float, films_needed: float
+) -> Verdict:
+    """Whether the draw lies in the range where it says something."""
+    lost = reading_spread > WIDEST_SPREAD
+    if not readings.card_shows_through and (
+        readings.difference < readings.least_difference or (lost and ratio > 0.5)
+    ):
+        return "opaque"
+    if lost or readings.card_shows_through or films_needed > TRANSPARENT_FILMS:
+        return "transparent"
+    return "well-conditioned"
+
+
+def _residuals(
+    readings: DrawdownReadings, observed: Observed, fit: FilmFit, grounds: FloatArray
+) -> tuple[float, float]:
+    """CIEDE2000 between the films as found and as read."""
+    films = films_of(fit.levels, grounds, readings.film_surface) + observed.mirror[:, None]
+    out = []
+    for film, found in zip(readings.films, films, strict=True):
+        light = (film.reading.illuminant, film.reading.observer)
+        out.append(float(ciede2000(film.lab(), spectrum_to_lab(found, *light))))
+    return out[0], out[1]

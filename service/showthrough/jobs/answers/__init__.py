@@ -1,0 +1,1 @@
+"""What the answers of the use cases hold; keys are a contract."""

@@ -1,0 +1,63 @@
+"""Hardware finishes beside a topcoat."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+from showthrough.colour.space import hex_of_lab
+from showthrough.errors import InputError, ProblemList
+from showthrough.jobs.answers.prediction import FinishShown, rounded_lab
+from showthrough.palette.beside import FinishRanking, RankedFinish
+from showthrough.palette.finishes import Finish, find_finish, usual_finishes
+
+
+def shortlist_of(names: list[str] | None) -> tuple[Finish, ...]:
+    """The finishes that a job names, or the usual ones.
+
+    Raises:
+        InputError: a code or name is not known; each such entry, with near ones.
+    """
+    if names is None:
+        return usual_finishes()
+    problems = ProblemList()
+    found: dict[str, Finish] = {}
+    for i, name in enumerate(names):
+        try:
+            finish = find_finish(name)
+        except InputError as error:
+            # The entry itself is the field; it has no parts.
+            problems.problems += [replace(p, field=f"finishes[{i + 1}]") for p in error.problems]
+        else:
+            found.setdefault(finish.label, finish)
+    problems.raise_if_any()
+    return tuple(found.values())
+
+
+def finishes_shown(ranking: FinishRanking) -> list[FinishShown]:
+    """A ranking in the words of the answer."""
+    return [_shown(entry) for entry in ranking.ranked]
+
+
+@lru_cache(maxsize=512)
+def _hex_of(lab: tuple[float, float, float]) -> str:
+    return hex_of_lab(lab)
+
+
+def _shown(entry: RankedFinish) -> FinishShown:
+    finish, score = entry.finish, entry.score
+    return FinishShown(
+        rank=entry.rank,
+        code=finish.code or None,
+        us_code=finish.us or None,
+        name=finish.name,
+        lab=rounded_lab(finish.lab),
+        hex=_hex_of(finish.lab),
+        basis=finish.known,
+        harmony=round(score.harmony, 4),
+        advantage=round(score.advantage, 4),
+        beats=round(score.beats, 1),
+        lightness_contrast=round(score.lightness_contrast, 2),
+        why=entry.reason,
+        caution=entry.caution or None,
+    )

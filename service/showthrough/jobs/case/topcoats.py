@@ -1,0 +1,197 @@
+"""Many topcoats over one surface at once: the reckoning behind softening and sweeps."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from showthrough.colour.files.swatches import Swatch
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.reading import Colour, colours_of
+from showthrough.colour.spectrum import PAINT_BOUNDS, recover_spectra
+from showthrough.film.coats import (
+    MOST_COATS,
+    FilmBuild,
+    PatchNeed,
+    chance_enough,
+    coats_needed,
+    likely_coats,
+    normal_cdf,
+    thin_spot_coats,
+)
+from showthrough.film.hiding import constants_from_colour
+from showthrough.film.thickness import full_colour_thickness
+from showthrough.jobs.case.prepared import PreparedJob
+from showthrough.jobs.case.uncertainty import SeenColours, likely_readings
+
+_PAIRS_AT_ONCE = 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Topcoats:
+    """n topcoats known by colour; those no paint can be have ``reachable`` False."""
+
+    lab: FloatArray
+    """Colour as modelled, shape (n, 3)."""
+    absorption: FloatArray
+    """K, shape (n, 31), 1/µm; NaN where not reachable."""
+    scattering: FloatArray
+    reflectance: FloatArray
+    """Of the opaque topcoats, outside, shape (n, 31)."""
+    reachable: np.ndarray
+    """Shape (n,)."""
+
+    def take(self, index: np.ndarray) -> Topcoats:
+        """The topcoats at these places."""
+        return Topcoats(
+            self.lab[index],
+            self.absorption[index],
+            self.scattering[index],
+            self.reflectance[index],
+            self.reachable[index],
+        )
+
+
+def topcoats_of(lab: FloatArray, budget_per_um: float, *, move: bool = True) -> Topcoats:
+    """Spectra, K and S of colours (D65, 2 degrees), shape (n, 3), all with one S0."""
+    found = recover_spectra(lab, PAINT_BOUNDS, move=move)
+    return _topcoats(found.lab, found.reflectance, found.reachable, budget_per_um)
+
+
+def swatch_colours(swatches: Sequence[Swatch]) -> list[Colour]:
+    """Colours of swatches as paints.
+
+    Raises:
+        OutOfRangeError: some cannot be; every one of them is listed by its place.
+    """
+    names = [f"swatches[{i + 1}]" for i in range(len(swatches))]
+    return colours_of([s.reading for s in swatches], names=names)
+
+
+def topcoats_of_colours(colours: Sequence[Colour], budget_per_um: float) -> Topcoats:
+    """The same for colours whose spectra are known already."""
+    lab = np.array([c.lab for c in colours])
+    spectra = np.array([c.reflectance for c in colours])
+    return _topcoats(lab, spectra, np.ones(len(colours), dtype=bool), budget_per_um)
+
+
+def _topcoats(
+    lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, budget_per_um: float
+) -> Topcoats:
+    k, s = constants_from_colour(np.where(ok[:, None], reflectance, 0.5), budget_per_um)
+    return Topcoats(lab, k, s, reflectance, ok)
+
+
+def critical_over_grounds(
+    topcoats: Topcoats,
+    grounds: FloatArray,
+    progress: Callable[[int, int], None] | None = None,
+) -> FloatArray:
+    """Critical film of n topcoats over g grounds.
+
+    Args:
+        topcoats: n of them.
+        grounds: reflectance inside, shape (g, 31) for all topcoats alike or (n, g, 31).
+        progress: called with topcoats done and n.
+
+    Returns:
+        Dry film, µm, shape (n, g); inf where none hides, NaN where not reachable.
+    """
+    n, g = len(topcoats.lab), grounds.shape[-2]
+    out = np.full((n, g), np.nan)
+    index = np.flatnonzero(topcoats.reachable)
+    step = max(1, _PAIRS_AT_ONCE // g)
+    for start in range(0, len(index), step):
+        part = index[start : start + step]
+        m = len(part)
+        rows = np.repeat(part, g)
+        beneath = (
+            np.tile(grounds, (m, 1)) if grounds.ndim == 2 else grounds[part].reshape(m * g, -1)
+        )
+        out[part] = full_colour_thickness(
+            topcoats.absorption[rows], topcoats.scattering[rows], beneath, topcoats.lab[rows]
+        ).reshape(m, g)
+        if progress is not None:
+            progress(min(start + step, len(index)), n)
+    if progress is not None:
+        progress(n, n)
+    return out
+
+
+def likely_counts(critical_um: FloatArray, lost: FloatArray, build: FilmBuild) -> FloatArray:
+    """Likely count over all patches: critical film (..., p) -> (...); inf where none."""
+    need = critical_um / build.dry_film_um
+    counts = coats_needed(np.where(np.isnan(need), np.inf, need), lost, build.evenness_cv)
+    return np.asarray(counts.max(axis=-1))
+
+
+@dataclass(frozen=True, slots=True)
+class Covered:
+    """n topcoats over a job's patches: films that hide them and likely counts."""
+
+    job: PreparedJob
+    topcoats: Topcoats
+    hiding_um: FloatArray
+    """Dry film that hides each patch, µm, shape (n, p); NaN where not reachable."""
+    counts: FloatArray
+    """Likely counts, shape (n,); inf where over 12."""
+    needs: tuple[tuple[PatchNeed, ...], ...] | None
+    """What the patches ask of each, where some colour states a radius."""
+
+    def chances(self, counts: FloatArray) -> FloatArray:
+        """Chance that these counts are enough, shape (n,); 0 where a count is inf."""
+        build = self.job.build
+        if self.needs is not None:
+            dry, cv = build.dry_film_um, build.evenness_cv
+            return np.array(
+                [
+                    chance_enough(need, dry, int(n), cv) if math.isfinite(n) else 0.0
+                    for need, n in zip(self.needs, counts, strict=True)
+                ]
+            )
+        finite = np.isfinite(counts)
+        n = np.where(finite, counts, 1.0)[:, None]
+        have = thin_spot_coats(n, self.job.surface.lost, build.evenness_cv) * build.dry_film_um
+        with np.errstate(divide="ignore", invalid="ignore"):
+            margin = np.log(have / self.hiding_um)
+        margin = np.where(self.hiding_um == 0.0, np.inf, margin).min(axis=-1)
+        margin = np.where(np.isnan(margin), -np.inf, margin) / self.job.paint_and_film_sigma_ln
+        return np.where(finite, np.vectorize(normal_cdf, otypes=[float])(margin), 0.0)
+
+
+def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> Covered:
+    """Films and counts of many topcoats by the very rules of a single prediction.
+
+    Args:
+        job: its film, patches, and how well colours are known; each topcoat is taken to be
+            known as well as the job's own, so that it has its radius too.
+        topcoats: n of them.
+        as_read: take all colours as they were read, which is many times quicker: for a first
+            search among very many.
+    """
+    seen, coated = job.seen, job.coated
+    sure = np.where(topcoats.reachable[:, None], topcoats.reflectance, 0.5)
+    grounds = seen.grounds_beside(topcoats.lab, sure, coated)
+    hiding_um = critical_over_grounds(topcoats, grounds)
+    if job.readings is None or as_read:
+        counts = likely_counts(hiding_um, job.surface.lost, job.build)
+        counts = np.where(counts > MOST_COATS, np.inf, counts)
+        return Covered(job, topcoats, hiding_um, counts, None)
+    n = len(topcoats.lab)
+    readings = likely_readings(
+        SeenColours(topcoats.lab, sure, np.full(n, job.topcoat.radius), np.zeros(n, dtype=bool)),
+        topcoats.absorption,
+        topcoats.scattering,
+        job.topcoat.constants,
+        seen,
+        coated,
+    )
+    needs = tuple(
+        job.patch_needs(um, None if reading is None else reading.critical_um())
+        for um, reading in zip(hiding_um, readings, strict=True)
+    )
+    counts = np.array([likely_coats(need, job.build) or np.inf for need in needs])
+    return Covered(job, topcoats, hiding_um, counts, needs)

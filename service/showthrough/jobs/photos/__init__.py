@@ -1,0 +1,1 @@
+"""Readings of photos and drawdowns, and the preview."""

@@ -1,0 +1,165 @@
+"""A photo of the bare piece as it would look after each coat."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from showthrough.colour.space import linear_to_srgb
+from showthrough.errors import InputError, ProblemList
+from showthrough.film.coats import MOST_COATS, mean_coats
+from showthrough.jobs.answers.photos import PreviewAnswer
+from showthrough.jobs.case.prepared import PreparedJob, prepare
+from showthrough.jobs.photos.places import named_as_requested
+from showthrough.jobs.photos.references import checked
+from showthrough.jobs.predict import predicted
+from showthrough.jobs.schema.photo import PreviewRequest
+from showthrough.photo.picture.load import load_picture
+from showthrough.photo.place import Region
+from showthrough.photo.preview.areas import PaintedArea, Undercoat
+from showthrough.photo.preview.picture import side_by_side
+from showthrough.photo.preview.preview import Preview, PreviewFrame, preview
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+MOST_PIXELS = 12_000_000
+"""Larger photos are averaged down to this before they are painted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A preview that is ready: what it shows, and its pictures when they are asked for."""
+
+    answer: PreviewAnswer
+    preview: Preview
+
+    def side_by_side(self, progress: Callable[[float], None] | None = None) -> np.ndarray:
+        """The bare piece and all coats in one picture, edge to edge, (h, w, 3), 8-bit sRGB."""
+
+        def images() -> Iterator[np.ndarray]:
+            if self.answer.undercoat is not None:
+                # Coat 0 is then the undercoat; the piece as it was comes before it.
+                bare = linear_to_srgb(np.clip(self.preview.photo, 0.0, 1.0))
+                yield np.rint(255.0 * bare).astype(np.uint8)
+            yield from (frame.image for frame in self.frames(progress))
+
+        return side_by_side(images())
+
+    def frames(self, progress: Callable[[float], None] | None = None) -> Iterator[PreviewFrame]:
+        """The pictures, coat 0 first; ``progress`` gets the part done, 0 to 1."""
+        return self.preview.frames(progress)
+
+
+def draw_preview(
+    photo: bytes,
+    request: Mapping[str, Any] | PreviewRequest,
+    folder: Path | None = None,
+    *,
+    name: str = "photo",
+    most_pixels: int = MOST_PIXELS,
+) -> Drawn:
+    """Make a preview ready.
+
+    Args:
+        photo: the file's bytes: JPEG, PNG, WebP or HEIC.
+        request: a ``PreviewRequest`` or its mapping.
+        folder: where files that the job names are looked for; None refuses files.
+        name: what to call the file in messages.
+        most_pixels: larger photos are averaged down to this.
+
+    Raises:
+        InputError: the picture or the request cannot be used; all problems.
+    """
+    wanted, job = _checked(request, folder)
+    answer, search = predicted(job)
+    under = search.best if wanted.undercoat else None
+    best = None if under is None else answer.undercoats[under.rank - 1]
+    likely = answer.coats.likely if best is None else best.topcoats
+    coats = wanted.coats or min((likely or MOST_COATS), MOST_COATS)
+    areas = _areas(job, wanted, coats, sealed=best is not None)
+    # A working copy holds linear light; the preview paints whole 8-bit pixels.
+    picture = load_picture(photo, name=name, max_pixels=most_pixels)
+    with named_as_requested():
+        ready = preview(
+            picture.linear,
+            areas,
+            job.topcoat.paint,
+            _films(job, coats, 0.0),
+            undercoat=None if under is None else Undercoat(under.paint, under.dry_film_um),
+        )
+    return Drawn(
+        PreviewAnswer(
+            prediction=answer,
+            undercoat=None if best is None else best.name,
+            coats=coats,
+            notes=[*picture.notes, *ready.notes],
+        ),
+        ready,
+    )
+
+
+def _checked(
+    request: Mapping[str, Any] | PreviewRequest, folder: Path | None
+) -> tuple[PreviewRequest, PreparedJob]:
+    """The request and its job, ready; the job's fields are told as in a job file."""
+    problems = ProblemList()
+    wanted = prepared = raw = None
+    try:
+        wanted = checked(PreviewRequest, request)
+        raw = wanted.job.model_dump(exclude_unset=True)
+    except InputError as error:
+        raw = request.get("job") if isinstance(request, Mapping) else None
+        told = isinstance(raw, Mapping)
+        problems.problems.extend(p for p in error.problems if not (told and _of_job(p.field)))
+    if isinstance(raw, Mapping):
+        with problems.collecting():
+            prepared = prepare(raw, folder)
+    problems.raise_if_any()
+    assert wanted is not None
+    assert prepared is not None
+    return wanted, prepared
+
+
+def _of_job(field: str) -> bool:
+    return field.startswith("job.")
+
+
+def _films(job: PreparedJob, coats: int, lost: float) -> tuple[float, ...]:
+    mean = mean_coats(np.arange(1, coats + 1), lost, job.build.sanding_loss)
+    return tuple(float(v) for v in mean * job.build.dry_film_um)
+
+
+def _areas(
+    job: PreparedJob, wanted: PreviewRequest, coats: int, *, sealed: bool
+) -> list[PaintedArea]:
+    problems = ProblemList()
+    areas = []
+    names = {name.casefold(): i for i, name in enumerate(job.names)}
+    for i, area in enumerate(wanted.areas):
+        key = (area.patch or job.names[0]).casefold()
+        if key not in names:
+            problems.add(
+                f"areas[{i + 1}].patch",
+                area.patch,
+                f"the job has no patch “{area.patch}”; it has {', '.join(job.names)}",
+            )
+            continue
+        patch = names[key]
+        lost = 0.0 if sealed else float(job.surface.lost[patch])
+        lab = job.ground_lab[patch]
+        areas.append(
+            PaintedArea(
+                Region.polygon(area.region),
+                job.substrates[patch].skin,
+                # A named patch is painted from its own colour; else the photo is taken at its word.
+                None if area.patch is None else (float(lab[0]), float(lab[1]), float(lab[2])),
+                _films(job, coats, lost),
+                area.face,
+            )
+        )
+    problems.raise_if_any()
+    return areas

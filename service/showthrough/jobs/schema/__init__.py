@@ -1,0 +1,1 @@
+"""What a job and a request may say."""

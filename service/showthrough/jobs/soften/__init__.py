@@ -1,0 +1,1 @@
+"""How little a colour must change to save coats."""

@@ -1,0 +1,269 @@
+"""How little a colour must soften to save a coat, and how much more vivid it may be.
+
+From the wished colour several ways lead to colours that hide better. On each the
+nearest colour that needs few enough coats is sought: a grid first, then a finer one
+between the last colour that does not and the first that does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.files.swatches import Swatch, shipped_swatches
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.space import lab_to_lch, lch_to_lab
+from showthrough.errors import ProblemList, shown
+from showthrough.film.coats import MOST_COATS
+from showthrough.film.hiding import Paint, budget_of
+from showthrough.film.thickness import FULL_COLOUR_TOLERANCE
+from showthrough.jobs.answers.prediction import ColourShown
+from showthrough.jobs.answers.softening import PathAnswer, Softening, SofteningGoal, Vivid
+from showthrough.jobs.case.prepared import PreparedJob, prepare
+from showthrough.jobs.case.topcoats import (
+    Covered,
+    swatch_colours,
+)
+from showthrough.jobs.ladder import ladder_of
+from showthrough.jobs.soften.ways import (
+    Found,
+    along,
+    nearest_swatch,
+    reckon_colours,
+    reckon_own,
+    ways_from,
+)
+from showthrough.say.words import plural, topcoat_name
+
+_WORDS = {
+    "grey": "towards the grey of its own lightness",
+    "white": "towards white",
+    "pastel": "towards its pastel, as white paint stirred in makes it",
+    "deep": "towards its shade, as black paint stirred in makes it",
+    "swatch": "the nearest of the swatches",
+}
+
+
+def soften(
+    job: Mapping[str, Any] | PreparedJob,
+    folder: Path | None = None,
+    *,
+    budget: int | None = None,
+    swatches: tuple[Swatch, ...] | None = None,
+) -> Softening:
+    """The smallest changes of the wished colour that save one coat and two.
+
+    Args:
+        job: as for ``predict``.
+        folder: where files that the job names are looked for; None refuses files.
+        budget: coats that the painter wants to spend, also answered if given.
+        swatches: the painter's own colours; the shipped topcoats where not given.
+
+    Raises:
+        InputError: with every problem of the job; or the budget is not 1 to 12.
+    """
+    chosen = shipped_swatches("topcoats") if swatches is None else swatches
+    problems = ProblemList()
+    check_budget(budget, problems)
+    with problems.collecting():
+        prepared = prepare(job, folder)
+    with problems.collecting():
+        colours = swatch_colours(chosen)
+    problems.raise_if_any()
+    wished = prepared.topcoat.chip_lab
+    budget_per_um = budget_of(prepared.topcoat.paint)
+    own = reckon_own(prepared)
+    now = float(own.counts[0])
+    goals = _goals(now, budget)
+    paths = ways_from(wished, budget_per_um)
+    found = along(prepared, paths, goals, budget_per_um)
+    names = [swatch.name for swatch in chosen]
+    nearest = nearest_swatch(prepared, wished, names, colours, goals, budget_per_um)
+    return Softening(
+        title=prepared.title,
+        wished=ColourShown.of(wished),
+        wished_name=topcoat_name(prepared.topcoat),
+        coats=int(now) if now <= MOST_COATS else None,
+        goals=_goals_shown(
+            prepared,
+            own,
+            {g: [*found[g], *nearest[g]] for g in goals},
+            budget_per_um,
+        ),
+        vivid=_vivid(prepared, wished, now, budget_per_um),
+        notes=_notes(prepared, now, goals, budget),
+    )
+
+
+def check_budget(budget: object, problems: ProblemList) -> None:
+    """Note a budget that is none."""
+    if budget is not None and not (isinstance(budget, int) and 1 <= budget <= MOST_COATS):
+        text = f"a budget is 1 to {MOST_COATS} coats, not {shown(budget)}"
+        problems.add("budget", budget, text, "out_of_range")
+
+
+def _goals(now: float, budget: int | None) -> list[int]:
+    """Counts to reach: one coat fewer, two fewer, and the budget, largest first."""
+    top = min(now, MOST_COATS + 1.0)
+    wanted = {int(top) - 1, int(top) - 2}
+    if budget is not None:
+        wanted.add(budget)
+    return sorted((g for g in wanted if 1 <= g < top), reverse=True)
+
+
+def _goals_shown(
+    job: PreparedJob,
+    own: Covered,
+    found: dict[int, list[Found]],
+    budget_per_um: float,
+) -> list[SofteningGoal]:
+    """All answers of all goals, reckoned together."""
+    now = float(own.counts[0])
+    wished = [float(own.chances(np.array([float(goal)]))[0]) for goal in found]
+    labs = [lab for answers in found.values() for _, lab in answers if lab is not None]
+    reckoned = reckon_colours(job, np.array(labs), budget_per_um) if labs else None
+    chance = np.zeros(0) if reckoned is None else reckoned.chances(reckoned.counts)
+    place = 0
+    out = []
+    for (goal, answers), own_chance in zip(found.items(), wished, strict=True):
+        shown = []
+        for kind, lab in answers:
+            word, _, swatch = kind.partition(":")
+            if lab is None or reckoned is None:
+                why = f"Nothing on the way needs as few as {plural(goal, 'coat')}."
+                shown.append(PathAnswer(path=word, words=_WORDS[word], why=why))
+                continue
+            shown.append(
+                _path_answer(job, word, swatch or None, reckoned, place, float(chance[place]))
+            )
+            place += 1
+        best = min(
+            (a for a in shown if a.difference is not None),
+            key=lambda a: a.difference or 0.0,
+            default=None,
+        )
+        out.append(
+            SofteningGoal(
+                coats=goal,
+                saves=int(now) - goal if now <= MOST_COATS else None,
+                wished_chance=round(own_chance, 4),
+                answers=shown,
+                best=None if best is None else best.path,
+            )
+        )
+    return out
+
+
+def _path_answer(
+    job: PreparedJob,
+    word: str,
+    swatch: str | None,
+    reckoned: Covered,
+    i: int,
+    chance: float,
+) -> PathAnswer:
+    lab, critical = reckoned.topcoats.lab[i], reckoned.hiding_um[i]
+    count = int(reckoned.counts[i])
+    own = job.topcoat.paint
+    paint = Paint(
+        reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.spread, "colour"
+    )
+    difference = float(ciede2000(job.topcoat.chip_lab, lab))
+    return PathAnswer(
+        path=word,
+        words=_WORDS[word],
+        swatch=swatch,
+        **ColourShown.of(lab).model_dump(),
+        difference=round(difference, 3),
+        coats=count,
+        chance=round(chance, 4),
+        critical_um=round(float(critical.max()), 3),
+        ladder=ladder_of(job.names, paint, lab, job.surface, job.build, count, job.ground_lab),
+        why=_why(difference, count, word),
+    )
+
+
+def _why(difference: float, goal: int, word: str) -> str:
+    degree = (
+        "not to be seen"
+        if difference <= FULL_COLOUR_TOLERANCE
+        else "to be seen where the two touch, hardly elsewhere"
+        if difference < 2.0
+        else "to be seen side by side, not from memory"
+        if difference < 5.0
+        else "clearly another shade"
+        if difference < 10.0
+        else "another colour"
+    )
+    return f"{plural(goal, 'coat')} would do, {_WORDS[word]}: a change that is {degree}."
+
+
+def _vivid(job: PreparedJob, wished: FloatArray, now: float, budget_per_um: float) -> Vivid | None:
+    """The most vivid colour of the same lightness and hue that needs no more coats."""
+    if now > MOST_COATS:
+        return None
+    lch = lab_to_lch(wished)
+    if lch[1] < 2.0:
+        return None
+    low, high, coats = 1.0, 2.5, now
+    for _ in range(2):
+        factors = np.linspace(low, high, 25)
+        labs = _vivid_labs(lch, factors)
+        reckoned = reckon_colours(job, labs, budget_per_um, move=False, as_read=True)
+        fits = reckoned.topcoats.reachable & (reckoned.counts <= now)
+        # Only an unbroken run from the wished colour counts.
+        run = int(np.argmin(fits)) if not fits.all() else 25
+        if run == 0:
+            break
+        coats = float(reckoned.counts[run - 1])
+        low, high = float(factors[run - 1]), float(factors[min(run, 24)])
+        if run == 25:
+            break
+    if job.readings is not None and low > 1.0:
+        held = reckon_colours(job, _vivid_labs(lch, np.array([low])), budget_per_um)
+        low, coats = (low, float(held.counts[0])) if held.counts[0] <= now else (1.0, now)
+    lab = _vivid_labs(lch, np.array([low]))[0] if low > 1.0 else wished
+    return Vivid(
+        **ColourShown.of(lab).model_dump(),
+        chroma_from=round(float(lch[1]), 2),
+        chroma_to=round(float(lch[1] * low), 2),
+        difference=round(float(ciede2000(wished, lab)), 3),
+        coats=int(coats),
+    )
+
+
+def _vivid_labs(lch: FloatArray, factors: FloatArray) -> FloatArray:
+    """Colours of more chroma, shape (n,) -> (n, 3), rounded as they are shown."""
+    n = len(factors)
+    return np.round(
+        lch_to_lab(np.stack([np.full(n, lch[0]), lch[1] * factors, np.full(n, lch[2])], axis=1)), 2
+    )
+
+
+def _notes(job: PreparedJob, now: float, goals: list[int], budget: int | None) -> list[str]:
+    same_paint = (
+        "Softened colours are taken to be mixed in the same paint, so that their hiding follows "
+        "from their colour; the evidence for the wished colour does not carry over to them."
+    )
+    likely = (
+        "A count here is one that does with an even chance or a little better: compare the chances "
+        "of the wished colour and of the softer one before you settle."
+    )
+    notes = [same_paint, likely]
+    if now > MOST_COATS:
+        notes.append(f"The wished colour needs more than {MOST_COATS} coats.")
+    if budget is not None and now <= budget:
+        notes.append(
+            f"{plural(budget, 'coat')} will do for the wished colour as it is: no change is needed."
+        )
+    if not goals:
+        notes.append("One coat is enough already, so nothing is to be saved.")
+    if job.topcoat.paint.evidence in {"drawdown", "spectrum"}:
+        notes.append(
+            "The wished colour was measured; the others are estimates with its optical budget."
+        )
+    return notes

@@ -1,0 +1,1 @@
+"""All swatches of a file over one surface."""

@@ -1,0 +1,238 @@
+"""All swatches of a file over one surface, with and without the best undercoat."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+from pydantic import Field
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.files.swatches import Swatch, SwatchFile, shipped_swatches
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.space import hexes_of_labs
+from showthrough.errors import ProblemList, shown
+from showthrough.film import undercoat as uc
+from showthrough.film.coats import MOST_COATS
+from showthrough.film.hiding import budget_of
+from showthrough.jobs.answers.prediction import Shown, rounded_lab
+from showthrough.jobs.case.prepared import PreparedJob, prepare
+from showthrough.jobs.case.topcoats import (
+    Covered,
+    covered,
+    critical_over_grounds,
+    likely_counts,
+    topcoats_of_colours,
+)
+from showthrough.jobs.sweep.intake import LeftOut, take_in
+from showthrough.palette.finishes import Finish, labs_of
+from showthrough.palette.relative import advantage_table
+
+_SHELF_ONLY = (
+    "The undercoats tried are white and greys, as they stand on a shelf; a tint mixed for one "
+    "colour may do with fewer coats, as that colour's own prediction tells."
+)
+
+SortKey = Literal["coats", "total", "difference", "harmony", "name"]
+SORT_KEYS: tuple[SortKey, ...] = ("coats", "total", "difference", "harmony", "name")
+
+
+class SweepRow(Shown):
+    """One swatch over the surface."""
+
+    name: str
+    lab: tuple[float, float, float]
+    hex: str
+    coats: int | None = Field(description="likely topcoats over the surface; null: over 12")
+    chance: float
+    undercoat: str | None = Field(description="the undercoat that asks for fewest topcoats")
+    topcoats_over_it: int | None
+    total: int | None = Field(description="undercoat and topcoats together")
+    saved: int | None
+    difference: float = Field(description="CIEDE2000 to the wished colour")
+    harmony: float | None = Field(
+        description="with the finish that gains most from it; null: the job has no finishes"
+    )
+    advantage: float | None
+    finish: str | None
+
+
+class Sweep(Shown):
+    """All rows, sorted."""
+
+    wished: tuple[float, float, float]
+    rows: list[SweepRow]
+    left_out: list[LeftOut] = Field(description="swatches that could not be reckoned, and why")
+    undercoats_tried: list[str]
+    notes: list[str]
+
+
+def sweep(
+    job: Mapping[str, Any] | PreparedJob,
+    swatches: Sequence[Swatch] | SwatchFile | None = None,
+    folder: Path | None = None,
+    *,
+    sort: str = "coats",
+    strict: bool = False,
+    progress: Callable[[int, int], None] | None = None,
+) -> Sweep:
+    """Reckon every swatch as the topcoat of a job.
+
+    Args:
+        job: as for ``predict``; its topcoat is the wished colour that rows are compared
+            with, its label or measurement sets the optical budget of all swatches.
+        swatches: what to try; the shipped topcoats where not given.
+        folder: where files that the job names are looked for; None refuses files.
+        sort: coats, total, difference, harmony or name.
+        strict: refuse swatches that cannot be, where they would else be left out and told.
+        progress: called with swatches done and their number.
+
+    Raises:
+        InputError: with every problem of the job; no swatch can be reckoned, or one cannot and
+            ``strict`` is set.
+    """
+    problems = ProblemList()
+    check_sort(sort, problems)
+    with problems.collecting():
+        prepared = prepare(job, folder)
+    with problems.collecting():
+        given = shipped_swatches("topcoats") if swatches is None else swatches
+        taken = take_in(given, strict=strict)
+    problems.raise_if_any()
+    chosen = taken.swatches
+    topcoats = topcoats_of_colours(taken.colours, budget_of(prepared.topcoat.paint))
+    labels, grounds = _undercoats(prepared)
+    plain = covered(prepared, topcoats)
+    critical = critical_over_grounds(topcoats, grounds, progress).reshape(
+        len(chosen), len(labels), len(prepared.names)
+    )
+    counts = likely_counts(critical, np.zeros(1), prepared.build)
+    # Of the undercoats the one that needs fewest topcoats; less film breaks ties.
+    order = np.lexsort((critical.max(axis=-1), counts), axis=-1)[:, 0]
+    best = counts[np.arange(len(chosen)), order]
+    rows = _rows(prepared, chosen, topcoats.lab, plain, [labels[i] for i in order], best)
+    notes = [
+        "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
+        _SHELF_ONLY,
+    ]
+    if prepared.topcoat.radius > 0.0:
+        notes.append(
+            "Every swatch is taken to be as uncertain as the wished colour "
+            f"(radius {prepared.topcoat.radius:g})."
+        )
+    if not prepared.finishes:
+        notes.append("The job's list of finishes is empty, so none is ranked beside the swatches.")
+    if prepared.coat_needed:
+        notes.append(
+            "The ground needs a coat before the topcoat whatever the colour: savings are counted "
+            "against a clear one."
+        )
+    return Sweep(
+        wished=rounded_lab(prepared.topcoat.chip_lab),
+        rows=sorted(rows, key=_order(sort)),
+        left_out=taken.left_out,
+        undercoats_tried=labels,
+        notes=[*notes, *taken.notes, *prepared.film_assumptions],
+    )
+
+
+def check_sort(sort: object, problems: ProblemList) -> None:
+    """Note an order that is none."""
+    if sort not in SORT_KEYS:
+        text = f"sort by one of {', '.join(SORT_KEYS)}, not {shown(sort)!r}"
+        problems.add("sort", sort, text)
+
+
+def _undercoats(job: PreparedJob) -> tuple[list[str], FloatArray]:
+    """Twelve undercoats over the ground: labels, and grounds (12 x patches, 31)."""
+    candidates = uc.shelf_candidates()
+    laid = job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS * (1.0 - job.drinks[None])
+    over = uc.grounds_under(candidates, job.surface.grounds, laid)
+    labels = ["white" if value is None else f"grey N {value:g}" for value in candidates.value]
+    return labels, over.reshape(-1, 31)
+
+
+def _rows(
+    job: PreparedJob,
+    swatches: tuple[Swatch, ...],
+    lab: FloatArray,
+    plain: Covered,
+    undercoats: list[str],
+    best: FloatArray,
+) -> list[SweepRow]:
+    finishes = job.finishes
+    suits = _best_finishes(lab, finishes)
+    before = int(job.coat_needed)
+    apart = ciede2000(lab, job.topcoat.chip_lab)
+    chance = plain.chances(plain.counts)
+    rows = []
+    for i, (swatch, hex_) in enumerate(zip(swatches, hexes_of_labs(lab), strict=True)):
+        coats = _count(plain.counts[i])
+        over = _count(best[i])
+        total = None if over is None else over + 1
+        finish, harmony, advantage = suits[i]
+        rows.append(
+            SweepRow(
+                name=swatch.name,
+                lab=rounded_lab(lab[i]),
+                hex=hex_,
+                coats=coats,
+                chance=round(float(chance[i]), 4),
+                undercoat=undercoats[i],
+                topcoats_over_it=over,
+                total=total,
+                saved=None if total is None or coats is None else before + coats - total,
+                difference=round(float(apart[i]), 3),
+                harmony=harmony,
+                advantage=advantage,
+                finish=finish,
+            )
+        )
+    return rows
+
+
+def _best_finishes(
+    lab: FloatArray, finishes: Sequence[Finish]
+) -> list[tuple[str | None, float | None, float | None]]:
+    """The finish that gains most from each colour, its harmony and its advantage."""
+    if not finishes:
+        return [(None, None, None)] * len(lab)
+    raw, advantage = advantage_table(lab, labs_of(finishes))
+    return [
+        (finishes[lead].label, round(float(raw[i, lead]), 4), round(float(advantage[i, lead]), 4))
+        for i, lead in enumerate(advantage.argmax(axis=1))
+    ]
+
+
+def _count(value: float) -> int | None:
+    return int(value) if value <= MOST_COATS else None
+
+
+def _order(sort: str) -> Callable[[SweepRow], tuple[Any, ...]]:
+    many = MOST_COATS + 1
+    keys: dict[str, Callable[[SweepRow], Any]] = {
+        "coats": lambda r: r.coats or many,
+        "total": lambda r: r.total or many + 1,
+        "difference": lambda r: r.difference,
+        "harmony": lambda r: -(r.advantage or 0.0),
+        "name": lambda r: r.name,
+    }
+    first = keys[sort]
+    return lambda r: (first(r), r.difference, r.name)
+
+
+def sweep_csv(answer: Sweep) -> str:
+    """The rows as CSV; CIELAB in three columns."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    plain = [name for name in SweepRow.model_fields if name not in {"name", "lab"}]
+    writer.writerow(["name", "L", "a", "b", *plain])
+    for row in answer.rows:
+        # A text that a spreadsheet would take for a formula is kept a text.
+        name = f"'{row.name}" if row.name[:1] in "=+-@" else row.name
+        writer.writerow([name, *row.lab, *(getattr(row, key) for key in plain)])
+    return out.getvalue()

@@ -1,0 +1,1 @@
+"""Which coat goes under, and whether one helps."""

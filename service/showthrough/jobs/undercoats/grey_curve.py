@@ -1,0 +1,48 @@
+"""How the topcoat's film depends on the grey under it."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+
+from showthrough.colour.lights import FloatArray, white_point
+from showthrough.colour.munsell import luminance_of_value, value_of_luminance
+from showthrough.colour.space import hexes_of_labs, lab_to_xyz, xyz_to_lab
+from showthrough.film import undercoat as uc
+from showthrough.film.coats import MOST_COATS, FilmBuild, coats_needed
+from showthrough.jobs.answers.prediction import GreyCurve, GreyPoint
+
+
+@cache
+def _grey_hexes() -> list[str]:
+    luminance = luminance_of_value(uc.GREY_VALUES)
+    return hexes_of_labs(xyz_to_lab(luminance[:, None] / 100.0 * white_point()))
+
+
+def grey_curve(worst: FloatArray, build: FilmBuild, closed_l: float) -> GreyCurve:
+    """The curve from the largest critical film over each grey of ``GREY_VALUES``."""
+    counts = coats_needed(worst / build.dry_film_um, 0.0, build.evenness_cv)
+    finite = np.isfinite(worst)
+    points = [
+        GreyPoint(
+            munsell_value=float(v),
+            hex=hex_,
+            critical_um=round(float(x), 3) if f else None,
+            topcoats=int(c) if c <= MOST_COATS else None,
+        )
+        for v, hex_, x, c, f in zip(
+            uc.GREY_VALUES, _grey_hexes(), worst, counts, finite, strict=True
+        )
+    ]
+    best = int(np.argmin(worst))
+    luminance = float(lab_to_xyz([closed_l, 0.0, 0.0])[1])
+    closed = round(float(value_of_luminance(luminance)), 2)
+    good = np.flatnonzero((counts == counts[best]) & (counts <= MOST_COATS))
+    return GreyCurve(
+        points=points,
+        best_value=float(uc.GREY_VALUES[best]) if finite[best] else None,
+        good_from=float(uc.GREY_VALUES[good[0]]) if good.size else None,
+        good_to=float(uc.GREY_VALUES[good[-1]]) if good.size else None,
+        closed_rule_value=closed,
+    )

@@ -1,0 +1,1 @@
+"""Light, cast and camera, by cards, charts and sheets."""

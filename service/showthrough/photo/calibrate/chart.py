@@ -1,0 +1,165 @@
+"""A 24-patch chart in a photo: where its patches lie and what they are.
+
+The chart has four rows of six patches: brown first, then the row that starts
+orange, the row of primaries, and six greys from white to black.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+import numpy as np
+
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra, spectrum_to_lab
+from showthrough.errors import ImageError, InputError
+from showthrough.photo.picture.load import Picture
+from showthrough.photo.place import Point, Region
+from showthrough.photo.sample import Pixels, region_pixels, robust_mean
+
+EDITIONS = ("before November 2014", "after November 2014")
+"""The chart's colours were changed once; its date of make stands on its back."""
+
+COLUMNS, ROWS = 6, 4
+_SAMPLED = 0.33
+"""Half the side of the part of a patch that is read, in patch spacings."""
+
+_SPAN = 0.1
+"""Span of the quarters of a patch, over its light, that halves the trust in it."""
+
+_LEAST_PIXELS = 40
+MOST_LOST = 6
+
+
+@cache
+def chart_lab(edition: str) -> FloatArray:
+    """Published colours of the patches in daylight, shape (24, 3), CIELAB D65 / 2 degrees.
+
+    Earlier charts by the published average of measured ones; later ones by the maker's
+    values, which are for D50 and taken to D65 through a recovered spectrum.
+
+    Raises:
+        InputError: The edition is not known.
+    """
+    if edition not in EDITIONS:
+        raise InputError.at(
+            "edition",
+            edition,
+            f"chart edition {edition!r} is not known; use one of: {'; '.join(EDITIONS)}",
+        )
+    text = (resources.files("showthrough.photo") / "data" / "chart.csv").read_text("utf-8")
+    rows = csv.reader(line for line in text.splitlines() if not line.startswith("#"))
+    next(rows)
+    own = [row[2:] for row in rows if row[0] == edition]
+    lab = np.array([[float(v) for v in row[1:]] for row in own])
+    if own[0][0] != "D65":
+        lab = spectrum_to_lab(recover_spectra(lab, SURFACE_BOUNDS, own[0][0]).reflectance)
+    lab.setflags(write=False)
+    return lab
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """Where a chart lies in the picture, and which it is."""
+
+    corners: tuple[Point, Point, Point, Point]
+    """Outer corners of the four corner patches: brown, bluish green, black, white."""
+    edition: str = EDITIONS[1]
+
+    @property
+    def region(self) -> Region:
+        """The area the patches cover."""
+        return Region(self.corners)
+
+
+def patch_regions(corners: Sequence[Point]) -> list[Region]:
+    """The parts of the 24 patches that are read, in reading order."""
+    unit = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
+    system, wanted = [], []
+    for (u, v), (x, y) in zip(unit, corners, strict=True):
+        system += [[u, v, 1, 0, 0, 0, -u * x, -v * x], [0, 0, 0, u, v, 1, -u * y, -v * y]]
+        wanted += [x, y]
+    h = np.append(np.linalg.solve(np.array(system), np.array(wanted)), 1.0).reshape(3, 3)
+    regions = []
+    for row in range(ROWS):
+        for column in range(COLUMNS):
+            square = [
+                ((column + 0.5 + a * _SAMPLED) / COLUMNS, (row + 0.5 + b * _SAMPLED) / ROWS)
+                for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+            ]
+            projected = np.array([[u, v, 1.0] for u, v in square]) @ h.T
+            regions.append(Region.polygon(projected[:, :2] / projected[:, 2:]))
+    return regions
+
+
+@dataclass(frozen=True, slots=True)
+class Patches:
+    """What a photo shows of a chart's patches, in reading order."""
+
+    values: FloatArray
+    """Sensor numbers, shape (24, 3)."""
+    places: FloatArray
+    """Fractions of width and height, shape (24, 2)."""
+    trust: FloatArray
+    """Near 1 where even, 0 where burnt out; shape (24,)."""
+    floored: FloatArray
+    """Share of the pixels with each channel of the file at nothing, shape (24, 3)."""
+
+
+def chart_patches(picture: Picture, chart: Chart) -> Patches:
+    """The chart's patches as photographed.
+
+    Raises:
+        ImageError: Too few patches can be used.
+    """
+    values, places, trust = np.ones((24, 3)), np.zeros((24, 2)), np.zeros(24)
+    floored = np.zeros((24, 3))
+    fewest = picture.linear.size
+    for i, region in enumerate(patch_regions(chart.corners)):
+        places[i] = region.centre
+        pixels = region_pixels(picture, region)
+        count = pixels.x.size
+        if pixels.clipped < 0.2:
+            fewest = min(fewest, count)
+            if count >= _LEAST_PIXELS:
+                values[i], trust[i] = robust_mean(pixels.values).values, _evenness(pixels)
+                floored[i] = pixels.floored
+    if fewest < _LEAST_PIXELS:
+        raise ImageError.at(
+            "chart",
+            f"{fewest} pixels in a patch",
+            f"the chart is too small in the picture ({fewest} pixels in a patch, at least "
+            f"{_LEAST_PIXELS} are needed): take the photo from nearer",
+        )
+    usable = trust > 0.0
+    if usable.sum() < 24 - MOST_LOST:
+        raise ImageError.at(
+            "chart",
+            f"{24 - int(usable.sum())} patches burnt out",
+            f"{24 - int(usable.sum())} of the chart's 24 patches are burnt out: turn it out of "
+            "the glare or lower the exposure, and take the photo again",
+        )
+    if float(values[usable].max()) < 0.06:
+        raise ImageError.at(
+            "chart",
+            f"{values[usable].max():.0%} of full light",
+            "the chart is too dark to measure by: bring more light or raise the exposure",
+        )
+    return Patches(values, places, trust, floored)
+
+
+def _evenness(pixels: Pixels) -> float:
+    """Near 1 for an even patch; glare on a corner of it lowers this long before it shows.
+
+    The quarters of a patch are compared: light falls off by a few percent over one.
+    """
+    right, low = pixels.x > np.median(pixels.x), pixels.y > np.median(pixels.y)
+    level = pixels.values.mean(axis=1)
+    quarters = [level[(right == r) & (low == b)] for r in (False, True) for b in (False, True)]
+    medians = np.array([np.median(q) for q in quarters if q.size])
+    span = float(np.ptp(medians)) / max(float(medians.min()), 1e-4)
+    return 1.0 / (1.0 + (span / _SPAN) ** 2)

@@ -1,0 +1,1 @@
+"""Areas of one colour in a photo of a piece."""

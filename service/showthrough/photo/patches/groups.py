@@ -1,0 +1,239 @@
+"""Parting pixels into a few colours: k-means in CIELAB, then merging what looks alike."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray
+from showthrough.photo.picture.encoding import BoolArray
+
+_START_GROUPS = 10
+_ROUNDS = 25
+_SAMPLE = 12_000
+"""Pixels that the groups are found on; all are assigned at the end."""
+
+_ALIKE = 6.0
+"""Groups nearer than this CIEDE2000 are one: a painter would not part them (memory)."""
+
+_CALM = 0.6
+"""Share of the pixels, the calmest, that the groups are found on."""
+
+_SHADE_ROUNDS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Groups:
+    """Pixels in groups."""
+
+    labels: NDArray[np.int8]
+    """Group of each pixel by falling size, shape (h, w); -1 where there is no surface."""
+    core: BoolArray
+    """Pixels all of whose neighbours are of the same group, shape (h, w)."""
+    even: FloatArray
+    """Sensor numbers in even light, shape (h, w, 3)."""
+    count: int
+    notes: tuple[str, ...]
+
+
+def group_colours(
+    even: FloatArray,
+    usable: BoolArray,
+    to_lab: Callable[[FloatArray], FloatArray],
+    most: int,
+    least_share: float,
+    *,
+    shaded: bool,
+) -> Groups:
+    """Part the usable pixels into at most ``most`` groups.
+
+    Args:
+        even: sensor numbers, shape (h, w, 3).
+        usable: which pixels are surface, shape (h, w).
+        to_lab: CIELAB of sensor numbers.
+        most: most groups.
+        least_share: smaller groups join the nearest one.
+        shaded: whether uneven light is still in the numbers; it is then guessed from
+            how each group varies across the picture.
+    """
+    rows, columns = np.nonzero(usable)
+    smooth = _median_3x3(even)
+    # Borders show mixtures, which would pass for colours of their own.
+    calm_rows, calm_columns = np.nonzero(_calm(smooth, usable))
+    step = max(1, calm_rows.size // _SAMPLE)
+    if shaded:
+        few = slice(None, None, 2 * step)
+        even, smooth = _without_shade(even, smooth, (calm_rows[few], calm_columns[few]), to_lab)
+    lab = to_lab(smooth)
+    sample = lab[calm_rows[::step], calm_columns[::step]]
+    centres = _merged(sample, _k_means(sample, _START_GROUPS), most, least_share)
+    labels = np.full(usable.shape, -1, dtype=np.int8)
+    labels[rows, columns] = _nearest(lab[rows, columns], centres)
+    labels = _voted(labels, usable, centres.shape[0])
+    sizes = np.array([(labels == i).sum() for i in range(centres.shape[0])])
+    order = [i for i in np.argsort(-sizes, kind="stable") if sizes[i] > 0]
+    ranked = np.full(centres.shape[0] + 1, -1, dtype=np.int8)
+    for rank, old in enumerate(order):
+        ranked[old] = rank
+    labels = ranked[labels]
+    notes = ("The surface looks even: one patch.",) if len(order) == 1 else ()
+    return Groups(labels, _core(labels), even, len(order), notes)
+
+
+def _median_3x3(image: FloatArray) -> FloatArray:
+    """Median of each pixel's neighbourhood: noise goes, edges stay."""
+    padded = np.pad(image, ((1, 1), (1, 1), (0, 0)), mode="edge")
+    height, width = image.shape[:2]
+    stack = np.stack([padded[i : i + height, j : j + width] for i in range(3) for j in range(3)])
+    return np.asarray(np.median(stack, axis=0))
+
+
+def _calm(image: FloatArray, usable: BoolArray) -> BoolArray:
+    """Usable pixels that differ least from their neighbours."""
+    light = np.log(np.maximum(image.mean(axis=2), 1e-5))
+    slope = np.zeros(light.shape)
+    for axis in (0, 1):
+        across = np.abs(np.roll(light, 1, axis) - np.roll(light, -1, axis))
+        slope = np.maximum(slope, across)
+    return usable & (slope <= np.quantile(slope[usable], _CALM))
+
+
+def _nearest(lab: FloatArray, centres: FloatArray) -> NDArray[np.int8]:
+    """Index of the nearest centre by plain distance in CIELAB."""
+    # The square of each pixel's own length is the same for all centres.
+    gap = (centres**2).sum(axis=1) - 2.0 * (lab @ centres.T)
+    return gap.argmin(axis=1).astype(np.int8)
+
+
+def _means(values: FloatArray, label: NDArray[np.integer], old: FloatArray) -> FloatArray:
+    """Mean of each group's values (k, 3); the old one where a group is empty."""
+    count = old.shape[0]
+    size = np.bincount(label, minlength=count)[:count]
+    total = np.stack([np.bincount(label, v, minlength=count)[:count] for v in values.T], axis=1)
+    return np.where(size[:, None] > 0, total / np.maximum(size, 1)[:, None], old)
+
+
+def _k_means(lab: FloatArray, count: int) -> FloatArray:
+    """Centres (k, 3); begins with the mean and then the farthest of a thinned set."""
+    # Single pixels may be specks: start from means of similar pixels.
+    _, member, size = np.unique(
+        np.rint(lab / 6.0).astype(int), axis=0, return_inverse=True, return_counts=True
+    )
+    member = member.ravel()
+    big = np.flatnonzero(size >= max(5, lab.shape[0] // 500))
+    means = _means(lab, member, np.zeros((size.size, 3)))[big] if big.size else lab[:1]
+    centres = [means[np.argmax(size[big])] if big.size else lab.mean(axis=0)]
+    while len(centres) < min(count, means.shape[0]):
+        gap = np.min([((means - c) ** 2).sum(axis=1) for c in centres], axis=0)
+        if gap.max() < 1.0:
+            break
+        centres.append(means[int(np.argmax(gap))])
+    found = np.array(centres)
+    for _ in range(_ROUNDS):
+        new = _means(lab, _nearest(lab, found), found)
+        if np.abs(new - found).max() < 0.05:
+            break
+        found = new
+    return found
+
+
+def _merged(lab: FloatArray, centres: FloatArray, most: int, least_share: float) -> FloatArray:
+    """Join alike and small groups until few enough are left."""
+    label = _nearest(lab, centres)
+    weight = np.bincount(label, minlength=centres.shape[0]).astype(float)
+    centres, weight = centres[weight > 0], weight[weight > 0]
+    while centres.shape[0] > 1:
+        gap = ciede2000(centres[:, None], centres[None])
+        np.fill_diagonal(gap, np.inf)
+        small = int(np.argmin(weight))
+        one, two = (int(i) for i in np.unravel_index(int(np.argmin(gap)), gap.shape))
+        if gap[one, two] >= _ALIKE and centres.shape[0] <= most:
+            if weight[small] >= least_share * lab.shape[0]:
+                break
+            one, two = small, int(np.argmin(gap[small]))
+        share = weight[one] / (weight[one] + weight[two])
+        centres[two] = share * centres[one] + (1.0 - share) * centres[two]
+        weight[two] += weight[one]
+        centres = np.delete(centres, one, axis=0)
+        weight = np.delete(weight, one)
+    # Medians of what is nearest are the groups' true middles.
+    for _ in range(5):
+        label = _nearest(lab, centres)
+        centres = np.array(
+            [
+                np.median(lab[label == i], axis=0) if (label == i).any() else c
+                for i, c in enumerate(centres)
+            ]
+        )
+    return centres
+
+
+def _without_shade(
+    even: FloatArray,
+    smooth: FloatArray,
+    where: tuple[NDArray[np.intp], NDArray[np.intp]],
+    to_lab: Callable[[FloatArray], FloatArray],
+) -> tuple[FloatArray, FloatArray]:
+    """Divide out a smooth fall-off that all groups share.
+
+    Within a group of one colour, what still varies smoothly over the picture is
+    light. The level is kept at the middle of the surface.
+    """
+    height, width = even.shape[:2]
+    y, x = np.mgrid[0:height, 0:width]
+    scale = max(height, width)
+    x, y = (x - where[1].mean()) / scale, (y - where[0].mean()) / scale
+    terms = np.stack([x, y, x * x, x * y, y * y], axis=-1)
+    total = np.zeros(5)
+    here = terms[where]
+    light = np.log(np.maximum(smooth[where].mean(axis=1), 1e-5))
+    for _ in range(_SHADE_ROUNDS):
+        flat = smooth[where] / np.exp(here @ total)[:, None]
+        lab = to_lab(flat)
+        label = _nearest(lab, _k_means(lab, _START_GROUPS))
+        rows, values = [], []
+        for group in range(int(label.max()) + 1):
+            inside = label == group
+            if inside.sum() < 30:
+                continue
+            rows.append(here[inside] - here[inside].mean(axis=0))
+            own = light[inside] - here[inside] @ total
+            values.append(own - np.median(own))
+        design, left = np.concatenate(rows), np.concatenate(values)
+        trust = 1.0 / (1.0 + (left / (2.0 * np.median(np.abs(left)) + 1e-6)) ** 2)
+        # A weak pull towards even light.
+        hold = 1e-3 * left.size * np.diag([1.0, 1.0, 3.0, 3.0, 3.0]) * 0.01
+        step = np.linalg.solve(
+            design.T @ (design * trust[:, None]) + hold, design.T @ (trust * left)
+        )
+        total += step
+        if np.abs(step).max() < 0.005:
+            break
+    gain = np.exp(terms @ total)[..., None]
+    return even / gain, smooth / gain
+
+
+def _voted(labels: NDArray[np.int8], usable: BoolArray, count: int) -> NDArray[np.int8]:
+    """Give each pixel the commonest group around it: single specks go."""
+    height, width = labels.shape
+    votes = np.zeros((count, height, width), dtype=np.int16)
+    for group in range(count):
+        here = np.pad((labels == group).astype(np.int16), 1)
+        votes[group] = sum(here[i : i + height, j : j + width] for i in range(3) for j in range(3))
+        votes[group] += here[1:-1, 1:-1]
+    return np.where(usable, votes.argmax(axis=0), -1).astype(np.int8)
+
+
+def _core(labels: NDArray[np.int8]) -> BoolArray:
+    """Pixels whose neighbours are all of their own group."""
+    padded = np.pad(labels, 1, constant_values=-2)
+    height, width = labels.shape
+    same = np.ones(labels.shape, dtype=bool)
+    for i in range(3):
+        for j in range(3):
+            same &= padded[i : i + height, j : j + width] == labels
+    return same & (labels >= 0)

@@ -1,0 +1,231 @@
+"""Whether a picture file was damaged on its way, where its decoder would read on.
+
+A decoder of JPEG fills what it cannot read with something and goes on, and a changed bit
+can leave a stream that reads well: only what follows it is of another colour. So the
+decoder's warnings are taken at their word, and the means of the picture's smallest units
+are searched for a step that runs along their order in the file, which is no line in a room.
+
+Sources: ITU-T T.81 (order of the units, differences between their means, ``MCU`` there);
+ISO/IEC 15948 (check sums of PNG).
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import struct
+import zlib
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from showthrough.photo.picture.encoding import BoolArray
+
+_STEP = 3.0
+"""Step of a unit's mean, of 255, from which it is told from the picture itself."""
+
+_MOST_OF_ROW = 0.8
+"""Share of a row of units that steps together; the picture's own detail takes the rest."""
+
+_LEAST_UNITS = 8
+"""Units across a picture from which a row of them tells anything."""
+
+_PADDING = re.compile(r"(\d+) extraneous bytes before marker 0xd9")
+_HARMLESS = "unknown JFIF revision"
+
+Plane = NDArray[np.float32]
+
+
+def damage_of(data: bytes, kind: str) -> str | None:
+    """What shows that a file of some kind is damaged, in a few words; None where nothing does.
+
+    Args:
+        data: the file's bytes.
+        kind: JPEG and PNG are looked at; of the others their decoders are believed.
+
+    Raises:
+        OSError, ValueError, struct.error: The file cannot be opened at all.
+    """
+    if kind == "PNG":
+        return _png_damage(data)
+    if kind == "JPEG":
+        return _warning(data) or _broken_run(data)
+    return None
+
+
+def _png_damage(data: bytes) -> str | None:
+    """The first chunk whose check sum is wrong."""
+    place = 8
+    while place < len(data):
+        length, name = struct.unpack_from(">I4s", data, place)
+        end = place + 8 + length
+        if struct.unpack_from(">I", data, end)[0] != zlib.crc32(data[place + 4 : end]):
+            return "a check sum is wrong"
+        if name == b"IEND":
+            return None
+        place = end + 4
+    return "its end is missing"
+
+
+def _warning(data: bytes) -> str | None:
+    """What the decoder finds wrong and reads on over."""
+    import simplejpeg  # noqa: PLC0415 - only for this format
+
+    with Image.open(io.BytesIO(data)) as image:
+        inks = image.mode == "CMYK"
+    try:
+        # An eighth of the size is quicker; every bit of the stream is still read.
+        simplejpeg.decode_jpeg(
+            data, "CMYK" if inks else "GRAY", min_height=1, min_width=1, min_factor=8, strict=True
+        )
+    except ValueError as error:
+        said = str(error)
+        padding = _PADDING.search(said)
+        # Some phones fill a file up with zeros before its end mark.
+        if padding and b"\0" * int(padding[1]) + b"\xff\xd9" in data:
+            return None
+        return None if _HARMLESS in said else "parts of it cannot be read"
+    return None
+
+
+def _broken_run(data: bytes) -> str | None:
+    """Whether all units after some place in the file are of another colour."""
+    with Image.open(io.BytesIO(data)) as image:
+        layers = getattr(image, "layer", [])
+        # Units that start afresh now and then (DRI, T.81 B.2.4.4) bound what damage can do.
+        if image.mode not in ("L", "RGB") or not layers or _starts_afresh(data):
+            return None
+        wide, high = (max(layer[i] for layer in layers) for i in (1, 2))
+    if len(layers) == 1:
+        wide = high = 1
+    # At this scale every channel has its own pixels, none of them blended from neighbours.
+    scale = max(wide, high)
+    planes = _drawn(data, scale)
+    unit = (8 * high // scale, 8 * wide // scale)
+    if planes.shape[0] <= 2 * unit[0] or planes.shape[1] < _LEAST_UNITS * unit[1]:
+        return None
+    if any(_runs_on(planes[..., i], unit) for i in range(planes.shape[2])):
+        return "from some place on its colours are shifted"
+    return None
+
+
+def _starts_afresh(data: bytes) -> bool:
+    """Whether a header before the first scan names a restart interval."""
+    place = 2
+    while place + 4 <= len(data) and data[place] == 0xFF:
+        marker, length = struct.unpack_from(">xBH", data, place)
+        if marker == 0xDA:
+            return False
+        if marker == 0xDD:
+            return data[place + 4 : place + 6] != b"\0\0"
+        place += 2 + length
+    return False
+
+
+def _drawn(data: bytes, scale: int) -> Plane:
+    """Luma and chroma at a part of the size, 0 to 255, shape (h, w, 1 or 3)."""
+    with Image.open(io.BytesIO(data)) as image:
+        size = (max(1, image.width // scale), max(1, image.height // scale))
+        image.draft("L" if image.mode == "L" else "YCbCr", size)
+        return np.atleast_3d(np.asarray(image, dtype=np.float32))
+
+
+def _jumps(plane: Plane, unit: tuple[int, int]) -> Plane:
+    """Step in value across the upper edge of each unit, beyond the slope on both sides.
+
+    Shape (rows, columns); not a number in the first row. Lines in a photo are blurred by
+    the lens and seldom lie just there.
+    """
+    high, wide = unit
+    rows, columns = -(-plane.shape[0] // high), -(-plane.shape[1] // wide)
+    edge = np.arange(1, rows) * high
+    edge = edge[edge + 1 < plane.shape[0]]
+    two_above, above, below, two_below = (plane[edge + i] for i in (-2, -1, 0, 1))
+    jump = 1.5 * (below - above) - 0.5 * (two_below - two_above)
+    lacking = columns * wide - plane.shape[1]
+    jump = np.pad(jump, ((0, 0), (0, lacking)), mode="edge")
+    found = np.full((rows, columns), np.nan, dtype=np.float32)
+    found[1 : 1 + edge.size] = np.median(jump.reshape(edge.size, columns, wide), axis=2)
+    return found
+
+
+def _runs_on(plane: Plane, unit: tuple[int, int]) -> bool:
+    """Whether all units after one of them, in reading order, step together.
+
+    Such a step runs along the upper edge of that unit's row from there on, and along its
+    lower edge up to there, with a jog between.
+    """
+    jumps = _jumps(plane, unit)
+    columns = jumps.shape[1]
+    # What follows each unit, as many as a row has, lies along the step. In the last row damage
+    # goes no further than that row.
+    after = jumps.ravel()[1:]
+    known = _count(np.isfinite(after), columns)
+    for way in (1.0, -1.0):
+        stepped = _count(way * after > 0.5 * _STEP, columns)
+        suspects = (known >= columns / 3) & (stepped >= _MOST_OF_ROW * known)
+        for last in np.flatnonzero(suspects):
+            height = _height(way * after, int(last), columns)
+            row, column = divmod(int(last), columns)
+            if height and (
+                _goes_on(plane, (row + 1) * unit[0])
+                if column == columns - 1
+                else way * _jog(plane, unit, row, column) > 0.5 * height
+            ):
+                return True
+    return False
+
+
+def _jog(plane: Plane, unit: tuple[int, int], row: int, column: int) -> float:
+    """Step from the unit before to the unit after, beyond that in the rows beside."""
+    high, wide = unit
+    if column == 0:
+        return 0.0
+
+    def step(at: int) -> float:
+        line = plane[at * high : (at + 1) * high]
+        after = line[:, (column + 1) * wide : (column + 2) * wide]
+        return float(after.mean() - line[:, (column - 1) * wide : column * wide].mean())
+
+    here = step(row)
+    rows = plane.shape[0] // high
+    beside = [step(at) for at in (row - 1, row + 1) if 0 <= at < rows]
+    return here - min(beside, key=lambda value: abs(here - value), default=0.0)
+
+
+def _count(true: BoolArray, length: int) -> NDArray[np.int64]:
+    """How many of so many values from each place on are true."""
+    total = np.concatenate([[0], np.cumsum(true)])
+    return np.asarray(total[length:] - total[:-length])
+
+
+def _height(after: Plane, last: int, columns: int) -> float:
+    """Height of the jumps after a unit, if one for all and far above the rows beside; else 0."""
+    run = after[last : last + columns]
+    cut = columns - 1 - last % columns
+    parts = [part[np.isfinite(part)] for part in (run[:cut], run[cut:])]
+    parts = [part for part in parts if part.size]
+    heights = [float(np.median(part)) for part in parts]
+    beside = [after[at : at + columns] for at in (last - columns, last + columns) if at >= 0]
+    usual = [abs(float(np.median(b[np.isfinite(b)]))) for b in beside if np.isfinite(b).any()]
+    least, most = min(heights), max(heights)
+    alike = (
+        all(float(np.quantile(part, 1.0 - _MOST_OF_ROW)) > 0.5 * least for part in parts)
+        and least > _STEP + 1.5 * max(usual, default=0.0)
+        and most - least < max(0.5 * _STEP, 0.25 * most)
+    )
+    return least if alike else 0.0
+
+
+def _goes_on(plane: Plane, edge: int) -> bool:
+    """Whether a picture goes on below an edge: no bar, frame or other picture begins there."""
+    if not 1 < edge < plane.shape[0]:
+        return False
+    # Detail alone is compared: light falls off alike over a bar and what lies above it.
+    rows = plane[edge - 2 : edge + 1, 2:] - plane[edge - 2 : edge + 1, :-2]
+    two_above, above, below = rows
+    if min(float(row.std()) for row in rows) < 1.0:
+        return False
+    usual, here = (np.corrcoef(above, other)[0, 1] for other in (two_above, below))
+    return bool(here > max(0.4, 0.7 * usual))

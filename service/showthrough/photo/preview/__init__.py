@@ -1,0 +1,1 @@
+"""A photo of the bare piece as it would look after each coat."""

@@ -1,0 +1,1 @@
+"""Every sentence, headline, plural and chance in words."""

@@ -1,0 +1,353 @@
+"""Sentences for a painter: reasons and assumptions of a prediction."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from showthrough.colour.lights import WAVELENGTHS, FloatArray
+from showthrough.colour.names import colour_words, describe_colour, with_article
+from showthrough.film.coats import (
+    ADVISED_LEAST_COATS,
+    MOST_COATS,
+    CoatCounts,
+    FilmBuild,
+    even_order,
+    thin_spot_coats,
+)
+from showthrough.film.hiding import Paint
+from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+
+if TYPE_CHECKING:
+    from showthrough.jobs.answers.prediction import Coats, HidingShown, PatchShown, UndercoatOption
+    from showthrough.jobs.case.paints import PreparedTopcoat
+    from showthrough.jobs.case.prepared import PreparedJob
+    from showthrough.jobs.undercoats.search import Search
+
+
+def topcoat_name(topcoat: PreparedTopcoat) -> str:
+    """The painter's name for the topcoat, else its colour in words."""
+    return topcoat.name or describe_colour(topcoat.chip_lab)
+
+
+def why_no_count(counts: CoatCounts) -> str | None:
+    """Why a count is null, or None where all counts are there."""
+    if counts.likely is None:
+        return (
+            f"{MOST_COATS} coats are probably not enough: put an undercoat under it, or choose a "
+            "paint or a colour that hides better."
+        )
+    if counts.high is None:
+        return f"Being nine parts in ten sure would take more than {MOST_COATS} coats."
+    return None
+
+
+def plural(count: int, what: str) -> str:
+    """1 coat, 2 coats."""
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def off(difference: float) -> str:
+    """A colour difference to one decimal; two where one would hide that it is above 1."""
+    if 1.0 < difference < 1.05:
+        return f"{max(difference, 1.01):.2f}"
+    return f"{difference:.1f}"
+
+
+def parts_words(parts: dict[str, float]) -> str:
+    """A mix to the nearest twentieth: more would claim to know the painter's white and black."""
+    twentieths = {word: round(20.0 * part) for word, part in parts.items()}
+    return ", ".join(f"{5 * n}% {word}" for word, n in twentieths.items() if n)
+
+
+def headline(coats: Coats) -> str:
+    """The answer in one line: "4 coats likely (3 to 5)"."""
+    if coats.likely is None:
+        return f"More than {MOST_COATS} coats"
+    top = "more" if coats.high is None else str(coats.high)
+    # A coat that the ground needs is work too: the count then says that it is of topcoats.
+    what = "topcoat" if coats.ground_coats else "coat"
+    after = " after a coat that the surface needs" if coats.ground_coats else ""
+    if str(coats.low) == top:
+        return f"{plural(coats.likely, what)}, fairly sure{after}"
+    return f"{plural(coats.likely, what)} likely ({coats.low} to {top}){after}"
+
+
+def _weak_band(paint: Paint) -> str:
+    """Where a film lets most light through to the ground, in words."""
+    k, s = paint.absorption, paint.scattering
+    depth = np.sqrt(k * (k + 2.0 * s))
+    weakest = float(WAVELENGTHS[2:29][np.argmin(depth[2:29])])
+    if weakest < 490.0:
+        return "blue"
+    if weakest < 570.0:
+        return "green"
+    if weakest < 600.0:
+        return "yellow"
+    return "red"
+
+
+def reasons(
+    hiding: HidingShown,
+    paint: Paint,
+    chip_lab: FloatArray,
+    coats: Coats,
+    patches: list[PatchShown],
+    search: Search,
+    build: FilmBuild,
+) -> list[str]:
+    """Why this many coats, and what would change it."""
+    hardest = max(patches, key=lambda p: math.inf if p.critical_um is None else p.critical_um)
+    out = [_hiding_reason(paint, chip_lab, hardest.critical_um, coats.likely)]
+    alone = hiding.by_colour_alone
+    if alone is not None:
+        out.append(
+            f"By its colour alone it would be {_range(alone.low, alone.likely, alone.high)}; with "
+            f"better evidence it is {_range(coats.low, coats.likely, coats.high)}."
+        )
+    if hardest.critical_um is None:
+        out.append(f"No film of this paint hides “{hardest.name}”.")
+    else:
+        where = f" over “{hardest.name}”" if len(patches) > 1 else ""
+        out.append(
+            f"To look like the chip{where} its thin spots need {hardest.critical_um:.0f} µm of dry "
+            f"film. One coat leaves {build.dry_film_um:.0f} µm on average ({build.wet_film_um:g} "
+            f"µm wet at {build.volume_solids:.0%} solids), and less at the thin spots."
+        )
+        if coats.likely is not None:
+            thin = float(thin_spot_coats(coats.likely, 0.0, build.evenness_cv)) * build.dry_film_um
+            out.append(
+                f"{plural(coats.likely, 'coat').capitalize()} leave about {thin:.0f} µm there; the "
+                f"chance that this is enough is {coats.enough[coats.likely]:.0%}."
+                if coats.likely > 1
+                else f"1 coat leaves about {thin:.0f} µm there; the chance that this is enough is "
+                f"{coats.enough[1]:.0%}."
+            )
+    evenness = _evenness(coats, len(patches))
+    if evenness:
+        out.append(evenness)
+    if coats.likely is not None and coats.likely < ADVISED_LEAST_COATS:
+        out.append(
+            f"For a sound, washable film {ADVISED_LEAST_COATS} coats are advised all the same "
+            "(common practice, no source)."
+        )
+    out.append(_undercoat_reason(coats, search))
+    return out
+
+
+def _evenness(coats: Coats, patches: int) -> str:
+    """When the patches no longer show, and why that may be later than the full colour."""
+    order = even_order(coats.likely, coats.even_after, patches)
+    if order == "alone" or (order == "never" and coats.likely is None):
+        return ""
+    if order == "never":
+        return (
+            f"Each patch passes for the chip by itself after {plural(coats.likely or 0, 'coat')}, "
+            f"but side by side they still differ after {MOST_COATS}."
+        )
+    even = plural(coats.even_after or 0, "coat")
+    if order in {"before", "together"}:
+        rest = "; the full colour takes longer" if order == "before" else ", with the full colour"
+        return f"The patches stop showing against each other after {even}{rest}."
+    return (
+        f"Each patch passes for the chip by itself after {plural(coats.likely or 0, 'coat')}, one "
+        "a little to one side of it and another to the other; side by side they differ until "
+        f"{even} are on."
+    )
+
+
+def _range(low: int | None, likely: int | None, high: int | None) -> str:
+    """A count with its range: "4 coats (3 to 6)"."""
+    over = f"more than {MOST_COATS}"
+    if likely is None:
+        return f"{over} coats"
+    return f"{plural(likely, 'coat')} ({low or over} to {high or over})"
+
+
+_POOR_UM, _MIDDLING_UM = 30.0, 15.0
+"""Critical films from which a paint is said to cover poorly, and middling well."""
+
+_DARK_L = 35.0
+_LIGHT_L, _LIGHT_CHROMA = 80.0, 20.0
+
+
+def _hiding_reason(
+    paint: Paint, chip_lab: FloatArray, critical_um: float | None, likely: int | None
+) -> str:
+    """How well the paint covers this surface and why, judged by film and coats that it needs."""
+    few = likely is not None and likely <= ADVISED_LEAST_COATS
+    kind = with_article(describe_colour(chip_lab)).capitalize()
+    pale = chip_lab[0] > _LIGHT_L and float(np.hypot(*chip_lab[1:])) < _LIGHT_CHROMA
+    if critical_um is None or (critical_um > _POOR_UM and not few):
+        text = (
+            f"{kind} covers slowly: it has nothing dark in it, so a dark surface greys it for long"
+            if pale
+            else f"{kind} covers poorly: most of the {_weak_band(paint)} light that falls on it "
+            "goes through to the old surface and brings its colour back"
+        )
+    elif critical_um > _MIDDLING_UM and not few:
+        text = (
+            f"{kind} covers middling well; what shows through is mostly {_weak_band(paint)} light"
+        )
+    elif chip_lab[0] < _DARK_L:
+        text = f"{kind} covers well: even a thin film swallows nearly all light"
+    else:
+        text = f"{kind} covers well: little light of any colour gets through it and back"
+    known = {
+        "colour": ". That is guessed from the colour alone; paints of one colour differ by a "
+        "factor of about 1.4 either way",
+        "label": ". That rests on the label",
+        "drawdown": ". That was measured on a film over a black and white card (a drawdown)",
+        "spectrum": ". That was measured with spectra on a film over a black and white card (a "
+        "drawdown)",
+        "jobs": ". That was learnt from finished jobs",
+    }
+    return text + known[paint.evidence] + "."
+
+
+_SURE = 0.8
+"""A chance that a painter can plan with."""
+
+
+def surer_option(options: list[UndercoatOption]) -> UndercoatOption | None:
+    """An option that is much surer than the first for at most one coat more, or None."""
+    best = options[0]
+    if best.total is None or best.chance >= _SURE:
+        return None
+    near = [
+        o
+        for o in options[1:]
+        if o.meets_needs and o.total is not None and o.total <= best.total + 1 and o.chance >= _SURE
+    ]
+    return min(near, key=lambda o: (o.total or 0, -o.chance), default=None)
+
+
+def recommendation(coats: Coats, options: list[UndercoatOption]) -> str:
+    """What to do: the option with fewest coats, and a surer one for one coat more."""
+    best = options[0]
+    if best.total is None or best.topcoats is None:
+        return (
+            "Not in this way: no preparation here brings it under 12 coats. Choose another colour "
+            "or a paint that covers better."
+        )
+    text = f"Fewest coats: {_plan(best)}."
+    if best.topcoats < ADVISED_LEAST_COATS:
+        text += f" {ADVISED_LEAST_COATS} topcoats are advised for wear all the same."
+    surer = surer_option(options)
+    if surer is not None:
+        text += f" Surer: {_plan(surer)}."
+    elif best.chance < _SURE:
+        enough = [n for n, chance in coats.enough.items() if chance >= _SURE]
+        if best.undercoats == 0 and enough:
+            text += f" To be surer plan {plural(enough[0], 'topcoat')}."
+        else:
+            text += " To be surer plan one topcoat more."
+    return text
+
+
+def _plan(option: UndercoatOption) -> str:
+    """An option as work: "white undercoat, then 2 topcoats (3 in all, enough with 53 %)"."""
+    topcoats = plural(option.topcoats or 0, "topcoat")
+    total = f"{option.total} in all" if option.undercoats else "no undercoat"
+    first = "" if option.kind == "none" else f"{_called(option)}, then "
+    return f"{first}{topcoats} ({total}; enough with a chance of {option.chance:.0%})"
+
+
+def _undercoat_reason(coats: Coats, search: Search) -> str:
+    best = search.options[0]
+    saving = [o for o in search.options if o.undercoats and (o.saved or 0) > 0]
+    if not saving:
+        if coats.likely is None and best.total is not None:
+            return f"With {_called(best)}, {plural(best.topcoats or 0, 'topcoat')} should do."
+        return "No undercoat saves a coat here."
+    option = saving[0]
+    text = (
+        f"With {_called(option)} first, {plural(option.topcoats or 0, 'topcoat')} should do: "
+        f"{plural(option.saved or 0, 'coat')} saved in all"
+    )
+    curve = search.curve
+    if option.kind == "grey" and curve.good_from is not None and curve.good_from != curve.good_to:
+        text += (
+            f" (any grey from N {curve.good_from:g} to N {curve.good_to:g} needs as few topcoats)"
+        )
+    return text + "."
+
+
+def _called(option: UndercoatOption) -> str:
+    if option.kind == "owned":
+        return f"“{option.name}”"
+    return with_article(option.name) if option.undercoats else option.name
+
+
+_OF_100 = ", of 100 from black to white"
+"""What a step of L* is, for a painter."""
+
+
+def undercoat_why(  # noqa: PLR0911 - one answer a kind
+    kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray
+) -> str:
+    """Why an undercoat of this shade helps, or does not."""
+    lighter = float(undercoat_lab[0] - chip_lab[0])
+    words = colour_words(chip_lab)
+    what = with_article(words.text).capitalize()
+    if kind == "grey":
+        if abs(lighter) <= 6.0:
+            return f"{what} shows least over a grey about as light as itself."
+        if lighter > 0.0:
+            return (
+                f"{what} lets part of the light through, so what lies under it must be lighter "
+                f"than the paint itself: this grey is {lighter:.0f} steps lighter{_OF_100}."
+            )
+        return (
+            f"{what} keeps its depth over a grey {-lighter:.0f} steps darker than itself{_OF_100}."
+        )
+    if kind == "white":
+        if lighter <= 20.0:
+            return "White is on every shelf, and nearly as light as this colour."
+        if chip_lab[0] < 45.0 and float(np.hypot(*chip_lab[1:])) < 35.0:
+            return "White is on every shelf, but works against so dark a colour."
+        return (
+            "White is on every shelf; it lights up a clear colour and must then be covered itself."
+        )
+    if kind == "tint":
+        return "Mixed from the topcoat itself, so that what shows through already has its colour."
+    step = "lighter" if lighter > 0.0 else "darker"
+    return f"A can that you have; it is {abs(lighter):.0f} steps {step} than the topcoat{_OF_100}."
+
+
+def assumptions(job: PreparedJob) -> list[str]:
+    """What the answer takes for granted, beside film and label."""
+    undercoat = (
+        f"One coat of undercoat is taken to be {job.undercoat_wet_um:g} µm wet at "
+        f"{UNDERCOAT_SOLIDS:.0%} solids, and to hide as its colour lets one guess: defaults."
+    )
+    out = [undercoat]
+    if job.topcoat.paint.evidence == "colour":
+        out.append(
+            "Hiding is guessed from the colour; one time in three the true film is more than 1.4 "
+            "times thinner or thicker. A label's contrast ratio narrows it, and a film over a "
+            "black and white card (a drawdown) replaces it."
+        )
+    for patch in job.substrates:
+        out.extend(f"“{patch.name}”: {note}" for note in patch.colour.notes)
+        if not patch.kind_stated:
+            taken = "bare wood" if patch.ground.bare else "sound varnish"
+            out.append(f"“{patch.name}” is taken to be {taken}; say what it is if it is not.")
+    if job.drinks.any():
+        out.append(
+            f"Porous spots drink {float(job.drinks.max()):.0%} of the first coat: a default; "
+            "sealing them first avoids it."
+        )
+    if len(job.substrates) > 1 and not any(s.share_stated for s in job.substrates):
+        out.append("No shares were given, so the patches are taken to be equally large.")
+    sheen = job.topcoat.sheen
+    if sheen == "matt":
+        out.append(
+            "A matt film adds up to about 4 % of surface light: dark colours dry lighter and "
+            "greyer than a satin chip."
+        )
+    elif sheen == "gloss":
+        out.append("Gloss looks deeper and darker than a matt chip of the same paint.")
+    return out

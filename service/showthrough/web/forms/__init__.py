@@ -1,0 +1,1 @@
+"""Forms of the page: fields, texts, and the jobs they stand for."""

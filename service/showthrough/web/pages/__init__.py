@@ -1,0 +1,1 @@
+"""The pages, server-rendered over the same jobs."""

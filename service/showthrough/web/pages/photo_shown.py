@@ -1,0 +1,211 @@
+"""Readings of photos and drawdowns in the shapes that the pages draw."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+from urllib.parse import quote
+
+from showthrough.jobs.answers.photos import (
+    ChipAnswer,
+    DrawdownAnswer,
+    PreviewAnswer,
+    ReadColour,
+    SurfaceAnswer,
+)
+from showthrough.jobs.measured import paint_toml
+from showthrough.web.answer import capital, coats_words
+from showthrough.web.forms.form import Form, Pairs, link_of, link_pairs
+from showthrough.web.forms.job_form import form_of
+
+BASIS = {
+    "chart": "Read with a 24-patch chart",
+    "card": "Read with a card",
+    "none": "Uncalibrated: no reference in the picture",
+}
+VERDICTS = {
+    "well-conditioned": "measured",
+    "transparent": "measured, though it hides little",
+    "opaque": "opaque",
+}
+_LONGEST_NAME = 40
+
+
+def based_on(read: ReadColour) -> str:
+    """What a reading rests on, in a sentence."""
+    aside = "" if read.set_aside < 0.005 else f"; {read.set_aside:.0%} set aside as glare or dust"
+    return f"{BASIS[read.basis]}. Light: {read.light}. Mean of {read.pixels} pixels{aside}."
+
+
+def with_topcoat(form: Form, topcoat: dict[str, Any]) -> Form:
+    """The job with another topcoat colour; how the earlier one was read goes with it."""
+    read = form_of({"topcoat": {"colour": topcoat}}).values
+    earlier = {"topcoat", "topcoat_within", "sci", "paint"}
+    values = {k: v for k, v in form.values.items() if k not in earlier}
+    return replace(form, values={**values, **read})
+
+
+def topcoat_link(form: Form, answer: ChipAnswer) -> str:
+    """The first page with the chip as its topcoat."""
+    return f"/?{link_of(with_topcoat(form, answer.topcoat))}"
+
+
+def surface_form(form: Form, answer: SurfaceAnswer) -> tuple[Pairs, Form]:
+    """The job without its surface, to be carried along, and the proposed patches as its rows."""
+    rows = form_of({"topcoat": {}, "surface": answer.surface})
+    kept = [p for p in link_pairs(replace(form, patches=({},))) if p[0] != "colour1"]
+    return kept, rows
+
+
+def surface_notes(answer: SurfaceAnswer) -> list[str]:
+    """Notes on all patches first, then those on single ones with their names."""
+    shared = [n for n in answer.patches[0].notes if all(n in p.notes for p in answer.patches)]
+    single = [f"{capital(p.name)}: {n}" for p in answer.patches for n in p.notes if n not in shared]
+    return list(dict.fromkeys([*answer.notes, *shared, *single]))
+
+
+def paint_link(form: Form, answer: DrawdownAnswer) -> str:
+    """The first page with the measured paint as its topcoat."""
+    earlier = ("topcoat", "topcoat_within", "sci", "ratio", "rate", "tested", "called")
+    values = {k: v for k, v in form.values.items() if k not in earlier}
+    solids = answer.paint["measured"]["volume_solids"]
+    values |= form_of({"topcoat": {"paint": answer.paint, "volume_solids": solids}}).values
+    if answer.name:
+        values["called"] = answer.name
+    return f"/?{link_of(replace(form, values=values))}"
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """One constant over the wavelengths: a line, and what is uncertain about it."""
+
+    name: str
+    line: str
+    area: str
+
+
+@dataclass(frozen=True, slots=True)
+class Constants:
+    """K and S of a paint as a drawing."""
+
+    width: float
+    height: float
+    left: float
+    right: float
+    floor: float
+    bands: tuple[Band, ...]
+    levels: tuple[tuple[float, str], ...]
+    """Heights and names on the logarithmic scale."""
+    marks: tuple[tuple[float, str], ...]
+    """Places and names of wavelengths."""
+    telling: str
+
+
+_WIDTH, _HEIGHT, _LEFT, _RIGHT, _TOP, _FLOOR = 360.0, 226.0, 48.0, 352.0, 20.0, 186.0
+_MOST_DECADES = 4
+
+
+def constants_drawing(answer: DrawdownAnswer) -> Constants:
+    """K and S with their uncertainty, one standard deviation, on a logarithmic scale."""
+    most = max(*answer.absorption, *answer.scattering, 1e-9)
+    top = math.ceil(math.log10(most) + 0.1)
+    least = min(v for v in (*answer.absorption, *answer.scattering, most) if v > 0.0)
+    low = max(math.floor(math.log10(least) - 0.1), top - _MOST_DECADES)
+
+    def y_of(value: float) -> float:
+        part = (math.log10(max(value, 10.0**low)) - low) / (top - low)
+        return round(_FLOOR - (_FLOOR - _TOP) * min(part, 1.0), 2)
+
+    first, last = answer.wavelengths_nm[0], answer.wavelengths_nm[-1]
+
+    def x_of(nm: float) -> float:
+        return round(_LEFT + (_RIGHT - _LEFT) * (nm - first) / (last - first), 2)
+
+    def band(name: str, values: Sequence[float], spreads: Sequence[float]) -> Band:
+        xs = [x_of(nm) for nm in answer.wavelengths_nm]
+        pairs = list(zip(xs, values, spreads, strict=True))
+        line = " ".join(f"{x},{y_of(v)}" for x, v, _ in pairs)
+        upper = [f"{x},{y_of(v * s)}" for x, v, s in pairs]
+        lower = [f"{x},{y_of(v / s)}" for x, v, s in reversed(pairs)]
+        return Band(name, line, " ".join(upper + lower))
+
+    return Constants(
+        _WIDTH,
+        _HEIGHT,
+        _LEFT,
+        _RIGHT,
+        _FLOOR,
+        (
+            band("K", answer.absorption, answer.absorption_spread),
+            band("S", answer.scattering, answer.scattering_spread),
+        ),
+        tuple((y_of(10.0**n), f"{10.0**n:g}") for n in range(low, top + 1)),
+        tuple((x_of(nm), f"{nm}") for nm in range(400, 701, 50)),
+        f"Scattering S is {answer.scattering_per_um:.3g} per µm of dry film on average; "
+        f"absorption K runs from {min(answer.absorption):.2g} to {max(answer.absorption):.2g}.",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class PaintFile:
+    """A measured paint to be saved."""
+
+    name: str
+    text: str
+    link: str
+    """Its content as a link; nothing is stored for it."""
+
+
+def paint_file(answer: DrawdownAnswer) -> PaintFile:
+    """The TOML file of a measured paint."""
+    plain = "".join(c if c.isascii() and c.isalnum() else "-" for c in answer.name.lower())
+    name = "-".join(part for part in plain[:_LONGEST_NAME].split("-") if part) or "paint"
+    text = paint_toml(answer.paint)
+    return PaintFile(f"{name}.toml", text, f"data:application/toml;charset=utf-8,{quote(text)}")
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """Pictures of one way to paint, side by side in one file."""
+
+    title: str
+    coats: int
+    undercoat: str | None
+    frames: tuple[str, ...]
+    """What each shows, left to right."""
+    picture: str
+    """The file itself, as a link."""
+
+
+def strip_of(answer: PreviewAnswer, png: str) -> Strip:
+    """A drawn preview; ``png`` is its file in base 64."""
+    ground = "bare" if answer.undercoat is None else "undercoat"
+    return Strip(
+        "Straight onto the ground" if answer.undercoat is None else f"Over the {answer.undercoat}",
+        answer.coats,
+        answer.undercoat,
+        (ground, *(coats_words(n) for n in range(1, answer.coats + 1))),
+        f"data:image/png;base64,{png}",
+    )
+
+
+def strips_words(strips: Sequence[Strip]) -> str:
+    """What was drawn, in one line."""
+    parts = [
+        coats_words(each.coats) + (f" over the {each.undercoat}" if each.undercoat else "")
+        for each in strips
+    ]
+    return f"{' or '.join(parts)}, drawn"
+
+
+_ROOM_PX = 716
+_FRAME_PX = (136, 200)
+"""Narrowest and widest picture."""
+
+
+def frame_width(strips: Sequence[Strip]) -> int:
+    """Width of each picture on the page, the same in every strip, so that they compare."""
+    most = max(len(each.frames) for each in strips)
+    return min(max(_ROOM_PX // most, _FRAME_PX[0]), _FRAME_PX[1])
