@@ -24,6 +24,11 @@ from showthrough.errors import OutOfRangeError
 PAINT_BOUNDS = (0.01, 0.93)
 """Least and greatest reflectance (specular excluded) of an opaque paint film."""
 
+DEEP_PAINT_BOUNDS = (0.001, 0.93)
+"""The same for vivid and deep paints that ``PAINT_BOUNDS`` cannot reach: opaque films of
+phthalocyanine blue and quinacridone red have K/S of 100 and more where they absorb (after
+Levinson et al. 2005), which is a reflectance of 0.002."""
+
 SURFACE_BOUNDS = (0.005, 0.95)
 """The same for anything that may be painted over."""
 
@@ -118,8 +123,9 @@ def recover_spectra(
 ) -> RecoveredSpectra:
     """The smoothest reflectance spectrum of each colour.
 
-    A colour lighter or darker than anything can be is moved along L* to the
-    nearest colour that can: near-neutrals (C*ab <= 12) as far as it takes,
+    A vivid or deep paint that cannot be within ``PAINT_BOUNDS`` is sought within
+    ``DEEP_PAINT_BOUNDS``. A colour lighter or darker than anything can be is moved along
+    L* to the nearest colour that can: near-neutrals (C*ab <= 12) as far as it takes,
     others by at most 5 L*. What is still out of reach has ``reachable`` False.
 
     Args:
@@ -147,12 +153,27 @@ def recover_spectra(
     reflectance, found = _attempt(lab, weight, white, span)
     modelled = lab.copy()
     lost = np.flatnonzero(~found)
+    deep = lost[_may_be_deep(lab[lost], span[lost] - mirror)]
+    if deep.size:
+        span = span.copy()
+        span[deep] = np.array(DEEP_PAINT_BOUNDS) + mirror
+        reflectance[deep], found[deep] = _attempt(lab[deep], weight, white, span[deep])
+        lost = np.flatnonzero(~found)
     if move and lost.size:
         shifted, spectra, ok = _move_lightness(lab[lost], weight, white, span[lost])
         modelled[lost] = shifted
         reflectance[lost] = spectra
         found[lost] = ok
     return RecoveredSpectra(reflectance - mirror, modelled, modelled[:, 0] - lab[:, 0], found)
+
+
+def _may_be_deep(lab: FloatArray, bounds: FloatArray) -> np.ndarray:
+    """Which colours a deep paint may have that an ordinary one cannot, shape (n,).
+
+    A near-neutral is moved instead: no paint is as black as a strong pigment in one band.
+    """
+    chroma = np.hypot(lab[:, 1], lab[:, 2])
+    return (chroma > NEAR_NEUTRAL_CHROMA) & np.isclose(bounds, PAINT_BOUNDS).all(axis=1)
 
 
 def _move_lightness(
@@ -211,7 +232,7 @@ def reachable_chroma(
     """
     lch = lab_to_lch(lab)
     weight, white = weights(illuminant, observer), white_point(illuminant, observer)
-    limits = np.array([bounds])
+    limits = np.array([DEEP_PAINT_BOUNDS if bounds == PAINT_BOUNDS else bounds])
     low, high = 0.0, 200.0
     while high - low > 0.1:
         middle = 0.5 * (low + high)

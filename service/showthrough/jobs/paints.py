@@ -25,13 +25,12 @@ from showthrough.film.build import (
 )
 from showthrough.film.hiding import (
     BUDGET_PER_UM,
-    COLOUR_SPREAD,
-    LABEL_SPREAD,
     LABEL_TO_BENCH,
     Paint,
     label_budget_per_um,
     paint_from_colour,
 )
+from showthrough.film.knowledge import PaintFacts
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.parts import used_wet_film_um
@@ -74,8 +73,8 @@ def topcoat_model(read: ReadJob, folder: Path | None = None) -> TopcoatModel:
         paint = paint_from_colour(
             colour.reflectance,
             _label_budget("topcoat.label", topcoat.label, solids, colour.reflectance),
-            LABEL_SPREAD,
-            "label",
+            evidence="label",
+            facts=PaintFacts(label=topcoat.label.tested),
         )
         what = "white base" if topcoat.label.tested == "base" else "colour"
         notes.append(
@@ -194,6 +193,3 @@ def owned_model(read: ReadJob, usual_wet_um: float) -> OwnedModel:
             else _label_budget(f"undercoat[{i + 1}].label", own.label, solids, colour.reflectance)
         )
     return OwnedModel(reflectance, np.array(budgets), np.array(films))
-
-
-COLOUR_ONLY_SPREAD = COLOUR_SPREAD

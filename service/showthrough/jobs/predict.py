@@ -24,10 +24,7 @@ from showthrough.jobs import words
 from showthrough.jobs.finishes import finishes_shown
 from showthrough.jobs.grounds import Surface, patch_needs
 from showthrough.jobs.ladder import films_after, ladder_of, ladder_steps
-from showthrough.jobs.paints import (
-    COLOUR_ONLY_SPREAD,
-    owned_model,
-)
+from showthrough.jobs.paints import owned_model
 from showthrough.jobs.resolve import ReadJob, read_job_file
 from showthrough.jobs.result import (
     Coats,
@@ -119,7 +116,7 @@ def predict(job: Mapping[str, Any] | ReadJob, folder: Path | None = None) -> Pre
         scattering_per_um=round(paint.scattering_per_um, 5),
         evidence=paint.evidence,
         spread=round(paint.spread, 4),
-        colour_spread=COLOUR_ONLY_SPREAD,
+        colour_spread=round(paint_from_colour(topcoat.reflectance).spread, 4),
         measured=paint.evidence in {"drawdown", "spectrum"},
         by_colour_alone=_by_colour_alone(setting, surface),
     )
