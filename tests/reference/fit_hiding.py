@@ -23,12 +23,13 @@ from pathlib import Path
 
 import numpy as np
 
+from reference.flat_rule import flat_rule
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.film import knowledge
 from showthrough.film.hiding import constants_from_colour, strength_of
 from showthrough.film.knowledge import NOTHING_KNOWN, PaintFacts, Pigment, colour_log_spread
 from showthrough.film.opacity import even_thickness
-from showthrough.film.optics import absorption_ratio, inside_reflectance
+from showthrough.film.optics import inside_reflectance
 
 WHITE_CARD = 0.94
 """Reflectance of the white behind the films. The source's own is not known; over this one the film
@@ -36,8 +37,8 @@ of 2 % white, whose K and S are given, shows its measured difference (19.3; over
 16.3), and a common factor takes up most of what it matters."""
 
 LEAST_DIFFERENCE = 0.5
-"""A film that differs by less is opaque within the noise of reading (0.3): it is listed, and counted
-only where the line says so."""
+"""A film that differs by less is opaque within the noise of reading (0.3): it is listed, and
+counted only where the line says so."""
 
 OPAQUE = ("PR101", "PR102", "PY42", "PY43", "PBr", "PBk", "PG17")
 """Oxides of iron and chrome, carbon, earths; other coloured pigments count as transparent."""
@@ -89,16 +90,9 @@ def films_of(path: Path) -> list[Film]:
 Rule = Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]]
 
 
-def flat_rule(reflectance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The rule before: S + greatest K = 0.32 per µm, S the same in every band."""
-    ratio = absorption_ratio(inside_reflectance(reflectance))
-    s = np.full(31, 0.32 / (1.0 + ratio[2:29].max()))
-    return ratio * s, s
-
-
 def told(facts: PaintFacts) -> Rule:
     """The product's rule with these facts."""
-    return lambda reflectance: constants_from_colour(reflectance, facts.budget_per_um, facts)
+    return lambda reflectance: constants_from_colour(reflectance, facts=facts)
 
 
 def gap(film: Film, rule: Rule) -> float:
@@ -194,7 +188,7 @@ def part_left_out(films: Sequence[Film], facts: PaintFacts) -> float:
 def told_films(films: Sequence[Film]) -> list[str]:
     """One line a film."""
     say = [
-        "| pigment | film | measured µm | difference | guess / measured | the flat rule's | spread |",
+        "| pigment | film | measured µm | difference | guess / measured | flat rule | spread |",
         "|---|---|---|---|---|---|---|",
     ]
     for f in films:
@@ -217,9 +211,7 @@ def told_tints(tints: Sequence[Film]) -> list[str]:
         for what, known in (("colour alone", NOTHING_KNOWN), ("pastel", PaintFacts(body="pastel"))):
             facts = [known] * len(films)
             say.append(
-                summary(
-                    f"{name}, {what}", films, gaps_of(films, facts), spreads_of(films, facts)
-                )
+                summary(f"{name}, {what}", films, gaps_of(films, facts), spreads_of(films, facts))
             )
     return say
 
@@ -248,11 +240,11 @@ def told_alone(alone: Sequence[Film]) -> list[str]:
             continue
         for facts in (PaintFacts(pigment), PaintFacts(pigment, "deep")):
             name = ", ".join(filter(None, (pigment or "not stated", facts.body)))
-            stated = spreads_of(films, [facts] * len(films))
+            stated = factor(np.sqrt((spreads_of(films, [facts] * len(films)) ** 2).mean()))
+            missed = factor(part_left_out(films, facts))
             say.append(
                 f"| {name} | {len(films)} | {fitted_part(films, facts):.3f} | "
-                f"{knowledge.PIGMENT_PART[pigment]:g} | x/÷ {factor(part_left_out(films, facts))} | "
-                f"x/÷ {factor(np.sqrt((stated**2).mean()))} |"
+                f"{knowledge.PIGMENT_PART[pigment]:g} | x/÷ {missed} | x/÷ {stated} |"
             )
     return say
 

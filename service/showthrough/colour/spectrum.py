@@ -225,19 +225,28 @@ def reachable_chroma(
     bounds: tuple[float, float] = PAINT_BOUNDS,
     illuminant: str = "D65",
     observer: int = 2,
+    *,
+    specular_included: bool = False,
 ) -> float:
     """Greatest C*ab that can be at the lightness and hue of one colour, shape (3,).
+
+    Arguments as in ``recover_spectra``.
 
     Source: bisection on ``recover_spectra``; to 0.1.
     """
     lch = lab_to_lch(lab)
-    weight, white = weights(illuminant, observer), white_point(illuminant, observer)
-    limits = np.array([DEEP_PAINT_BOUNDS if bounds == PAINT_BOUNDS else bounds])
     low, high = 0.0, 200.0
     while high - low > 0.1:
         middle = 0.5 * (low + high)
-        trial = lch_to_lab([lch[0], middle, lch[2]])[None]
-        if _attempt(trial, weight, white, limits, again=False)[1][0]:
+        found = recover_spectra(
+            lch_to_lab([lch[0], middle, lch[2]]),
+            bounds,
+            illuminant,
+            observer,
+            specular_included=specular_included,
+            move=False,
+        )
+        if found.reachable[0]:
             low = middle
         else:
             high = middle

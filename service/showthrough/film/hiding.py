@@ -97,7 +97,7 @@ def constants_from_colour(
     Args:
         reflectance: of the opaque paint, outside, specular excluded, shape (..., 31).
         budget_per_um: S0, 1/µm dry.
-        facts: what else is known; the share of titanium dioxide enters through S0 alone.
+        facts: what else is known.
 
     Returns:
         K and S, 1/µm dry, both of the shape of ``reflectance``.
@@ -107,14 +107,14 @@ def constants_from_colour(
     """
     ratio = _ratio(reflectance)
     white = white_share(ratio[..., _HIDING_BANDS].max(axis=-1, keepdims=True), facts.body)
-    full = white * _WHITE_CURVE + (1.0 - white) * PIGMENT_PART[facts.pigment]
+    full = white * facts.white_level * _WHITE_CURVE + (1.0 - white) * PIGMENT_PART[facts.pigment]
     scattering = budget_per_um * full / (1.0 + ratio * full / ABSORPTION_LIMIT)
     return ratio * scattering, scattering
 
 
 def paint_from_colour(
     reflectance: FloatArray,
-    budget_per_um: float | None = None,
+    budget_per_um: float = BUDGET_PER_UM,
     spread: float | None = None,
     evidence: Evidence = "colour",
     facts: PaintFacts = NOTHING_KNOWN,
@@ -123,14 +123,13 @@ def paint_from_colour(
 
     Args:
         reflectance: as in ``constants_from_colour``.
-        budget_per_um: S0; where not given, what the facts say.
+        budget_per_um: S0, 1/µm dry.
         spread: factor of one standard deviation; where not given, what the colour and the
             facts leave.
         evidence: what S0 rests on.
         facts: what else is known.
     """
-    budget = facts.budget_per_um if budget_per_um is None else budget_per_um
-    k, s = constants_from_colour(reflectance, budget, facts)
+    k, s = constants_from_colour(reflectance, budget_per_um, facts)
     if spread is None:
         spread = math.exp(float(colour_log_spread(strength_of(reflectance), facts)))
     return Paint(k, s, spread, evidence, facts)
@@ -183,8 +182,8 @@ def paint_of_colour(
             (bright organic pigments, ultramarine); None if not known.
         body: pastel (tinted from a white or pale paint) or deep (mixed to a strong colour
             from a paint with little or no white); None if not known.
-        tio2_share: titanium dioxide in the dry film by volume, 0.01 to 0.35; None if not
-            known.
+        tio2_share: titanium dioxide in the dry film by volume of the paint that was tinted,
+            0.01 to 0.35; None if not known.
 
     Returns:
         Absorption and scattering, 1/µm dry, shape (..., 31), and ``log_spread``, the
@@ -215,7 +214,7 @@ def paint_of_colour(
     wrong.raise_if_any()
     shape = labs.shape[:-1]
     reflectance = found.reflectance.reshape(*shape, -1)
-    k, s = constants_from_colour(reflectance, facts.budget_per_um, facts)
+    k, s = constants_from_colour(reflectance, facts=facts)
     strength = strength_of(reflectance)
     return ColourPaint(
         found.lab.reshape(labs.shape),

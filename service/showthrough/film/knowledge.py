@@ -74,7 +74,7 @@ dioxide, from memory)."""
 KNOWN_WHITE_SPREAD = 1.19
 """The same where that share is stated, or a label is."""
 
-PIGMENT_SPREAD: dict[Pigment | None, float] = {None: 3.6, "opaque": 2.5, "transparent": 3.6}
+PIGMENT_SPREAD: dict[Pigment | None, float] = {None: 3.6, "opaque": 2.5, "transparent": 3.4}
 """The same of a colour that no white carries (measured films, one pigment left out: 3.4, 2.3 and
 3.4)."""
 
@@ -86,7 +86,7 @@ class PaintFacts:
     pigment: Pigment | None = None
     body: Body | None = None
     tio2_share: float | None = None
-    """Titanium dioxide in the dry film by volume, 0.01 to 0.35."""
+    """Titanium dioxide in the dry film by volume of the paint that was tinted, 0.01 to 0.35."""
     label: LabelOn | None = None
     """What a label that S0 is taken from was measured on."""
 
@@ -115,18 +115,17 @@ class PaintFacts:
             wrong.add(
                 "tio2_share",
                 share,
-                f"titanium dioxide is between {LEAST_TIO2_SHARE:g} and {MOST_TIO2_SHARE:g} of the"
+                f"titanium dioxide is between {LEAST_TIO2_SHARE:g} and {MOST_TIO2_SHARE:g} of a"
                 f" dry film by volume, not {shown(share)}; 18 % is 0.18",
             )
         wrong.raise_if_any()
 
     @property
-    def budget_per_um(self) -> float:
-        """S0 that these facts stand for, 1/µm dry."""
+    def white_level(self) -> float:
+        """Scattering of the white by these facts, as a part of S0."""
         if self.tio2_share is None:
-            return BUDGET_PER_UM
-        usual = _film_scattering(USUAL_TIO2_SHARE)
-        return BUDGET_PER_UM * _film_scattering(self.tio2_share) / usual
+            return 1.0
+        return _film_scattering(self.tio2_share) / _film_scattering(USUAL_TIO2_SHARE)
 
 
 NOTHING_KNOWN = PaintFacts()

@@ -24,13 +24,12 @@ from showthrough.film.build import (
     joint_spread,
 )
 from showthrough.film.hiding import (
-    BUDGET_PER_UM,
     LABEL_TO_BENCH,
     Paint,
     label_budget_per_um,
     paint_from_colour,
 )
-from showthrough.film.knowledge import PaintFacts
+from showthrough.film.knowledge import BUDGET_PER_UM, PaintFacts
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.parts import used_wet_film_um
