@@ -15,6 +15,7 @@ from showthrough.errors import InputError
 from showthrough.film.hiding import (
     budget_of,
     constants_from_colour,
+    label_budget_per_um,
     paint_from_colour,
     paint_of_colour,
 )
@@ -79,6 +80,28 @@ def test_the_pigment_stated_brings_measured_films_nearer():
         return float(np.std(gaps))
 
     assert missed(told=True) < 0.8 * missed(told=False)
+
+
+@pytest.mark.parametrize("told", [False, True])
+def test_no_spread_of_pigments_alone_is_narrower_than_one_left_out(told):
+    gaps, stated = [], []
+    for film_um, difference, lab, pigment in ALONE:
+        facts = {"pigment": pigment} if told else {}
+        gaps.append(math.log(film_between(lab, difference, **facts) / film_um))
+        stated.append(float(paint_of_colour(lab, **facts).log_spread))
+    missed = [
+        gap - np.mean([other for j, other in enumerate(gaps) if j != i])
+        for i, gap in enumerate(gaps)
+    ]
+    assert np.sqrt(np.mean(np.square(stated))) >= np.sqrt(np.mean(np.square(missed)))
+    # Nor are they so wide that the films fall well inside.
+    assert np.sqrt(np.mean(np.square(stated))) <= 1.4 * np.sqrt(np.mean(np.square(missed)))
+
+
+def test_a_tint_is_known_to_a_quarter_at_most():
+    # Source: twelve measured tints, one pigment left out, x/÷ 1.18 to 1.19 (the same films).
+    for lab in (TINT[2], SAGE, (96.0, -0.5, 2.0)):
+        assert math.log(1.18) <= float(paint_of_colour(lab).log_spread) <= math.log(1.25)
 
 
 def test_two_per_cent_of_titanium_dioxide_needs_five_times_the_film():
@@ -178,6 +201,22 @@ def test_the_budget_of_a_paint_is_the_one_that_it_was_made_with(lab, facts):
     assert budget_of(paint) == pytest.approx(0.21, rel=1e-6)
     again, _ = constants_from_colour(reflectance, budget_of(paint), paint.facts)
     assert again == pytest.approx(paint.absorption, rel=1e-6)
+
+
+def test_a_label_of_this_colour_says_what_its_film_shows_whatever_else_is_known():
+    reflectance = recover_spectra([RED]).reflectance[0]
+    films = []
+    for facts in (
+        PaintFacts(label="this colour"),
+        PaintFacts("opaque", "deep", 0.1, "this colour"),
+    ):
+        budget = label_budget_per_um(0.95, 8.0, 0.38, reflectance, facts=facts)
+        paint = paint_from_colour(reflectance, budget, evidence="label", facts=facts)
+        black, white = np.zeros((1, 31)), np.full((1, 31), float(inside_reflectance(0.80)))
+        films.append(
+            even_thickness(paint.absorption[None], paint.scattering[None], black, white)[0]
+        )
+    assert films[1] == pytest.approx(films[0], rel=0.35)
 
 
 # --- refusals --------------------------------------------------------------------------

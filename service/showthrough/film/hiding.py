@@ -7,7 +7,7 @@ a drawdown. Each stronger one narrows the spread or replaces the weaker.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -271,6 +271,7 @@ def label_budget_per_um(
     volume_solids: float,
     tested: FloatArray | None = None,
     white_ground: float = 0.80,
+    facts: PaintFacts = NOTHING_KNOWN,
 ) -> float:
     """The optical budget S0 that a label's contrast ratio stands for, on the bench.
 
@@ -285,6 +286,8 @@ def label_budget_per_um(
         tested: reflectance (31,) of the colour that was tested; where not given, the
             white base, as labels usually do.
         white_ground: reflectance of the chart's white, outside.
+        facts: what else is known of the tested colour; its share of titanium dioxide is not
+            reckoned with, since the label tells more.
 
     Raises:
         InputError: a value is out of range, or no paint of that colour has such a ratio.
@@ -296,7 +299,7 @@ def label_budget_per_um(
     if tested is None:
         tested = recover_spectra([_WHITE_BASE_LAB]).reflectance[0]
     film_um = 1000.0 * volume_solids / spreading_rate_m2_l
-    k, s = constants_from_colour(tested, 1.0)
+    k, s = constants_from_colour(tested, 1.0, replace(facts, tio2_share=None))
     white = inside_reflectance(white_ground)
     luminance = weights()[:, 1]
 

@@ -123,8 +123,8 @@ class PaintFacts:
 
     @property
     def white_level(self) -> float:
-        """Scattering of the white by these facts, as a part of S0."""
-        if self.tio2_share is None:
+        """Scattering of the white by these facts, as a part of S0; a label tells S0 itself."""
+        if self.tio2_share is None or self.label is not None:
             return 1.0
         return _film_scattering(self.tio2_share) / _film_scattering(USUAL_TIO2_SHARE)
 

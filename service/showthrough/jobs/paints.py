@@ -29,7 +29,7 @@ from showthrough.film.hiding import (
     label_budget_per_um,
     paint_from_colour,
 )
-from showthrough.film.knowledge import BUDGET_PER_UM, PaintFacts
+from showthrough.film.knowledge import BUDGET_PER_UM, NOTHING_KNOWN, PaintFacts
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.parts import used_wet_film_um
@@ -66,14 +66,20 @@ def topcoat_model(read: ReadJob, folder: Path | None = None) -> TopcoatModel:
     colour = read.topcoat
     assert colour is not None
     notes: list[str] = list(colour.notes)
+    facts = PaintFacts(
+        topcoat.pigment,
+        topcoat.body,
+        topcoat.tio2_share,
+        topcoat.label.tested if topcoat.label is not None else None,
+    )
     if topcoat.label is None:
-        paint = paint_from_colour(colour.reflectance)
+        paint = paint_from_colour(colour.reflectance, facts=facts)
     else:
         paint = paint_from_colour(
             colour.reflectance,
-            _label_budget("topcoat.label", topcoat.label, solids, colour.reflectance),
+            _label_budget("topcoat.label", topcoat.label, solids, colour.reflectance, facts),
             evidence="label",
-            facts=PaintFacts(label=topcoat.label.tested),
+            facts=facts,
         )
         what = "white base" if topcoat.label.tested == "base" else "colour"
         notes.append(
@@ -83,10 +89,18 @@ def topcoat_model(read: ReadJob, folder: Path | None = None) -> TopcoatModel:
     return TopcoatModel(paint, colour.lab, colour.reflectance, solids, stated, tuple(notes))
 
 
-def _label_budget(field: str, label: Label, solids: float, reflectance: FloatArray) -> float:
+def _label_budget(
+    field: str,
+    label: Label,
+    solids: float,
+    reflectance: FloatArray,
+    facts: PaintFacts = NOTHING_KNOWN,
+) -> float:
     tested = reflectance if label.tested == "this colour" else None
     try:
-        return label_budget_per_um(label.contrast_ratio, label.spreading_rate_m2_l, solids, tested)
+        return label_budget_per_um(
+            label.contrast_ratio, label.spreading_rate_m2_l, solids, tested, facts=facts
+        )
     except InputError as error:
         raise error.within(field) from None
 
