@@ -36,9 +36,9 @@ WHITE_CARD = 0.94
 of 2 % white, whose K and S are given, shows its measured difference (19.3; over 0.80 it shows
 16.3), and a common factor takes up most of what it matters."""
 
-LEAST_DIFFERENCE = 0.5
-"""A film that differs by less is opaque within the noise of reading (0.3): it is listed, and
-counted only where the line says so."""
+LEAST_DIFFERENCE = 0.25
+"""A film that differs by less only tells that it hides (the noise of a reading is 0.3): it is
+listed, and counted only where the line says so."""
 
 OPAQUE = ("PR101", "PR102", "PY42", "PY43", "PBr", "PBk", "PG17")
 """Oxides of iron and chrome, carbon, earths; other coloured pigments count as transparent."""
