@@ -54,17 +54,21 @@ def drawdowns(path: Path) -> list[tuple[str, str, Drawdown]]:
     ]
 
 
-def guessed_from_colour(found: Drawdown) -> tuple[float, float] | None:
-    """S (S0 = 1) and hiding film guessed from the opaque film's Lab alone."""
+def guessed_from_colour(found: Drawdown) -> tuple[float, float, float] | None:
+    """From the opaque film's Lab: S (S0 = 1), hiding film, and hiding film by one S for all."""
     spectrum = recover_spectra([found.infinite_lab], PAINT_BOUNDS)
     if not spectrum.reachable[0]:
         return None
     bands = spectrum.reflectance[0]
     _, scattering = constants_from_colour(bands, 1.0)
     grounds = np.stack([card_colour(card, Surface()).reflectance for card in found.readings.cards])
-    levels = levels_of(bands, scattering, Surface())[None]
-    hides = float(film_factor(levels, grounds, Surface(), 1.0)[0])
-    return float(scattering[SHOWN_BANDS].mean()), hides
+
+    def hides(per_um: np.ndarray) -> float:
+        levels = levels_of(bands, per_um, Surface())[None]
+        return float(film_factor(levels, grounds, Surface(), 1.0)[0])
+
+    one = np.ones_like(scattering)
+    return float(scattering[SHOWN_BANDS].mean()), hides(scattering), hides(one)
 
 
 def ranks(values: np.ndarray) -> np.ndarray:
@@ -73,10 +77,11 @@ def ranks(values: np.ndarray) -> np.ndarray:
 
 def account(guessed: np.ndarray, measured: np.ndarray) -> str:
     """Rank correlation, and rms factor after the one thickness that fits best."""
-    order = np.corrcoef(ranks(guessed), ranks(measured))[0, 1]
+    same = bool(np.ptp(guessed) == 0.0)
+    order = "-" if same else f"{np.corrcoef(ranks(guessed), ranks(measured))[0, 1]:.2f}"
     gap = np.log(measured / guessed)
     factor = np.exp(np.sqrt(((gap - gap.mean()) ** 2).mean()))
-    return f"{order:.2f} | x/÷ {factor:.2f}"
+    return f"{order} | x/÷ {factor:.2f}"
 
 
 def main() -> None:
@@ -125,8 +130,8 @@ def main() -> None:
             "all fitted (their thickness is not known and differs, which is part of the factor):"
         ),
         "",
-        "| drawdowns | n | S: rank correlation | factor | hiding film: rank correlation | factor |",
-        "|---|---|---|---|---|---|",
+        "| drawdowns | by | n | S: rank correlation | factor | hiding film: rank | factor |",
+        "|---|---|---|---|---|---|---|",
     ]
     for name, wanted in (
         ("well-conditioned", ("well-conditioned",)),
@@ -138,9 +143,18 @@ def main() -> None:
             if one.verdict in wanted and (guess := guessed_from_colour(one)) is not None
         ]
         guesses = np.array([guess for guess, _ in pairs])
-        scattered = account(guesses[:, 0], np.array([one.scattering_per_um for _, one in pairs]))
-        hides = account(guesses[:, 1], np.array([one.hiding_um for _, one in pairs]))
-        say.append(f"| {name} | {len(pairs)} | {scattered} | {hides} |")
+        scattering = np.array([one.scattering_per_um for _, one in pairs])
+        hiding = np.array([one.hiding_um for _, one in pairs])
+        flat = np.ones(len(pairs))
+        for by, s_guess, film_guess in (
+            ("its colour", guesses[:, 0], guesses[:, 1]),
+            ("its colour, one S for all", flat, guesses[:, 2]),
+            ("one constant", flat, flat),
+        ):
+            say.append(
+                f"| {name} | {by} | {len(pairs)} | {account(s_guess, scattering)} | "
+                f"{account(film_guess, hiding)} |"
+            )
     sys.stdout.write("\n".join(say) + "\n")
 
 

@@ -30,6 +30,7 @@ _HOME = {
     "ciede2000": "showthrough.colour.difference",
     "colour_of": "showthrough.colour.reading",
     "format_colour": "showthrough.colour.notation",
+    "paint_of_colour": "showthrough.film.hiding",
     "palette_for": "showthrough.jobs.palette:palette",
     "parse_colour": "showthrough.colour.notation",
     "predict": "showthrough.jobs.predict",
@@ -49,6 +50,7 @@ __all__ = [
     "ciede2000",
     "colour_of",
     "format_colour",
+    "paint_of_colour",
     "palette_for",
     "parse_colour",
     "predict",
@@ -66,6 +68,7 @@ if TYPE_CHECKING:
     from showthrough.colour.reading import colour_of as colour_of
     from showthrough.errors import InputError as InputError
     from showthrough.errors import ShowthroughError as ShowthroughError
+    from showthrough.film.hiding import paint_of_colour as paint_of_colour
     from showthrough.jobs.answers.prediction import Prediction as Prediction
     from showthrough.jobs.palette import palette as palette_for
     from showthrough.jobs.predict import predict as predict

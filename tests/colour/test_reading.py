@@ -14,6 +14,7 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.notation import parse_colour
 from showthrough.colour.reading import Colour, Reading, colour_of, colours_of, possible_colours
 from showthrough.colour.spectrum import (
+    DEEP_PAINT_BOUNDS,
     PAINT_BOUNDS,
     SURFACE_BOUNDS,
     recover_spectra,
@@ -210,7 +211,7 @@ class TestColour:
             assert "chroma" in reason
         else:
             assert np.isfinite(colour.lab).all()
-            assert colour.reflectance.min() >= PAINT_BOUNDS[0] - 1e-12
+            assert colour.reflectance.min() >= DEEP_PAINT_BOUNDS[0] - 1e-12
             assert colour.reflectance.max() <= PAINT_BOUNDS[1] + 1e-12
 
 

@@ -214,6 +214,29 @@ def test_what_no_paint_reaches_is_marked_and_holds_no_numbers():
     assert np.isfinite(found.reflectance[1]).all()
 
 
+@pytest.mark.parametrize(
+    ("lab", "most_moved"),
+    [
+        # Opaque colours of pigments alone, from measured films of artists' acrylics (after
+        # Levinson, Berdahl and Akbari 2005): a bright red, a deep brown, and a blue.
+        ((40.9, 63.0, 69.8), 1.0),
+        ((14.5, 23.5, 18.1), 0.0),
+        ((3.6, 0.7, -15.5), 0.0),
+        ((34.2, 40.2, 43.5), 0.0),
+    ],
+)
+def test_colours_of_real_pigments_are_answered(lab, most_moved):
+    found = recover_spectra([lab])
+    assert found.reachable.all()
+    assert abs(found.moved[0]) <= most_moved
+    assert spectrum_to_lab(found.reflectance[0]) == pytest.approx(found.lab[0], abs=1e-3)
+
+
+def test_a_near_neutral_is_never_blacker_than_an_ordinary_paint():
+    found = recover_spectra([[0.0, 0.0, 0.0], [2.0, 3.0, -8.0]])
+    assert found.reflectance.min() >= PAINT_BOUNDS[0]
+
+
 @pytest.mark.parametrize("wrong", [np.nan, np.inf])
 def test_a_colour_that_is_no_number_is_refused(wrong):
     with pytest.raises(OutOfRangeError, match="finite"):

@@ -32,6 +32,7 @@ PUBLIC = [
     "ciede2000",
     "colour_of",
     "format_colour",
+    "paint_of_colour",
     "palette_for",
     "parse_colour",
     "predict",

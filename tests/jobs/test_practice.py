@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from jobs.small_jobs import BRUSH, LIGHT_SPRAY
-from showthrough import predict
+from showthrough import predict, predict_file
 from showthrough.jobs import practice
 from showthrough.jobs.practice import practice_rows, practice_table
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 # Grounds and rows: common practice, no source; written here once more so that the table
 # cannot drift from what painters say.
@@ -54,6 +58,12 @@ def test_each_row_is_what_anybody_gets_from_the_same_job(rows):
             }
         ).coats
         assert (row.likely, row.low, row.high) == (coats.likely, coats.low, coats.high), row
+
+
+def test_at_least_twelve_rows_are_met_and_the_linen_cupboard_takes_four(rows):
+    # Common practice, no source; the cupboard is the yellow-green over its two patches.
+    assert sum(row.hit for row in rows) >= 12
+    assert predict_file(EXAMPLES / "linen-cupboard.toml").coats.likely == 4
 
 
 def test_hits_and_misses_are_told_as_they_are(rows):

@@ -13,7 +13,7 @@ from showthrough.film.optics import inside_reflectance
 
 
 def colours(rng, n, bounds, most_chroma):
-    """CIELAB and spectra of n colours within bounds, none of them moved."""
+    """CIELAB and spectra of n colours within bounds, none of them moved or a deep paint."""
     lab = lch_to_lab(
         np.stack(
             [
@@ -25,7 +25,9 @@ def colours(rng, n, bounds, most_chroma):
         )
     )
     found = recover_spectra(lab, bounds)
-    kept = np.flatnonzero(found.reachable & (found.moved == 0.0))[:n]
+    with np.errstate(invalid="ignore"):
+        ordinary = found.reflectance.min(axis=1) >= bounds[0]
+    kept = np.flatnonzero(found.reachable & (found.moved == 0.0) & ordinary)[:n]
     assert kept.size == n
     return lab[kept], found.reflectance[kept]
 

@@ -21,11 +21,16 @@ WHITE = tuple(math.fsum(row[i] for row in WEIGHTS) for i in range(3))
 PAINT = (0.01, 0.93)
 SURFACE = (0.005, 0.95)
 K1, K2 = 0.04, 0.55
-BUDGET = 0.32
+BUDGET = 0.36
+SLOPE = 1.6
+HALF_WHITE = 2.0
+STEEPNESS = 3.0
+PIGMENT = 0.07
+LIMIT = 0.6
 TOLERANCE = 1.0
 Z = 1.2816
-MOST_OPTICAL = 512.0
-"""(S + greatest K) X beyond which a ground that still shows is said to show for ever."""
+MOST_OPTICAL = 2048.0
+"""Greatest (S + K) X beyond which a ground that still shows is said to show for ever."""
 
 
 # --- colour (ISO/CIE 11664-4, ASTM E308) -----------------------------------------------
@@ -205,10 +210,19 @@ def outside(inner):
 
 
 def constants(reflectance):
-    """K and S per band of a paint of this colour: S + greatest K (420 to 680 nm) = budget."""
+    """K and S per band of a paint of this colour, of which nothing else is known.
+
+    White and coloured pigment scatter by their shares; in each band absorption takes from S, so
+    that K comes to LIMIT of S0 at most: S0 / S = 1 / clear + (K/S) / LIMIT.
+    """
     ratios = [(1.0 - inside(r)) ** 2 / (2.0 * inside(r)) for r in reflectance]
-    scattering = BUDGET / (1.0 + max(ratios[2:29]))
-    return [q * scattering for q in ratios], scattering
+    white = 1.0 / (1.0 + (max(ratios[2:29]) / HALF_WHITE) ** STEEPNESS)
+    scattering = []
+    for band, q in enumerate(ratios):
+        curve = (550.0 / (400.0 + 10.0 * band)) ** SLOPE
+        clear = white * curve + (1.0 - white) * PIGMENT
+        scattering.append(BUDGET / (1.0 / clear + q / LIMIT))
+    return [q * s for q, s in zip(ratios, scattering, strict=True)], scattering
 
 
 def film_spectrum(absorption, scattering, thickness_um, ground):
@@ -216,10 +230,10 @@ def film_spectrum(absorption, scattering, thickness_um, ground):
     if thickness_um == 0.0:
         return [outside(rg) for rg in ground]
     seen = []
-    for k, rg in zip(absorption, ground, strict=True):
-        a = 1.0 + max(k / scattering, 1e-7)
+    for k, s, rg in zip(absorption, scattering, ground, strict=True):
+        a = 1.0 + max(k / s, 1e-7)
         b = math.sqrt(a * a - 1.0)
-        c = b / math.tanh(b * scattering * thickness_um)
+        c = b / math.tanh(b * s * thickness_um)
         seen.append(outside((1.0 - rg * (a - c)) / (a - rg + c)))
     return seen
 
@@ -237,7 +251,7 @@ def critical_film(absorption, scattering, ground, chip, tolerance=TOLERANCE):
     Down from far beyond any paint in steps of a tenth until the tolerance is missed, then
     halving.
     """
-    unit = 1.0 / (scattering + max(absorption))
+    unit = 1.0 / max(k + s for k, s in zip(absorption, scattering, strict=True))
 
     def misses(film):
         return difference(absorption, scattering, film, ground, chip) > tolerance

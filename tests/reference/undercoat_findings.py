@@ -69,22 +69,22 @@ def _greys(lightness):
     return np.repeat(y[..., None] / 100.0, 31, axis=-1)
 
 
-def _laid(reflectance, coated_um, below):
+def _laid(reflectance, coated_um, below, rule):
     """Undercoats of these colours as the topcoat meets them; inf film is the opaque coat."""
-    k, s = constants_from_colour(reflectance)
+    k, s = rule(reflectance)
     return film_reflectance(k, s, coated_um, below)
 
 
-def finding(lab, *, opaque, surface=LAMINATE):
-    """Search greys and tints of half the topcoat's chroma, every half L*."""
+def finding(lab, *, opaque, surface=LAMINATE, rule=constants_from_colour):
+    """Search greys and tints of half the topcoat's chroma, every half L*; ``rule`` gives K, S."""
     lab = np.asarray(lab)
     paint = recover_spectra([lab]).reflectance[0]
-    k, s = constants_from_colour(paint)
+    k, s = rule(paint)
     below = inside_reflectance(recover_spectra([surface], SURFACE_BOUNDS).reflectance[0])
     laid_um = np.inf if opaque else UNDERCOAT_WET_UM * UNDERCOAT_SOLIDS
 
     def films(reflectance):
-        return critical_over(k, s, lab, _laid(reflectance, laid_um, below))
+        return critical_over(k, s, lab, _laid(reflectance, laid_um, below, rule))
 
     light, chroma, hue = lab_to_lch(lab)
     greys = films(_greys(LIGHTNESS))

@@ -16,6 +16,7 @@ from showthrough import (
     ciede2000,
     colour_of,
     format_colour,
+    paint_of_colour,
     palette_for,
     parse_colour,
     predict,
@@ -25,6 +26,7 @@ from showthrough import (
 )
 from showthrough.colour.files.swatches import Swatch
 from showthrough.errors import Problem
+from showthrough.film.hiding import ColourPaint
 from showthrough.jobs.answers.palette import Palette
 from showthrough.jobs.answers.softening import Softening
 from showthrough.jobs.sweep.sweep import Sweep
@@ -59,6 +61,8 @@ assert_type(format_colour(colour.lab), str)
 assert_type(format_colour([66.0, -24.0, 55.0], "munsell", colour.reflectance), str)
 ciede2000(colour.lab, np.zeros(3))
 ciede2000([66.0, -24.0, 55.0], (50.0, 0.0, 0.0))
+assert_type(paint_of_colour((66.0, -24.0, 55.0), "opaque", "deep", 0.1), ColourPaint)
+paint_of_colour(colour.lab, "shiny")  # type: ignore[arg-type]
 
 try:
     predict(JOB)

@@ -9,6 +9,7 @@ import numpy as np
 from showthrough.colour.lights import WAVELENGTHS, FloatArray, white_point
 from showthrough.colour.space import xyz_to_lab
 from showthrough.colour.spectrum import (
+    DEEP_PAINT_BOUNDS,
     NEAR_NEUTRAL_CHROMA,
     PAINT_BOUNDS,
     SURFACE_BOUNDS,
@@ -86,7 +87,8 @@ def out_of_reach(
         bounded: whether to seek the greatest chroma, which takes about 10 ms.
     """
     what = {PAINT_BOUNDS: "paint", SURFACE_BOUNDS: "surface"}.get(bounds, "colour")
-    limits = (bounds[0] + mirror, bounds[1] + mirror)
+    low, high = DEEP_PAINT_BOUNDS if bounds == PAINT_BOUNDS else bounds
+    limits = (low + mirror, high + mirror)
     white = white_point(*light)
     darkest, lightest = xyz_to_lab(np.outer(limits, white), white)[:, 0]
     chroma = math.hypot(lab[1], lab[2])
@@ -98,7 +100,8 @@ def out_of_reach(
         )
     message = f"chroma {chroma:.0f} is more than any {what} of this lightness and hue can have"
     if bounded:
-        message += f" (about {reachable_chroma(lab, limits, *light):.0f})"
+        most = reachable_chroma(lab, bounds, *light, specular_included=mirror > 0.0)
+        message += f" (about {most:.0f})"
     return message
 
 

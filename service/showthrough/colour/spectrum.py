@@ -25,6 +25,11 @@ from showthrough.errors import OutOfRangeError
 PAINT_BOUNDS = (0.01, 0.93)
 """Least and greatest reflectance (specular excluded) of an opaque paint film."""
 
+DEEP_PAINT_BOUNDS = (0.001, 0.93)
+"""The same for vivid and deep paints that ``PAINT_BOUNDS`` cannot reach: opaque films of
+phthalocyanine blue and quinacridone red have K/S of 100 and more where they absorb (after
+Levinson et al. 2005), which is a reflectance of 0.002."""
+
 SURFACE_BOUNDS = (0.005, 0.95)
 """The same for anything that may be painted over."""
 
@@ -158,9 +163,11 @@ def recover_spectra(
 ) -> RecoveredSpectra:
     """The smoothest reflectance spectrum of each colour.
 
-    A colour that cannot be is moved to one that can: near-neutrals (C*ab <= 12)
-    along L* as far as it takes, others on the straight line to the middle grey
-    (L* 50), by at most CIEDE2000 7. What is farther out has ``reachable`` False.
+    A vivid or deep paint that cannot be within ``PAINT_BOUNDS`` is sought within
+    ``DEEP_PAINT_BOUNDS``. A colour that still cannot be is moved to one that can:
+    near-neutrals (C*ab <= 12) along L* as far as it takes, others on the straight line to
+    the middle grey (L* 50), by at most CIEDE2000 7. What is farther out has ``reachable``
+    False.
 
     Args:
         lab: CIELAB in the reading's own light, shape (n, 3), finite.
@@ -187,6 +194,12 @@ def recover_spectra(
     reflectance, found = _attempt(lab, weight, white, span)
     modelled = lab.copy()
     lost = np.flatnonzero(~found)
+    deep = lost[_may_be_deep(lab[lost], span[lost] - mirror)]
+    if deep.size:
+        span = span.copy()
+        span[deep] = np.array(DEEP_PAINT_BOUNDS) + mirror
+        reflectance[deep], found[deep] = _attempt(lab[deep], weight, white, span[deep])
+        lost = np.flatnonzero(~found)
     if move and lost.size:
         shifted, spectra, ok = _move_inwards(lab[lost], weight, white, span[lost])
         modelled[lost] = shifted
@@ -194,6 +207,15 @@ def recover_spectra(
         found[lost] = ok
     moved = modelled[:, 0] - lab[:, 0]
     return RecoveredSpectra(reflectance - mirror, modelled, moved, ciede2000(lab, modelled), found)
+
+
+def _may_be_deep(lab: FloatArray, bounds: FloatArray) -> np.ndarray:
+    """Which colours a deep paint may have that an ordinary one cannot, shape (n,).
+
+    A near-neutral is moved instead: no paint is as black as a strong pigment in one band.
+    """
+    chroma = np.hypot(lab[:, 1], lab[:, 2])
+    return (chroma > NEAR_NEUTRAL_CHROMA) & np.isclose(bounds, PAINT_BOUNDS).all(axis=1)
 
 
 def _move_inwards(
@@ -246,19 +268,28 @@ def reachable_chroma(
     bounds: tuple[float, float] = PAINT_BOUNDS,
     illuminant: str = "D65",
     observer: int = 2,
+    *,
+    specular_included: bool = False,
 ) -> float:
     """Greatest C*ab that can be at the lightness and hue of one colour, shape (3,).
+
+    Arguments as in ``recover_spectra``.
 
     Source: bisection on ``recover_spectra``; to 0.1.
     """
     lch = lab_to_lch(lab)
-    weight, white = weights(illuminant, observer), white_point(illuminant, observer)
-    limits = np.array([bounds])
     low, high = 0.0, 200.0
     while high - low > 0.1:
         middle = 0.5 * (low + high)
-        trial = lch_to_lab([lch[0], middle, lch[2]])[None]
-        if _attempt(trial, weight, white, limits, again=False)[1][0]:
+        found = recover_spectra(
+            lch_to_lab([lch[0], middle, lch[2]]),
+            bounds,
+            illuminant,
+            observer,
+            specular_included=specular_included,
+            move=False,
+        )
+        if found.reachable[0]:
             low = middle
         else:
             high = middle

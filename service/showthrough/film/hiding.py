@@ -1,45 +1,50 @@
 """Hiding power of a paint: what it absorbs and scatters, and how that is known.
 
-Evidence, weakest first: the colour alone, a label, a drawdown. Each stronger one
-replaces the weaker and narrows the spread.
+Evidence, weakest first: the colour alone, what the painter knows of the paint, a label,
+a drawdown. Each stronger one narrows the spread or replaces the weaker.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from showthrough.colour.lights import WAVELENGTHS, FloatArray, weights
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.errors import InputError, ProblemList
+from showthrough.film.knowledge import (
+    ABSORPTION_LIMIT,
+    BUDGET_PER_UM,
+    NOTHING_KNOWN,
+    PIGMENT_PART,
+    WHITE_SLOPE,
+    Body,
+    PaintFacts,
+    Pigment,
+    colour_log_spread,
+    white_share,
+)
 from showthrough.film.optics import (
     K1,
     absorption_ratio,
     film_reflectance,
+    infinite_reflectance,
     inside_reflectance,
     outside_reflectance,
 )
 
 Evidence = Literal["colour", "label", "drawdown", "spectrum", "jobs"]
 
-BUDGET_PER_UM = 0.32
-"""S0: scattering plus greatest absorption of a furniture paint, per µm dry (from memory:
-set once on common practice, see the table in README)."""
-
-COLOUR_SPREAD = 1.4
-"""Factor of one standard deviation about S guessed from a colour (from memory)."""
-
-LABEL_SPREAD = 1.3
-"""The same for S from a label: laboratory film to bench film (from memory)."""
-
-LABEL_TO_BENCH = 0.6
+LABEL_TO_BENCH = 0.67
 """Part of a label's hiding that a bench film shows (from memory). A white that just meets
-98 % at 8 m2/L has S 0.54 in the laboratory, and practice says 0.32."""
+98 % at 8 m2/L has S 0.54 in the laboratory, and practice says 0.36."""
 
 _HIDING_BANDS = (WAVELENGTHS >= 420.0) & (WAVELENGTHS <= 680.0)
+_WHITE_CURVE = (WAVELENGTHS / 550.0) ** -WHITE_SLOPE
 _WHITE_BASE_LAB = (96.0, -0.5, 2.0)
 
 
@@ -55,6 +60,8 @@ class Paint:
     """Factor of one standard deviation about the optical thickness, >= 1."""
     evidence: Evidence
     """What the constants rest on."""
+    facts: PaintFacts = NOTHING_KNOWN
+    """What was known beside the colour; other colours of the same paint share it."""
 
     @property
     def log_spread(self) -> float:
@@ -67,17 +74,30 @@ class Paint:
         return float(self.scattering[_HIDING_BANDS].mean())
 
 
+def strength_of(reflectance: FloatArray) -> FloatArray:
+    """Greatest K/S over 420-680 nm of opaque paints, shape (..., 31) -> (...)."""
+    return _ratio(reflectance)[..., _HIDING_BANDS].max(axis=-1)
+
+
+def _ratio(reflectance: FloatArray) -> FloatArray:
+    return absorption_ratio(inside_reflectance(np.clip(reflectance, 1e-4, 1.0 - K1 - 1e-4)))
+
+
 def constants_from_colour(
-    reflectance: FloatArray, budget_per_um: float = BUDGET_PER_UM
+    reflectance: FloatArray,
+    budget_per_um: float = BUDGET_PER_UM,
+    facts: PaintFacts = NOTHING_KNOWN,
 ) -> tuple[FloatArray, FloatArray]:
     """K and S guessed from the colour of opaque paints.
 
-    A film has a fixed optical budget: S + greatest K = S0. A clean deep or vivid
-    colour spends it on absorption and hides little.
+    S is the white's, which falls with wavelength, by its share, and the coloured pigments'
+    by theirs. Where a band absorbs much, S falls so that K stays below what a film full of
+    pigment absorbs. Everything is in proportion to S0.
 
     Args:
         reflectance: of the opaque paint, outside, specular excluded, shape (..., 31).
         budget_per_um: S0, 1/µm dry.
+        facts: what else is known.
 
     Returns:
         K and S, 1/µm dry, both of the shape of ``reflectance``.
@@ -85,26 +105,127 @@ def constants_from_colour(
     Source:
         Own rule (an estimate); K/S after Kubelka and Munk 1931.
     """
-    ratio = absorption_ratio(inside_reflectance(np.clip(reflectance, 1e-4, 1.0 - K1 - 1e-4)))
-    greatest = ratio[..., _HIDING_BANDS].max(axis=-1, keepdims=True)
-    scattering = budget_per_um / (1.0 + greatest)
-    return ratio * scattering, np.broadcast_to(scattering, ratio.shape)
+    ratio = _ratio(reflectance)
+    white = white_share(ratio[..., _HIDING_BANDS].max(axis=-1, keepdims=True), facts.body)
+    full = white * facts.white_level * _WHITE_CURVE + (1.0 - white) * PIGMENT_PART[facts.pigment]
+    scattering = budget_per_um * full / (1.0 + ratio * full / ABSORPTION_LIMIT)
+    return ratio * scattering, scattering
 
 
 def paint_from_colour(
     reflectance: FloatArray,
     budget_per_um: float = BUDGET_PER_UM,
-    spread: float = COLOUR_SPREAD,
+    spread: float | None = None,
     evidence: Evidence = "colour",
+    facts: PaintFacts = NOTHING_KNOWN,
 ) -> Paint:
-    """A paint known by its colour alone, shape (31,); see ``constants_from_colour``."""
-    k, s = constants_from_colour(reflectance, budget_per_um)
-    return Paint(k, s, spread, evidence)
+    """A paint known by its colour, shape (31,), and what else its painter knows of it.
+
+    Args:
+        reflectance: as in ``constants_from_colour``.
+        budget_per_um: S0, 1/µm dry.
+        spread: factor of one standard deviation; where not given, what the colour and the
+            facts leave.
+        evidence: what S0 rests on.
+        facts: what else is known.
+    """
+    k, s = constants_from_colour(reflectance, budget_per_um, facts)
+    if spread is None:
+        spread = math.exp(float(colour_log_spread(strength_of(reflectance), facts)))
+    return Paint(k, s, spread, evidence, facts)
 
 
 def budget_of(paint: Paint) -> float:
-    """S0 that a paint's evidence stands for, 1/µm dry; other colours of it share it."""
-    return float((paint.absorption + paint.scattering)[_HIDING_BANDS].max())
+    """S0 that a paint's evidence stands for, 1/µm dry; other colours of it share it.
+
+    It is the S0 with which the rule for colours gives a paint of the same opaque colour the
+    same mean scattering.
+    """
+    seen = outside_reflectance(infinite_reflectance(paint.absorption, paint.scattering))
+    _, scattering = constants_from_colour(seen, 1.0, paint.facts)
+    return paint.scattering_per_um / float(scattering[_HIDING_BANDS].mean())
+
+
+@dataclass(frozen=True, slots=True)
+class ColourPaint:
+    """Paints known by colour; arrays over the colours asked for, shape (...)."""
+
+    lab: FloatArray
+    """The colour as modelled, CIELAB D65/2, shape (..., 3)."""
+    moved: FloatArray
+    """How far L* was moved to a colour that paint can have, shape (...); mostly 0."""
+    reflectance: FloatArray
+    """Of the opaque paint, outside, specular excluded, shape (..., 31)."""
+    absorption: FloatArray
+    """K per band, 1/µm dry, shape (..., 31)."""
+    scattering: FloatArray
+    """S per band, 1/µm dry, shape (..., 31), > 0."""
+    strength: FloatArray
+    """Greatest K/S over 420-680 nm, shape (...)."""
+    log_spread: FloatArray
+    """Standard deviation of the natural logarithm of the hiding film, shape (...)."""
+    facts: PaintFacts
+    """What else it rests on."""
+
+
+def paint_of_colour(
+    lab: ArrayLike,
+    pigment: Pigment | None = None,
+    body: Body | None = None,
+    tio2_share: float | None = None,
+) -> ColourPaint:
+    """What a paint of a colour absorbs and scatters, and how well that is known.
+
+    Args:
+        lab: CIELAB of the opaque paint, D65 and 2 degrees, shape (..., 3).
+        pigment: opaque (iron or chrome oxide, carbon, earth colours) or transparent
+            (bright organic pigments, ultramarine); None if not known.
+        body: pastel (tinted from a white or pale paint) or deep (mixed to a strong colour
+            from a paint with little or no white); None if not known.
+        tio2_share: titanium dioxide in the dry film by volume of the paint that was tinted,
+            0.01 to 0.35; None if not known.
+
+    Returns:
+        Absorption and scattering, 1/µm dry, shape (..., 31), and ``log_spread``, the
+        natural logarithm of the factor of one standard deviation about the film that
+        hides, shape (...). Every colour that is answered has both finite.
+
+    Raises:
+        InputError: a fact is none of those known.
+        OutOfRangeError: colours that no paint can have, by place.
+
+    Source:
+        Own rule, see ``constants_from_colour``; spreads by leaving one pigment out.
+
+    Example:
+        >>> sage = paint_of_colour([65.0, -10.0, 10.0])
+        >>> sage.scattering.shape, bool(sage.log_spread < 0.25)
+        ((31,), True)
+    """
+    facts = PaintFacts(pigment, body, tio2_share)
+    facts.check()
+    labs = np.asarray(lab, dtype=float)
+    found = recover_spectra(labs.reshape(-1, 3))
+    wrong = ProblemList()
+    for i in np.flatnonzero(~found.reachable):
+        place = tuple(int(n) for n in np.unravel_index(i, labs.shape[:-1]))
+        name = f"lab{list(place)}" if place else "lab"
+        wrong.add(name, labs[place].tolist(), "has more chroma than any paint can have")
+    wrong.raise_if_any()
+    shape = labs.shape[:-1]
+    reflectance = found.reflectance.reshape(*shape, -1)
+    k, s = constants_from_colour(reflectance, facts=facts)
+    strength = strength_of(reflectance)
+    return ColourPaint(
+        found.lab.reshape(labs.shape),
+        found.moved.reshape(shape),
+        reflectance,
+        k,
+        s,
+        strength,
+        colour_log_spread(strength, facts),
+        facts,
+    )
 
 
 def check_label(
@@ -150,6 +271,7 @@ def label_budget_per_um(
     volume_solids: float,
     tested: FloatArray | None = None,
     white_ground: float = 0.80,
+    facts: PaintFacts = NOTHING_KNOWN,
 ) -> float:
     """The optical budget S0 that a label's contrast ratio stands for, on the bench.
 
@@ -164,6 +286,8 @@ def label_budget_per_um(
         tested: reflectance (31,) of the colour that was tested; where not given, the
             white base, as labels usually do.
         white_ground: reflectance of the chart's white, outside.
+        facts: what else is known of the tested colour; its share of titanium dioxide is not
+            reckoned with, since the label tells more.
 
     Raises:
         InputError: a value is out of range, or no paint of that colour has such a ratio.
@@ -175,7 +299,7 @@ def label_budget_per_um(
     if tested is None:
         tested = recover_spectra([_WHITE_BASE_LAB]).reflectance[0]
     film_um = 1000.0 * volume_solids / spreading_rate_m2_l
-    k, s = constants_from_colour(tested, 1.0)
+    k, s = constants_from_colour(tested, 1.0, replace(facts, tio2_share=None))
     white = inside_reflectance(white_ground)
     luminance = weights()[:, 1]
 

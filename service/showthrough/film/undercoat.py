@@ -16,7 +16,8 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.munsell import luminance_of_value
 from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
-from showthrough.film.hiding import BUDGET_PER_UM, constants_from_colour
+from showthrough.film.hiding import constants_from_colour
+from showthrough.film.knowledge import BUDGET_PER_UM
 from showthrough.film.optics import (
     K2,
     film_reflectance,
@@ -212,7 +213,7 @@ def closed_grey(absorption: FloatArray, scattering: FloatArray) -> float:
     """L* of the grey that suits a topcoat, by a closed rule.
 
     Where the topcoat is transparent the grey should be what the opaque topcoat is. Through a
-    film of S X = 1 a band lets exp(-2 b) of the ground's miss through,
+    film of mean S X = 1 a band lets exp(-2 b S X) of the ground's miss through,
     b = sqrt(K/S (K/S + 2)); the best grey is the one for which what all bands let through
     looks least wrong: least squares in CIEDE2000 about the chip. (Weighting with the
     luminosity alone is up to 16 L* off for blues and violets, which are seen
@@ -228,7 +229,7 @@ def closed_grey(absorption: FloatArray, scattering: FloatArray) -> float:
     inside = infinite_reflectance(absorption, scattering)
     seen = outside_reflectance(inside)
     ratio = absorption / scattering
-    passed = np.exp(-2.0 * np.sqrt(ratio * (ratio + 2.0)))
+    passed = np.exp(-2.0 * np.sqrt(ratio * (ratio + 2.0)) * scattering / scattering.mean())
     # Through the surface too: d outside / d inside, up to a factor.
     passed = passed / (passed.max() * (1.0 - K2 * inside) ** 2)
     chip = spectrum_to_lab(seen)

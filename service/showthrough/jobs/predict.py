@@ -18,7 +18,7 @@ from showthrough.film.coats import (
     coats_needed,
     count_coats,
 )
-from showthrough.film.hiding import COLOUR_SPREAD, paint_from_colour
+from showthrough.film.hiding import paint_from_colour
 from showthrough.jobs.answers.prediction import (
     Coats,
     ColourShown,
@@ -89,7 +89,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Search]:
         scattering_per_um=round(paint.scattering_per_um, 5),
         evidence=paint.evidence,
         spread=round(paint.spread, 4),
-        colour_spread=COLOUR_SPREAD,
+        colour_spread=round(paint_from_colour(topcoat.reflectance).spread, 4),
         measured=paint.evidence in {"drawdown", "spectrum"},
         by_colour_alone=_by_colour_alone(job),
     )

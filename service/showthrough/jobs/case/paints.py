@@ -25,8 +25,6 @@ from showthrough.film.coats import (
     joint_spread,
 )
 from showthrough.film.hiding import (
-    BUDGET_PER_UM,
-    LABEL_SPREAD,
     LABEL_TO_BENCH,
     Paint,
     budget_of,
@@ -34,6 +32,7 @@ from showthrough.film.hiding import (
     label_budget_per_um,
     paint_from_colour,
 )
+from showthrough.film.knowledge import BUDGET_PER_UM, NOTHING_KNOWN, PaintFacts
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.answers.prediction import FilmShown
@@ -84,8 +83,8 @@ class PreparedTopcoat:
         """K and S of other colours of this paint; None where it was measured itself."""
         if self.paint.evidence not in _GUESSED:
             return None
-        budget = budget_of(self.paint)
-        return lambda reflectance: constants_from_colour(reflectance, budget)
+        budget, facts = budget_of(self.paint), self.paint.facts
+        return lambda reflectance: constants_from_colour(reflectance, budget, facts)
 
 
 def prepared_topcoat(
@@ -117,10 +116,16 @@ def prepared_topcoat(
         radius = topcoat.colour.radius
         notes = list(colour.notes)
         moved = next(iter(colour.notes), None)
-        paint = paint_from_colour(reflectance)
+        facts = PaintFacts(
+            topcoat.pigment,
+            topcoat.body,
+            topcoat.tio2_share,
+            None if topcoat.label is None else topcoat.label.tested,
+        )
+        paint = paint_from_colour(reflectance, facts=facts)
     if measured is None and topcoat.label is not None:
-        budget = _label_budget("topcoat.label", topcoat.label, solids, reflectance)
-        paint = paint_from_colour(reflectance, budget, LABEL_SPREAD, "label")
+        budget = _label_budget("topcoat.label", topcoat.label, solids, reflectance, paint.facts)
+        paint = paint_from_colour(reflectance, budget, evidence="label", facts=paint.facts)
         what = "white base" if topcoat.label.tested == "base" else "colour"
         notes.append(
             f"The label's contrast ratio is taken to be the {what}'s, of a laboratory film; a "
@@ -142,10 +147,18 @@ def prepared_topcoat(
     )
 
 
-def _label_budget(field: str, label: Label, solids: float, reflectance: FloatArray) -> float:
+def _label_budget(
+    field: str,
+    label: Label,
+    solids: float,
+    reflectance: FloatArray,
+    facts: PaintFacts = NOTHING_KNOWN,
+) -> float:
     tested = reflectance if label.tested == "this colour" else None
     try:
-        return label_budget_per_um(label.contrast_ratio, label.spreading_rate_m2_l, solids, tested)
+        return label_budget_per_um(
+            label.contrast_ratio, label.spreading_rate_m2_l, solids, tested, facts=facts
+        )
     except InputError as error:
         raise error.within(field) from None
 

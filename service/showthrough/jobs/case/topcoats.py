@@ -22,7 +22,8 @@ from showthrough.film.coats import (
     normal_cdf,
     thin_spot_coats,
 )
-from showthrough.film.hiding import constants_from_colour
+from showthrough.film.hiding import Paint, budget_of, constants_from_colour, strength_of
+from showthrough.film.knowledge import colour_log_spread
 from showthrough.film.thickness import full_colour_thickness
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.case.uncertainty import SeenColours, likely_readings
@@ -41,6 +42,8 @@ class Topcoats:
     scattering: FloatArray
     reflectance: FloatArray
     """Of the opaque topcoats, outside, shape (n, 31)."""
+    log_spread: FloatArray
+    """Standard deviation of ln hiding film by what is known of the paints, shape (n,)."""
     reachable: np.ndarray
     """Shape (n,)."""
 
@@ -51,14 +54,15 @@ class Topcoats:
             self.absorption[index],
             self.scattering[index],
             self.reflectance[index],
+            self.log_spread[index],
             self.reachable[index],
         )
 
 
-def topcoats_of(lab: FloatArray, budget_per_um: float, *, move: bool = True) -> Topcoats:
-    """Spectra, K and S of colours (D65, 2 degrees), shape (n, 3), all with one S0."""
+def topcoats_of(lab: FloatArray, like: Paint, *, move: bool = True) -> Topcoats:
+    """Spectra, K and S of colours (D65, 2 degrees), shape (n, 3), as mixed in one paint."""
     found = recover_spectra(lab, PAINT_BOUNDS, move=move)
-    return _topcoats(found.lab, found.reflectance, found.reachable, budget_per_um)
+    return _topcoats(found.lab, found.reflectance, found.reachable, like)
 
 
 def swatch_colours(swatches: Sequence[Swatch]) -> list[Colour]:
@@ -71,18 +75,18 @@ def swatch_colours(swatches: Sequence[Swatch]) -> list[Colour]:
     return colours_of([s.reading for s in swatches], names=names)
 
 
-def topcoats_of_colours(colours: Sequence[Colour], budget_per_um: float) -> Topcoats:
+def topcoats_of_colours(colours: Sequence[Colour], like: Paint) -> Topcoats:
     """The same for colours whose spectra are known already."""
     lab = np.array([c.lab for c in colours])
     spectra = np.array([c.reflectance for c in colours])
-    return _topcoats(lab, spectra, np.ones(len(colours), dtype=bool), budget_per_um)
+    return _topcoats(lab, spectra, np.ones(len(colours), dtype=bool), like)
 
 
-def _topcoats(
-    lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, budget_per_um: float
-) -> Topcoats:
-    k, s = constants_from_colour(np.where(ok[:, None], reflectance, 0.5), budget_per_um)
-    return Topcoats(lab, k, s, reflectance, ok)
+def _topcoats(lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, like: Paint) -> Topcoats:
+    seen = np.where(ok[:, None], reflectance, 0.5)
+    k, s = constants_from_colour(seen, budget_of(like), like.facts)
+    log_spread = colour_log_spread(strength_of(seen), like.facts)
+    return Topcoats(lab, k, s, reflectance, log_spread, ok)
 
 
 def critical_over_grounds(
@@ -158,7 +162,8 @@ class Covered:
         with np.errstate(divide="ignore", invalid="ignore"):
             margin = np.log(have / self.hiding_um)
         margin = np.where(self.hiding_um == 0.0, np.inf, margin).min(axis=-1)
-        margin = np.where(np.isnan(margin), -np.inf, margin) / self.job.paint_and_film_sigma_ln
+        margin = np.where(np.isnan(margin), -np.inf, margin)
+        margin = margin / np.hypot(self.topcoats.log_spread, math.log(build.spread))
         return np.where(finite, np.vectorize(normal_cdf, otypes=[float])(margin), 0.0)
 
 
@@ -190,8 +195,10 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
         coated,
     )
     needs = tuple(
-        job.patch_needs(um, None if reading is None else reading.critical_um())
-        for um, reading in zip(hiding_um, readings, strict=True)
+        job.patch_needs(
+            um, None if reading is None else reading.critical_um(), log_spread=float(spread)
+        )
+        for um, reading, spread in zip(hiding_um, readings, topcoats.log_spread, strict=True)
     )
     counts = np.array([likely_coats(need, job.build) or np.inf for need in needs])
     return Covered(job, topcoats, hiding_um, counts, needs)

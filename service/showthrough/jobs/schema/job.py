@@ -191,6 +191,22 @@ class Topcoat(Model):
     colour: ColourInput | None = None
     volume_solids: Solids | None = Field(default=None, description="part of the wet paint left")
     label: Label | None = None
+    pigment: Literal["opaque", "transparent"] | None = Field(
+        default=None,
+        description="opaque: iron or chrome oxide, carbon, earth colours; transparent: bright "
+        "organic pigments, ultramarine",
+    )
+    body: Literal["pastel", "deep"] | None = Field(
+        default=None,
+        description="pastel: tinted from a white or pale paint; deep: mixed to a strong colour "
+        "from a paint with little white",
+    )
+    tio2_share: Number | None = Field(
+        default=None,
+        ge=0.01,
+        le=0.35,
+        description="titanium dioxide by volume in the dry film of the paint that was tinted",
+    )
     paint: PaintTable | None = Field(
         default=None, description="a paint measured by drawdown, as the drawdown command saves it"
     )

@@ -19,7 +19,7 @@ from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import lab_to_lch, lch_to_lab
 from showthrough.errors import ProblemList, shown
 from showthrough.film.coats import MOST_COATS
-from showthrough.film.hiding import Paint, budget_of
+from showthrough.film.hiding import Paint
 from showthrough.film.thickness import FULL_COLOUR_TOLERANCE
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.answers.softening import PathAnswer, Softening, SofteningGoal, Vivid
@@ -75,14 +75,13 @@ def soften(
         colours = swatch_colours(chosen)
     problems.raise_if_any()
     wished = prepared.topcoat.chip_lab
-    budget_per_um = budget_of(prepared.topcoat.paint)
     own = reckon_own(prepared)
     now = float(own.counts[0])
     goals = _goals(now, budget)
-    paths = ways_from(wished, budget_per_um)
-    found = along(prepared, paths, goals, budget_per_um)
+    paths = ways_from(wished, prepared.topcoat.paint)
+    found = along(prepared, paths, goals)
     names = [swatch.name for swatch in chosen]
-    nearest = nearest_swatch(prepared, wished, names, colours, goals, budget_per_um)
+    nearest = nearest_swatch(prepared, wished, names, colours, goals)
     return Softening(
         title=prepared.title,
         wished=ColourShown.of(wished),
@@ -92,9 +91,8 @@ def soften(
             prepared,
             own,
             {g: [*found[g], *nearest[g]] for g in goals},
-            budget_per_um,
         ),
-        vivid=_vivid(prepared, wished, now, budget_per_um),
+        vivid=_vivid(prepared, wished, now),
         notes=_notes(prepared, now, goals, budget),
     )
 
@@ -119,13 +117,12 @@ def _goals_shown(
     job: PreparedJob,
     own: Covered,
     found: dict[int, list[Found]],
-    budget_per_um: float,
 ) -> list[SofteningGoal]:
     """All answers of all goals, reckoned together."""
     now = float(own.counts[0])
     wished = [float(own.chances(np.array([float(goal)]))[0]) for goal in found]
     labs = [lab for answers in found.values() for _, lab in answers if lab is not None]
-    reckoned = reckon_colours(job, np.array(labs), budget_per_um) if labs else None
+    reckoned = reckon_colours(job, np.array(labs)) if labs else None
     chance = np.zeros(0) if reckoned is None else reckoned.chances(reckoned.counts)
     place = 0
     out = []
@@ -202,7 +199,7 @@ def _why(difference: float, goal: int, word: str) -> str:
     return f"{plural(goal, 'coat')} would do, {_WORDS[word]}: a change that is {degree}."
 
 
-def _vivid(job: PreparedJob, wished: FloatArray, now: float, budget_per_um: float) -> Vivid | None:
+def _vivid(job: PreparedJob, wished: FloatArray, now: float) -> Vivid | None:
     """The most vivid colour of the same lightness and hue that needs no more coats."""
     if now > MOST_COATS:
         return None
@@ -213,7 +210,7 @@ def _vivid(job: PreparedJob, wished: FloatArray, now: float, budget_per_um: floa
     for _ in range(2):
         factors = np.linspace(low, high, 25)
         labs = _vivid_labs(lch, factors)
-        reckoned = reckon_colours(job, labs, budget_per_um, move=False, as_read=True)
+        reckoned = reckon_colours(job, labs, move=False, as_read=True)
         fits = reckoned.topcoats.reachable & (reckoned.counts <= now)
         # Only an unbroken run from the wished colour counts.
         run = int(np.argmin(fits)) if not fits.all() else 25
@@ -224,7 +221,7 @@ def _vivid(job: PreparedJob, wished: FloatArray, now: float, budget_per_um: floa
         if run == 25:
             break
     if job.readings is not None and low > 1.0:
-        held = reckon_colours(job, _vivid_labs(lch, np.array([low])), budget_per_um)
+        held = reckon_colours(job, _vivid_labs(lch, np.array([low])))
         low, coats = (low, float(held.counts[0])) if held.counts[0] <= now else (1.0, now)
     lab = _vivid_labs(lch, np.array([low]))[0] if low > 1.0 else wished
     return Vivid(

@@ -11,7 +11,7 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.reading import Colour
 from showthrough.colour.spectrum import recover_spectra
-from showthrough.film.hiding import constants_from_colour
+from showthrough.film.hiding import Paint, budget_of, constants_from_colour
 from showthrough.film.undercoat import opaque_lab
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.case.topcoats import (
@@ -63,13 +63,12 @@ class Way:
 def reckon_colours(
     job: PreparedJob,
     lab: FloatArray,
-    budget_per_um: float,
     *,
     move: bool = True,
     as_read: bool = False,
 ) -> Covered:
     """Colours (D65, 2 degrees), shape (n, 3), as topcoats of one paint over the surface."""
-    return covered(job, topcoats_of(lab, budget_per_um, move=move), as_read=as_read)
+    return covered(job, topcoats_of(lab, job.topcoat.paint, move=move), as_read=as_read)
 
 
 def reckon_own(job: PreparedJob) -> Covered:
@@ -80,6 +79,7 @@ def reckon_own(job: PreparedJob) -> Covered:
         paint.absorption[None],
         paint.scattering[None],
         job.topcoat.reflectance[None],
+        np.array([paint.log_spread]),
         np.ones(1, dtype=bool),
     )
     return covered(job, own)
@@ -90,10 +90,12 @@ def _white_and_black() -> FloatArray:
     return recover_spectra([WHITE_LAB, BLACK_LAB]).reflectance
 
 
-def ways_from(wished: FloatArray, budget_per_um: float) -> list[Way]:
+def ways_from(wished: FloatArray, like: Paint) -> list[Way]:
     """Towards grey, white, pastel and shade."""
     k, s = constants_from_colour(
-        np.concatenate([recover_spectra(wished).reflectance, _white_and_black()]), budget_per_um
+        np.concatenate([recover_spectra(wished).reflectance, _white_and_black()]),
+        budget_of(like),
+        like.facts,
     )
     grey = np.array([wished[0], 0.0, 0.0])
     return [
@@ -107,13 +109,11 @@ def ways_from(wished: FloatArray, budget_per_um: float) -> list[Way]:
 Found = tuple[str, FloatArray | None]
 
 
-def along(
-    job: PreparedJob, paths: list[Way], goals: list[int], budget_per_um: float
-) -> dict[int, list[Found]]:
+def along(job: PreparedJob, paths: list[Way], goals: list[int]) -> dict[int, list[Found]]:
     """For each goal, on each path, the nearest colour that needs no more coats, or None."""
     coarse = np.linspace(0.0, 1.0, _COARSE + 1)
     labs = np.concatenate([path.lab(coarse[1:]) for path in paths])
-    counts = reckon_colours(job, labs, budget_per_um, as_read=True).counts
+    counts = reckon_colours(job, labs, as_read=True).counts
     counts = counts.reshape(len(paths), -1)
     brackets: dict[tuple[int, int], tuple[float, float]] = {}
     for goal in goals:
@@ -125,7 +125,7 @@ def along(
     for _ in range(2 if brackets else 0):
         grids = {key: np.linspace(*ends, _FINE + 1) for key, ends in brackets.items()}
         labs = np.concatenate([paths[i].lab(grid[1:]) for (_, i), grid in grids.items()])
-        counts = reckon_colours(job, labs, budget_per_um, as_read=True).counts
+        counts = reckon_colours(job, labs, as_read=True).counts
         counts = counts.reshape(len(grids), -1)
         for row, (goal, i) in enumerate(grids):
             fits = counts[row] <= goal
@@ -135,7 +135,7 @@ def along(
             brackets[goal, i] = (float(grid[first]), float(grid[first + 1]))
     ends = {key: high for key, (_, high) in brackets.items()}
     if job.readings is not None:
-        ends = _held_by_readings(job, paths, ends, budget_per_um)
+        ends = _held_by_readings(job, paths, ends)
     return {
         goal: [
             (path.kind, path.lab(np.array([ends[goal, i]]))[0] if (goal, i) in ends else None)
@@ -149,7 +149,6 @@ def _held_by_readings(
     job: PreparedJob,
     paths: list[Way],
     ends: dict[tuple[int, int], float],
-    budget_per_um: float,
 ) -> dict[tuple[int, int], float]:
     """Places on the ways that meet their goal for unsure colours too; farther where they must."""
     out: dict[tuple[int, int], float] = {}
@@ -158,7 +157,7 @@ def _held_by_readings(
         if not todo:
             break
         labs = np.concatenate([paths[i].lab(np.array([t])) for (_, i), t in todo.items()])
-        counts = reckon_colours(job, labs, budget_per_um).counts
+        counts = reckon_colours(job, labs).counts
         out |= {key: t for (key, t), n in zip(todo.items(), counts, strict=True) if n <= key[0]}
     return out
 
@@ -169,13 +168,12 @@ def nearest_swatch(
     names: list[str],
     colours: list[Colour],
     goals: list[int],
-    budget_per_um: float,
 ) -> dict[int, list[Found]]:
     """For each goal the swatch least different from the wished colour that meets it."""
     none: list[Found] = [("swatch", None)]
     if not goals or not colours:
         return dict.fromkeys(goals, none)
-    topcoats = topcoats_of_colours(colours, budget_per_um)
+    topcoats = topcoats_of_colours(colours, job.topcoat.paint)
     counts = covered(job, topcoats, as_read=True).counts
     apart = ciede2000(wished, topcoats.lab)
     out: dict[int, list[Found]] = {}

@@ -18,7 +18,6 @@ from showthrough.colour.space import hexes_of_labs
 from showthrough.errors import ProblemList, shown
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import MOST_COATS
-from showthrough.film.hiding import budget_of
 from showthrough.jobs.answers.prediction import Shown, rounded_lab
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.case.topcoats import (
@@ -104,7 +103,7 @@ def sweep(
         taken = take_in(given, strict=strict)
     problems.raise_if_any()
     chosen = taken.swatches
-    topcoats = topcoats_of_colours(taken.colours, budget_of(prepared.topcoat.paint))
+    topcoats = topcoats_of_colours(taken.colours, prepared.topcoat.paint)
     labels, grounds = _undercoats(prepared)
     plain = covered(prepared, topcoats)
     critical = critical_over_grounds(topcoats, grounds, progress).reshape(

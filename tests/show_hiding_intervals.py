@@ -1,0 +1,87 @@
+"""Whether the 10-90 % range of counts holds what it says, in simulated worlds; run by hand.
+
+    PYTHONPATH=service:tests python tests/show_hiding_intervals.py
+
+A world draws random topcoats over random surfaces in a stated wet film; each paint's hiding film
+is the guess times a log-normal factor of that world, each coat's film the stated one times another.
+Jobs of three likely coats and more count. Beside the ranges as they are now stand those of one
+spread of 1.4 about the same guess, and those of the flat rule (S + greatest K = 0.32) with 1.4.
+"""
+
+from __future__ import annotations
+
+import math
+import sys
+
+import numpy as np
+
+from reference.flat_rule import flat_rule
+from reference.random_pairs import colours
+from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
+from showthrough.film.coats import FilmBuild, PatchNeed, coats_needed, count_coats
+from showthrough.film.hiding import constants_from_colour, strength_of
+from showthrough.film.knowledge import colour_log_spread
+from showthrough.film.optics import inside_reflectance
+from showthrough.film.thickness import full_colour_thickness
+
+JOBS, DRAWS = 1500, 400
+FILM_SPREAD = 1.15
+VIVID = 2.0
+"""Greatest K/S from which a colour counts as vivid: half of its pigment may be white."""
+
+Ranges = list[tuple[float, float]]
+
+
+def ranges_of(critical: np.ndarray, log_spread: np.ndarray, build: FilmBuild) -> Ranges:
+    """The 10-90 % range of counts of each job; inf where 12 coats are not enough."""
+    found = []
+    for film, spread in zip(critical, log_spread, strict=True):
+        joint = math.hypot(float(spread), math.log(build.spread))
+        counts = count_coats((PatchNeed(float(film), joint),), build)
+        found.append((counts.low or math.inf, counts.high or math.inf))
+    return found
+
+
+def main() -> None:
+    rng = np.random.default_rng(11)
+    lab, paint = colours(rng, JOBS, PAINT_BOUNDS, 90.0)
+    _, surface = colours(rng, JOBS, SURFACE_BOUNDS, 40.0)
+    ground = inside_reflectance(surface)
+    critical = full_colour_thickness(*constants_from_colour(paint), ground, lab)
+    flat = full_colour_thickness(*flat_rule(paint), ground, lab)
+    strength = strength_of(paint)
+    spread = colour_log_spread(strength)
+    vivid = strength >= VIVID
+    say = [
+        "| world | jobs | n | as stated now | one spread of 1.4 | flat rule and 1.4 |",
+        "|---|---|---|---|---|---|",
+    ]
+    for coat, wet_um in (("light spray", 45.0), ("brush", 90.0)):
+        build = FilmBuild(wet_um, 0.38, FILM_SPREAD)
+        likely = coats_needed(critical / build.dry_film_um)
+        counted = likely >= 3
+        one = np.full(JOBS, math.log(1.4))
+        answers = [
+            ranges_of(critical, spread, build),
+            ranges_of(critical, one, build),
+            ranges_of(flat, one, build),
+        ]
+        for world, true in (
+            ("shipped spreads", spread),
+            ("2.0 where vivid", np.where(vivid, math.log(2.0), spread)),
+        ):
+            factor = np.exp(true[:, None] * rng.standard_normal((JOBS, DRAWS)))
+            film = build.dry_film_um * FILM_SPREAD ** rng.standard_normal((JOBS, DRAWS))
+            needed = coats_needed(critical[:, None] * factor / film)
+            held = []
+            for ranges in answers:
+                low, high = np.array(ranges).T
+                held.append(((needed >= low[:, None]) & (needed <= high[:, None])).mean(axis=1))
+            for what, kept in (("all", counted), ("vivid", counted & vivid)):
+                cells = " | ".join(f"{share[kept].mean():.0%}" for share in held)
+                say.append(f"| {world}, {coat} | {what} | {kept.sum()} | {cells} |")
+    sys.stdout.write("\n".join(say) + "\n")
+
+
+if __name__ == "__main__":
+    main()
