@@ -79,3 +79,15 @@ def test_the_wheel_serves_its_page_from_an_empty_folder(unpacked, tmp_path):
         "print(r.status_code, '<html' in r.text)"
     )
     assert _run(unpacked, tmp_path, code).split() == ["200", "True"]
+
+
+@pytest.mark.parametrize("use_case", ["predict", "soften", "sweep", "palette_for"])
+def test_a_use_case_starts_without_the_heavy_libraries(use_case):
+    code = (
+        "import sys, showthrough\n"
+        "job = {'topcoat': {'colour': 'lab(66 -24 55)'}, 'surface': [{'colour': '6b4a2a'}]}\n"
+        f"showthrough.{use_case}(job)\n"
+        "print(sorted({'scipy', 'skimage', 'PIL', 'fastapi'} & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
+    assert done.stdout.strip() == "[]"

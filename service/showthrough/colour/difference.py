@@ -47,44 +47,29 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike) -> FloatArray:
     c1 = np.sqrt(a1 * a1 + b1 * b1)
     c2 = np.sqrt(a2 * a2 + b2 * b2)
     h1 = np.arctan2(b1, a1)
-    h2 = np.arctan2(b2, a2)
 
-    # (8)-(11): differences; hue is 0 for a neutral and then without effect.
-    product = c1 * c2
-    turn = h2 - h1
-    turn = turn - 2.0 * np.pi * np.rint(turn / (2.0 * np.pi))
-    grey = product == 0.0
+    # (8)-(11): differences; the turn is 0 beside a neutral, which leaves hue without effect.
+    turn = np.arctan2(a1 * b2 - b1 * a2, a1 * a2 + b1 * b2)
+    # With hues 0 to 360 the formula takes (h1 + h2)/2 where they differ by exactly 180 degrees.
+    half_turn = np.where((h1 >= 0.0) & (h1 < np.pi), np.pi, -np.pi)
+    turn = np.where(np.abs(turn) == np.pi, half_turn, turn)
     d_l = l2 - l1
     d_c = c2 - c1
-    d_h = 2.0 * np.sqrt(product) * np.sin(0.5 * turn)
+    d_h = 2.0 * np.sqrt(c1 * c2) * np.sin(0.5 * turn)
 
-    # (12)-(14): means; the mean hue lies on the shorter arc. With hues 0 to 360 the
-    # formula takes (h1 + h2)/2 where they differ by exactly 180 degrees.
-    full1 = np.where(h1 < 0.0, h1 + 2.0 * np.pi, h1)
-    full2 = np.where(h2 < 0.0, h2 + 2.0 * np.pi, h2)
-    total = full1 + full2
-    apart = np.abs(full1 - full2) > np.pi
-    mean_h = 0.5 * np.where(
-        apart & ~grey,
-        np.where(total < 2.0 * np.pi, total + 2.0 * np.pi, total - 2.0 * np.pi),
-        total,
-    )
-    mean_h = np.where(grey, total, mean_h)
+    # (12)-(14): means; the mean hue lies on the shorter arc.
+    mean_h = h1 + 0.5 * turn
+    mean_h = np.where(mean_h < 0.0, mean_h + 2.0 * np.pi, mean_h)
     mean_l = 0.5 * (l1 + l2)
     mean_c = 0.5 * (c1 + c2)
 
-    # (15): T from one cosine and sine by the multiple-angle identities.
-    cos1, sin1 = np.cos(mean_h), np.sin(mean_h)
-    cos2, sin2 = cos1 * cos1 - sin1 * sin1, 2.0 * sin1 * cos1
-    cos3, sin3 = cos2 * cos1 - sin2 * sin1, sin2 * cos1 + cos2 * sin1
-    cos4, sin4 = cos2 * cos2 - sin2 * sin2, 2.0 * sin2 * cos2
-    t = (
-        1.0
-        - 0.17 * (_COS30 * cos1 + _SIN30 * sin1)
-        + 0.24 * cos2
-        + 0.32 * (_COS6 * cos3 - _SIN6 * sin3)
-        - 0.20 * (_COS63 * cos4 + _SIN63 * sin4)
+    # (15): T with its multiple angles written out is even(cos h) + sin h odd(cos h).
+    cos_h = np.cos(mean_h)
+    even = _EVEN[0] + cos_h * (
+        _EVEN[1] + cos_h * (_EVEN[2] + cos_h * (_EVEN[3] + cos_h * _EVEN[4]))
     )
+    odd = _ODD[0] + cos_h * (_ODD[1] + cos_h * (_ODD[2] + cos_h * _ODD[3]))
+    t = even + np.sin(mean_h) * odd
 
     # (16)-(21): weighting and the blue rotation.
     lift = (mean_l - 50.0) * (mean_l - 50.0)
@@ -101,7 +86,11 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike) -> FloatArray:
     return np.sqrt(np.maximum(x_l * x_l + x_c * x_c + x_h * x_h + r_t * x_c * x_h, 0.0))
 
 
-_COS30, _SIN30 = np.cos(np.radians(30.0)), np.sin(np.radians(30.0))
-_COS6, _SIN6 = np.cos(np.radians(6.0)), np.sin(np.radians(6.0))
-_COS63, _SIN63 = np.cos(np.radians(63.0)), np.sin(np.radians(63.0))
+# T = 1 + the sum of c cos(m h) + s sin(m h), m = 1 to 4.
+_C1, _S1 = -0.17 * np.cos(np.radians(30.0)), -0.17 * np.sin(np.radians(30.0))
+_C2 = 0.24
+_C3, _S3 = 0.32 * np.cos(np.radians(6.0)), -0.32 * np.sin(np.radians(6.0))
+_C4, _S4 = -0.20 * np.cos(np.radians(63.0)), -0.20 * np.sin(np.radians(63.0))
+_EVEN = (1.0 - _C2 + _C4, _C1 - 3.0 * _C3, 2.0 * _C2 - 8.0 * _C4, 4.0 * _C3, 8.0 * _C4)
+_ODD = (_S1 - _S3, -4.0 * _S4, 4.0 * _S3, 8.0 * _S4)
 _275, _25, _60 = np.radians(275.0), np.radians(25.0), np.radians(60.0)

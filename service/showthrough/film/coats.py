@@ -254,12 +254,9 @@ def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
         dry, cv = build.dry_film_um, build.evenness_cv
         counts = range(1, MOST_COATS + 1)
         return next((n for n in counts if chance_enough(needs, dry, n, cv) >= 0.5 - 1e-12), None)
-    most = max(
-        float(coats_needed(need.critical_um / build.dry_film_um, need.lost, build.evenness_cv))
-        if need.critical_um > 0.0
-        else 1.0
-        for need in needs
-    )
+    critical, lost = np.array([(need.critical_um, need.lost) for need in needs]).T
+    each = coats_needed(critical / build.dry_film_um, lost, build.evenness_cv)
+    most = float(np.where(critical > 0.0, each, 1.0).max())
     return int(most) if most <= MOST_COATS else None
 
 

@@ -123,9 +123,9 @@ def _rate(k: FloatArray, s: FloatArray) -> FloatArray:
 
 def _trapped(decay: FloatArray) -> FloatArray:
     """What y coth y has more than y: 1 without absorption, falling to 0."""
-    fall = -2.0 * decay
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.where(decay > 0.0, fall * np.exp(fall) / np.expm1(fall), 1.0)
+    twice = 2.0 * decay
+    with np.errstate(invalid="ignore", over="ignore"):
+        return np.where(decay > 0.0, twice / np.expm1(twice), 1.0)
 
 
 def film_reflectance(
@@ -158,11 +158,11 @@ def film_reflectance(
     s = checked("scattering", scattering, 0.0)
     x = checked("thickness_um", thickness_um, 0.0)
     rg = checked("ground", ground, 0.0, 1.0)
-    k, s, x, rg = np.broadcast_arrays(k, s, x, rg)
     endless = np.isinf(x)
     x = np.where(endless, 0.0, x)
     rate = _rate(k, s)
-    decay, trapped = rate * x, _trapped(rate * x)
+    decay = rate * x
+    trapped = _trapped(decay)
     # bSX coth(bSX) is decay + trapped; less KX it is the part that scattering adds.
     added = np.where(s > 0.0, 2.0 * k * s * x / np.maximum(rate + k, _TINY), 0.0)
     open_ = (1.0 - rg) * s * x

@@ -183,11 +183,12 @@ def thickness_shift(
         Shape (n,), ln(changed critical film / critical film).
     """
     step = 0.02
-    base = FilmTable.of(absorption, scattering, ground)
     here = np.log(tolerance)  # what makes a film critical
-    more = np.log(np.maximum(ciede2000(base.lab(critical_um * (1 + step)), chip_lab), 1e-9))
-    moved = FilmTable.of(absorption, scattering, other_ground)
-    there = np.log(np.maximum(ciede2000(moved.lab(critical_um), chip_lab), 1e-9))
+    grounds = np.stack([ground, other_ground])
+    lab = film_lab(
+        absorption, scattering, np.stack([critical_um * (1 + step), critical_um]), grounds
+    )
+    more, there = np.log(np.maximum(ciede2000(lab, chip_lab), 1e-9))
     slope = np.minimum((more - here) / step, -0.05)
     # ln X changes by the ln difference over the slope in X, per X.
     return np.clip((there - here) / -slope, -2.0, 2.0)

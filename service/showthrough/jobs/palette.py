@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from showthrough.palette.lamps import pair_shifts
 from showthrough.palette.seconds import (
     RankedSecond,
     Second,
+    SecondRanking,
     on_screen,
     rank_second_colours,
     wood_tones,
@@ -51,23 +53,28 @@ def palette(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
         topcoat_name=topcoat_name(prepared.topcoat),
         finishes=finishes_shown(finishes),
         finishes_summary=finishes.summary,
-        second_colours=[_second_shown(r) for r in ranked.ranked],
+        second_colours=_seconds_shown(ranked),
         second_summary=ranked.summary,
-        woods=[_second_shown(r) for r in ranked_woods.ranked],
+        woods=_seconds_shown(ranked_woods),
         triples=[
             TripleShown(
                 rank=t.rank,
                 second=t.second.name,
-                second_colour=ColourShown.of(np.array(t.second.lab)),
+                second_colour=second,
                 finish=t.finish.label,
-                finish_colour=ColourShown.of(np.array(t.finish.lab)),
+                finish_colour=finish,
                 harmony=round(t.harmony, 4),
                 advantage=round(t.advantage, 4),
                 weakest=t.weakest,
                 weakest_harmony=round(t.weakest_harmony, 4),
                 why=t.reason,
             )
-            for t in triples
+            for t, second, finish in zip(
+                triples,
+                ColourShown.of_each([t.second.lab for t in triples]),
+                ColourShown.of_each([t.finish.lab for t in triples]),
+                strict=True,
+            )
         ],
         lamps=_lamps(
             prepared,
@@ -84,6 +91,12 @@ def _candidates(job: PreparedJob) -> tuple[list[Second], list[Second]]:
             [s for s in job.seconds if s.kind == "paint"],
             [s for s in job.seconds if s.kind == "wood"],
         )
+    return _sample_paints(), list(wood_tones())
+
+
+@cache
+def _sample_paints() -> list[Second]:
+    """The shipped topcoats, as a screen can show them."""
     from showthrough.colour.files.swatches import shipped_swatches
     from showthrough.colour.reading import colours_of
 
@@ -93,17 +106,23 @@ def _candidates(job: PreparedJob) -> tuple[list[Second], list[Second]]:
         Second(s.name, rounded_lab(c.lab), "paint", "invented")
         for s, c in zip(swatches, colours, strict=True)
     ]
-    return on_screen(paints), list(wood_tones())
+    return on_screen(paints)
 
 
-def _second_shown(entry: RankedSecond) -> SecondShown:
+def _seconds_shown(ranking: SecondRanking) -> list[SecondShown]:
+    colours = ColourShown.of_each([r.second.lab for r in ranking.ranked])
+    return [_second_shown(r, c) for r, c in zip(ranking.ranked, colours, strict=True)]
+
+
+def _second_shown(entry: RankedSecond, colour: ColourShown) -> SecondShown:
     score, second = entry.score, entry.second
     return SecondShown(
         rank=entry.rank,
         name=second.name,
         kind=second.kind,
         basis=second.known,
-        **ColourShown.of(np.array(second.lab)).model_dump(),
+        lab=colour.lab,
+        hex=colour.hex,
         harmony=round(score.harmony, 4),
         advantage=round(score.advantage, 4),
         beats=round(score.beats, 1),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -102,12 +103,18 @@ def rank_finishes(
     ranked = []
     for rank, index in enumerate(best_first(scores.advantage), start=1):
         finish, score = shortlist[index], figures[index]
-        metal = Seen.from_lab(finish.lab)
+        metal = _seen(finish.lab)
         reason = pair_sentence(metal_words(metal), paint, metal, "handles", score.beats)
         ranked.append(RankedFinish(rank, finish, score, reason, _caution(finish)))
     return FinishRanking(
         paint.lab, tuple(ranked), paint_summary(paint, [s.advantage for s in figures])
     )
+
+
+@lru_cache(maxsize=512)
+def _seen(lab: Lab) -> Seen:
+    """A finish as seen; the same few metals come again with every paint."""
+    return Seen.from_lab(lab)
 
 
 def _caution(finish: Finish) -> str:

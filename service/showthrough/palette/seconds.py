@@ -48,12 +48,6 @@ class Second:
         """The colour for a screen."""
         return hex_of_lab(self.lab)
 
-    @property
-    def screen_miss(self) -> float:
-        """CIEDE2000 from the colour to what a screen shows for it."""
-        lab = np.array(self.lab)
-        return float(ciede2000(lab, _shown_lab(lab)))
-
 
 def _shown_lab(lab: FloatArray) -> FloatArray:
     """CIELAB of the hex codes of colours, shape (n, 3)."""
@@ -72,11 +66,11 @@ def on_screen(seconds: Sequence[Second]) -> list[Second]:
     Returns:
         The same ones in order, within CIEDE2000 1 of their hex unless they are given.
     """
+    labs = labs_of_seconds(seconds)
+    shown = _shown_lab(labs)
     return [
-        s
-        if s.known == GIVEN or s.screen_miss <= SCREEN_MISS
-        else replace(s, lab=as_lab(_shown_lab(np.array(s.lab))))
-        for s in seconds
+        s if s.known == GIVEN or miss <= SCREEN_MISS else replace(s, lab=as_lab(lab))
+        for s, lab, miss in zip(seconds, shown, ciede2000(labs, shown), strict=True)
     ]
 
 
@@ -147,6 +141,7 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
     scores = relative_scores(colour, labs)
     apart = ciede2000(colour, labs)
     near = apart < TOO_NEAR
+    misses = ciede2000(labs, _shown_lab(labs))
     figures = score_list(scores)
     ranked = []
     for rank, index in enumerate(np.lexsort((-scores.advantage, near)).tolist(), start=1):
@@ -159,7 +154,7 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
                 float(apart[index]),
                 bool(near[index]),
                 _reason(paint, second, score, too_near=bool(near[index])),
-                _caution(second),
+                _caution(second, float(misses[index])),
             )
         )
     return SecondRanking(
@@ -181,9 +176,9 @@ def _reason(paint: Seen, second: Second, score: Score, *, too_near: bool) -> str
     return pair_sentence(opening, paint, other, thing, score.beats)
 
 
-def _caution(second: Second) -> str:
-    """What to know about a second colour: its kind, and whether a screen can show it."""
-    about, miss = _about(second), second.screen_miss
+def _caution(second: Second, miss: float) -> str:
+    """What to know about a second colour: its kind, and by how much a screen misses it."""
+    about = _about(second)
     if miss <= SCREEN_MISS:
         return about
     wrong = f"A screen cannot show this colour; what it shows is CIEDE2000 {miss:.1f} off."

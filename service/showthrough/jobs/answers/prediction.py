@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal
 
+import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
 
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.space import hex_of_lab
+from showthrough.colour.space import hex_of_lab, hexes_of_labs
 
 
 class Shown(BaseModel):
@@ -35,6 +37,12 @@ class ColourShown(Shown):
     def of(cls, lab: FloatArray | tuple[float, float, float]) -> ColourShown:
         """A colour for the answer."""
         return cls(lab=rounded_lab(lab), hex=hex_of_lab(lab))
+
+    @classmethod
+    def of_each(cls, labs: Sequence[FloatArray | tuple[float, float, float]]) -> list[ColourShown]:
+        """Several colours for the answer."""
+        hexes = hexes_of_labs(np.array(labs, dtype=float).reshape(-1, 3))
+        return [cls(lab=rounded_lab(lab), hex=h) for lab, h in zip(labs, hexes, strict=True)]
 
 
 class ColourReached(ColourShown):

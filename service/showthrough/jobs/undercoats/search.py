@@ -12,17 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.space import hex_of_lab, hexes_of_labs
+from showthrough.colour.space import hexes_of_labs
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import FilmBuild, PatchNeed, chance_enough, coats_needed, likely_coats
 from showthrough.film.hiding import Paint
 from showthrough.film.optics import outside_reflectance
-from showthrough.jobs.answers.prediction import (
-    GreyCurve,
-    UndercoatOption,
-    rounded_lab,
-)
+from showthrough.jobs.answers.prediction import ColourShown, GreyCurve, UndercoatOption
 from showthrough.jobs.case.prepared import PreparedJob, Surface
 from showthrough.jobs.undercoats.grey_curve import grey_curve
 from showthrough.jobs.undercoats.trials import (
@@ -101,10 +97,11 @@ def search_undercoats(
         ),
     ]
     plain_total = _plain_total(trials[0], job)
+    own = _own_colours(trials)
     order = _ranked(
         [
-            _option(t, job, plain_total, b)
-            for t, b in zip(trials, _beneath(trials, job), strict=True)
+            _option(trial, job, plain_total, colour, beneath)
+            for trial, colour, beneath in zip(trials, own, _beneath(trials, job), strict=True)
         ]
     )
     curve = grey_curve(worst[greys], build, uc.closed_grey(paint.absorption, paint.scattering))
@@ -134,6 +131,12 @@ def _plain_total(first: Trial, job: PreparedJob) -> int | None:
     return None if likely is None else likely + first.undercoats
 
 
+def _own_colours(trials: list[Trial]) -> list[ColourShown | None]:
+    """The colour of each way's coat, where it has one."""
+    colours = iter(ColourShown.of_each([t.lab for t in trials if t.lab is not None]))
+    return [None if trial.lab is None else next(colours) for trial in trials]
+
+
 def _beneath(trials: list[Trial], job: PreparedJob) -> list[list[str]]:
     """Hex of each patch as each way leaves it for the topcoat."""
     grounds = np.stack([trial.grounds for trial in trials])
@@ -147,7 +150,11 @@ def _beneath(trials: list[Trial], job: PreparedJob) -> list[list[str]]:
 
 
 def _option(
-    trial: Trial, job: PreparedJob, plain_total: int | None, beneath: list[str]
+    trial: Trial,
+    job: PreparedJob,
+    plain_total: int | None,
+    colour: ColourShown | None,
+    beneath: list[str],
 ) -> UndercoatOption:
     build = job.build
     needs = _needs(trial, job)
@@ -164,8 +171,8 @@ def _option(
         rank=0,
         kind=trial.kind,
         name=trial.name,
-        lab=None if trial.lab is None else rounded_lab(trial.lab),
-        hex=None if trial.lab is None else hex_of_lab(trial.lab),
+        lab=None if colour is None else colour.lab,
+        hex=None if colour is None else colour.hex,
         munsell=trial.munsell,
         parts=parts,
         undercoats=trial.undercoats,
