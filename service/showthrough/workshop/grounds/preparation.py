@@ -15,6 +15,7 @@ from showthrough.workshop.grounds.kinds import (
     COMMON,
     CUT_BOARDS,
     DEGREASE,
+    KINDS,
     WASH,
     Chemistry,
     Condition,
@@ -209,13 +210,11 @@ def _cleaning(ground: Ground) -> Iterator[Step]:
 
 
 def _of_its_kind(ground: Ground, chemistry: Chemistry | None) -> Iterator[Step]:
-    kind = kind_of(ground)
+    kind = KINDS["mdf edge"] if is_edge(ground) else kind_of(ground)
     for step in kind.steps:
         if step.kind == "degrease" and ground.stain == "grease":
             continue  # It is degreased twice already.
-        if step.kind == "sand" and is_edge(ground):
-            yield replace(step, product="P180", why="a cut edge is furry")
-        elif step.kind == "sand" and kind.family == "wood" and _wets(chemistry):
+        if step.kind == "sand" and kind.family == "wood" and _wets(chemistry):
             yield replace(step, product=f"{step.product}-220")
         else:
             yield step
