@@ -173,7 +173,7 @@ def test_a_laboratory_lifts_wet_sanding_and_a_home_kit_does_not():
     for test in (None, KIT_CLEAR, LeadTest("kit", "lead"), LeadTest("laboratory", "lead")):
         works = preparation_of(grounds, lead_test=test)
         assert all("wet" in w.product for w in works if w.kind in ABRASIVE), said(works)
-        assert "brush" not in works[-1].product.replace("no brush", "")
+        assert works[-1].product == "HEPA vacuum and a damp cloth, no brush"
     cleared = preparation_of(grounds, lead_test=CLEARED)
     assert not any("wet" in w.product for w in cleared)
     assert kinds(cleared) == ["wash", "sand", "key", "dust off"]
@@ -333,6 +333,66 @@ def test_a_bonding_coat_seals_spots_too_and_leaves_a_boards_edge_one_coat():
     assert (bond.kind, bond.all_over) == ("adhesion", True)
     (alone,) = needs_of([Ground("edge", "mdf edge", 0.1), Ground("face", "mdf", 0.9)])
     assert (alone.coats, alone.all_over, alone.between) == (2, False, "P240")
+
+
+def test_what_drinks_is_what_lies_open():
+    face = Ground("face", "mdf", 0.8)
+    (spot,) = needs_of([face, Ground("ring", "filler", 0.2)])
+    assert (spot.all_over, spot.instead) == (False, "")  # The face of MDF drinks nothing.
+    through = [Ground("edge", "varnish", bleeds="no", porous=False, sanded_through=True)]
+    assert kinds(needs_of(through)) == ["sealing"]
+    assert needs_of(through)[0].instead == ""
+    (mixed,) = needs_of([*through, Ground("pine", "wood")])
+    assert (mixed.all_over, mixed.instead) == (True, "")  # A film lies on one of them.
+    assert needs_of([Ground("top", "mdf", bare=False, edge=True)]) == ()
+    (edge,) = needs_of([Ground("edge", "mdf edge", porous=False)])
+    assert edge.coats == 2
+    # The sealer all over may give way to a thinned coat, so that edges keep both of theirs.
+    needs = needs_of([Ground("face", "plywood"), Ground("edge", "plywood", edge=True)])
+    assert [(n.patches, n.all_over, n.coats) for n in needs] == [
+        (("edge",), False, 2),
+        (("face",), True, 1),
+    ]
+
+
+def test_silicone_stain_and_gloss_are_met_by_one_sealer_of_shellac():
+    polished, gloss = Ground("top", "polished", 0.5), Ground("door", "gloss", 0.5)
+    for grounds in ([polished, gloss], [polished, Ground("frame", "oak", 0.5)]):
+        (need,) = needs_of(grounds)
+        assert need.product.name.startswith("shellac-based")
+    # Plain sealer over silicone is not said to bond to gloss.
+    assert "bonds" in needs_of([polished, gloss])[0].product.name
+    assert (
+        "bonds"
+        in needs_of([Ground("frame", "oak", 0.9), Ground("door", "gloss", 0.1)])[0].product.name
+    )
+
+
+def test_rust_and_chalk_are_met_before_any_other_coat():
+    needs = needs_of(
+        [Ground("mark", "paint", 0.1, stain="ink"), Ground("wall", "mineral paint", 0.9)]
+    )
+    assert kinds(needs) == ["blocking", "binding"][::-1]
+    both = needs_of([Ground("wall", "mineral paint", stain="ink")])
+    assert kinds(both) == ["binding", "blocking"]
+    legs = needs_of([Ground("legs", "steel", 0.5), Ground("back", "mineral paint", 0.5)])
+    assert kinds(legs) == ["corrosion", "binding"]
+
+
+def test_edges_stay_their_own_spot_beside_wood_that_is_sealed():
+    grounds = [Ground("pine", "wood", 0.8), Ground("edge", "mdf edge", 0.1)]
+    needs = needs_of([*grounds, Ground("insert", "laminate", 0.1)])
+    assert sorted((n.kind, n.all_over, n.coats) for n in needs) == [
+        ("adhesion", False, 1),
+        ("sealing", False, 1),
+        ("sealing", False, 2),
+    ]
+
+
+def test_more_said_than_there_is_leaves_nothing_and_no_share_below():
+    over = [Ground("a", "paint", 0.7), Ground("b", "paint", 0.4), Ground("ink", "oak")]
+    (need,) = needs_of(over)
+    assert (need.all_over, need.share) == (False, 0.0)
 
 
 # --- the topcoat --------------------------------------------------------------------------------

@@ -176,6 +176,7 @@ def _with_sealing(
         needs = [sealing if n is whole else n for n in needs]
         plain = []
     if plain:
+        # MDF faces are open too but drink nothing: there only the spots are sealed.
         bare = everywhere and all(is_bare(g) for g in grounds)
         all_over = bare or len(plain) == len(grounds)
         needs = [
@@ -191,7 +192,6 @@ def _with_sealing(
                 instead="the first coat of paint, thinned" if bare else "",
             ),
         ]
-        whole = needs[-1] if all_over else None
     if edges:
         all_over = len(edges) == len(grounds)
         needs = [
