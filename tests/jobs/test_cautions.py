@@ -7,52 +7,58 @@ import pytest
 from jobs.small_jobs import BROWN_FINISH, SAGE, patch, small_job
 from showthrough import predict
 
-# A caution is known by words that it alone must hold; what the words rest on stands beside them.
+# A caution is known by words that it alone must hold; what they rest on stands in the module and
+# its own test, which holds every rule. Here is what a job file can say.
 MARKS = {
-    "runs": "without runs",  # wet film that an upright face holds, from memory
-    "lead": "0.009 %",  # 16 CFR 1303.1
-    "dust": "1 mg/m3",  # NIOSH recommended limit for wood dust
-    "spray": "isocyanates",  # REACH Annex XVII entry 74
-    "aerosol": "pressurised",  # common practice, no source
-    "vapour": "organic-vapour cartridges",  # 42 CFR 84
-    "wax": "flammable solvents",  # common practice, no source
-    "rags": "catch fire by themselves",  # 29 CFR 1910.125
-    "children": "declared fit for toys",  # common practice, no source
-    "local": "local codes",  # house rule: they come first
+    "lead": "28 February 1978",
+    "plating": "cadmium",
+    "flammable": "highly flammable",
+    "aerosol": "pressurised",
+    "spraying": "Spray mist",
+    "wood dust": "cancer of the nose",
+    "dust": "Sanding makes dust",
+    "gloves": "sensitise the skin",
+    "runs": "without runs",
+    "reminder": "reminders, not instructions",
 }
-ALWAYS = {"dust", "vapour", "rags", "children", "local"}
 
 COATED = {"skin": "coated"}
 RAW = {"skin": "bare", "ground": "wood"}
 
-# Facts of the job, then the cautions that they bring beside those that always stand. What is
-# not named must not appear.
+# Facts of the job, then the cautions that they bring beside the reminder. What is not named
+# must not appear.
 TABLE = [
-    # What was there before.
-    ([COATED], "brush", 90, {"lead"}),
-    ([RAW], "brush", 90, set()),
-    ([{"skin": "bare", "ground": "filler"}], "brush", 90, set()),
-    ([COATED, RAW], "brush", 90, {"lead"}),
-    ([RAW, COATED], "brush", 90, {"lead"}),
-    # Wax and polish need solvents, and neither alone needs the other.
-    ([COATED | {"ground": "waxed"}], "brush", 90, {"lead", "wax"}),
-    ([COATED | {"ground": "polished"}], "brush", 90, {"lead", "wax"}),
-    ([RAW, RAW | {"ground": "waxed"}], "brush", 90, {"wax"}),
-    ([COATED | {"ground": "varnish"}], "brush", 90, {"lead"}),
+    # What was there before; a patch that does not say is an old finish.
+    ([COATED], "brush", 90, {"lead", "dust"}),
+    ([{}], "brush", 90, {"lead", "dust"}),
+    ([RAW], "brush", 90, {"wood dust"}),
+    ([{"skin": "bare"}], "brush", 90, {"wood dust"}),
+    ([{"skin": "bare", "ground": "filler"}], "brush", 90, {"dust"}),
+    ([COATED | {"ground": "laminate"}], "brush", 90, {"dust"}),
+    ([COATED | {"ground": "metal"}], "brush", 90, {"plating", "dust"}),
+    ([COATED, RAW], "brush", 90, {"lead", "wood dust"}),
+    ([RAW, COATED], "brush", 90, {"lead", "wood dust"}),
+    ([COATED | {"sanded_through": True}], "brush", 90, {"lead", "wood dust"}),
+    # Wax, polish and blocking sealers need solvents, and neither alone needs the other.
+    ([COATED | {"ground": "waxed"}], "brush", 90, {"lead", "flammable", "dust", "gloves"}),
+    ([COATED | {"ground": "polished"}], "brush", 90, {"lead", "flammable", "dust", "gloves"}),
+    ([RAW, RAW | {"ground": "waxed"}], "brush", 90, {"flammable", "wood dust", "gloves"}),
+    ([RAW | {"bleeds": True}], "brush", 90, {"flammable", "wood dust", "gloves"}),
+    ([COATED | {"ground": "varnish"}], "brush", 90, {"lead", "dust"}),
     # What it is laid with.
-    ([RAW], "roller", 60, set()),
-    ([RAW], "spray", 45, {"spray"}),
-    ([RAW], "aerosol", 20, {"spray", "aerosol"}),
+    ([RAW], "roller", 60, {"wood dust"}),
+    ([RAW], "spray", 45, {"spraying", "wood dust"}),
+    ([RAW], "aerosol", 20, {"spraying", "aerosol", "flammable", "wood dust", "gloves"}),
     # Wet film that an upright face holds (from memory): brush 150, roller and spray 120,
     # aerosol 50 µm; as much is held, more is not.
-    ([RAW], "brush", 150, set()),
-    ([RAW], "brush", 151, {"runs"}),
-    ([RAW], "roller", 120, set()),
-    ([RAW], "roller", 121, {"runs"}),
-    ([RAW], "spray", 120, {"spray"}),
-    ([RAW], "spray", 121, {"spray", "runs"}),
-    ([RAW], "aerosol", 50, {"spray", "aerosol"}),
-    ([RAW], "aerosol", 51, {"spray", "aerosol", "runs"}),
+    ([RAW], "brush", 150, {"wood dust"}),
+    ([RAW], "brush", 151, {"runs", "wood dust"}),
+    ([RAW], "roller", 120, {"wood dust"}),
+    ([RAW], "roller", 121, {"runs", "wood dust"}),
+    ([RAW], "spray", 120, {"spraying", "wood dust"}),
+    ([RAW], "spray", 121, {"spraying", "runs", "wood dust"}),
+    ([RAW], "aerosol", 50, {"spraying", "aerosol", "flammable", "wood dust", "gloves"}),
+    ([RAW], "aerosol", 51, {"spraying", "aerosol", "flammable", "runs", "wood dust", "gloves"}),
 ]
 
 
@@ -74,27 +80,24 @@ def named(sentences):
 @pytest.mark.parametrize(("facts", "tool", "wet_film_um", "brought"), TABLE)
 def test_a_fact_of_the_job_brings_its_cautions_and_no_others(facts, tool, wet_film_um, brought):
     found = named(cautions(facts, tool, wet_film_um))
-    assert sorted(found) == sorted(brought | ALWAYS)
+    assert sorted(found) == sorted(brought | {"reminder"})
 
 
 def test_every_caution_is_brought_by_a_row_of_the_table():
-    assert {name for *_, brought in TABLE for name in brought} | ALWAYS == set(MARKS)
+    assert {name for *_, brought in TABLE for name in brought} | {"reminder"} == set(MARKS)
 
 
-def test_the_most_serious_stands_first_and_the_word_on_local_codes_last():
-    # A film that runs is of this very job and is told before what holds for every one.
+def test_the_most_serious_stands_first_and_the_reminder_last():
     found = named(cautions([COATED | {"ground": "waxed"}], "aerosol", 60))
     assert found == [
-        "runs",
         "lead",
-        "dust",
-        "spray",
+        "flammable",
         "aerosol",
-        "vapour",
-        "wax",
-        "rags",
-        "children",
-        "local",
+        "spraying",
+        "dust",
+        "gloves",
+        "runs",
+        "reminder",
     ]
 
 
@@ -102,6 +105,6 @@ def test_the_most_serious_stands_first_and_the_word_on_local_codes_last():
     ("tool", "film", "most"), [("brush", 200, 150), ("roller", 130, 120), ("aerosol", 60, 50)]
 )
 def test_the_warning_of_runs_names_the_tool_the_film_and_what_would_hold(tool, film, most):
-    first = cautions([COATED], tool, film)[0]
-    for told in (f"{film} µm wet", f"by {tool} ", f"about {most} µm", "thinner coats"):
-        assert told in first
+    (told,) = [said for said in cautions([COATED], tool, film) if MARKS["runs"] in said]
+    for words in (f"{film} µm wet", f"by {tool} ", f"about {most} µm", "thinner coats"):
+        assert words in told

@@ -37,6 +37,7 @@ from showthrough.jobs.undercoats.trials import reckon
 from showthrough.palette.beside import rank_finishes
 from showthrough.say import words
 from showthrough.workshop.cautions import cautions_for
+from showthrough.workshop.grounds import Ground
 
 
 def predict(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) -> Prediction:
@@ -117,12 +118,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Search]:
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
         reasons=words.reasons(hiding, paint, chip, coats, patches, search, build),
-        cautions=cautions_for(
-            tool=job.film.tool,
-            past_paint=any(not s.ground.bare for s in job.substrates),
-            wood_kinds=tuple(s.ground.kind for s in job.substrates),
-            wet_film_um=job.film.wet_film_um,
-        ),
+        cautions=_cautions(job),
         assumptions=[*job.film_assumptions, *topcoat.notes, *words.assumptions(job)],
     )
     return prediction, search
@@ -135,6 +131,27 @@ def predict_file(path: str | Path) -> Prediction:
         InputError: the file cannot be read, or the job is wrong.
     """
     return predict(prepare_file(path))
+
+
+def _cautions(job: PreparedJob) -> list[str]:
+    """Cautions for the job; a patch that does not say what it is counts as unknown."""
+    grounds = [
+        Ground(
+            s.name,
+            s.ground.kind if s.kind_stated else "unknown",
+            share=s.share,
+            bleeds="yes" if s.ground.bleeds else None,
+            porous=s.ground.porous or None,
+            sanded_through=s.ground.sanded_through,
+            bare=s.ground.bare or None,
+        )
+        for s in job.substrates
+    ]
+    film = job.film
+    found = cautions_for(
+        grounds, tool=film.tool, wet_film_um=film.wet_film_um, topcoat_bonds=job.topcoat.bonds
+    )
+    return [caution.whole for caution in found]
 
 
 def _by_colour_alone(job: PreparedJob) -> CountRange | None:

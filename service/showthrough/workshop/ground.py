@@ -52,7 +52,7 @@ class Ground:
     """One patch of the surface, as far as it is not colour."""
 
     name: str
-    kind: str = "varnish"
+    kind: GroundKind = "varnish"
     bare: bool = False
     porous: bool = False
     bleeds: bool = False
