@@ -186,7 +186,7 @@ def preview(args: argparse.Namespace) -> int:
     """One picture for each coat."""
     from showthrough.jobs.photos.preview import draw_preview
     from showthrough.photo.preview.picture import encode_picture
-    from showthrough.say.words import plural
+    from showthrough.say.chances import plural
 
     job, folder = job_from_line(args)
     areas = []

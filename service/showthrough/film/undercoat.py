@@ -35,11 +35,14 @@ TINT_PARTS: tuple[float, ...] = (0.15, 0.3, 0.5, 0.75)
 TINT_WHITES: FloatArray = np.linspace(0.0, 1.0, 9) ** 0.5
 """Part of white in the rest of the mix; the remainder is black."""
 
+_SHOP_PARTS = (0.3, 0.5, 0.75)
+_SHOP_WHITES = (1.0, 0.75, 0.5)
+
 UNDERCOAT_SOLIDS = 0.40
 UNDERCOAT_WET_UM = 90.0
 """One brushed coat of undercoat (from memory)."""
 
-_WHITE_LAB = (96.0, -0.5, 2.0)
+WHITE_LAB = (96.0, -0.5, 2.0)
 _BLACK_LAB = (18.0, 0.0, 0.0)
 
 
@@ -54,7 +57,7 @@ class Candidates:
     lab: FloatArray
     """Colour of the opaque coat, shape (m, 3)."""
     kind: tuple[str, ...]
-    """grey, white, tint or owned."""
+    """grey, white, tint, shop (tinted there) or owned."""
     value: tuple[float | None, ...]
     """Munsell value of a grey."""
     parts: tuple[tuple[float, float, float] | None, ...]
@@ -78,7 +81,7 @@ class Candidates:
 
 @cache
 def _white_and_black() -> tuple[tuple[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]:
-    spectra = recover_spectra([_WHITE_LAB, _BLACK_LAB]).reflectance
+    spectra = recover_spectra([WHITE_LAB, _BLACK_LAB]).reflectance
     k, s = constants_from_colour(spectra, BUDGET_PER_UM)
     return (k[0], s[0]), (k[1], s[1])
 
@@ -116,7 +119,7 @@ def usual_candidates(absorption: FloatArray, scattering: FloatArray) -> Candidat
     share = np.array(mixes)
     tint_k = share @ np.stack([absorption, kw, kb])
     tint_s = share @ np.stack([scattering, sw, sb])
-    white_lab = np.array([_WHITE_LAB])
+    white_lab = np.array([WHITE_LAB])
     kinds: tuple[str, ...] = (
         *(("grey",) * len(GREY_VALUES)),
         "white",
@@ -141,11 +144,38 @@ def shelf_candidates() -> Candidates:
     return Candidates(
         np.concatenate([k, kw[None]]),
         np.concatenate([s, sw[None]]),
-        np.concatenate([lab, [_WHITE_LAB]]),
+        np.concatenate([lab, [WHITE_LAB]]),
         (*("grey",) * len(values), "white"),
         (*(float(v) for v in values), None),
         (None,) * (len(values) + 1),
     )
+
+
+def shop_tints(absorption: FloatArray, scattering: FloatArray) -> Candidates:
+    """Primers that a shop tints towards the topcoat: nine shades between it, white and grey.
+
+    A shop matches a shade, not a mix: each hides as paints of its colour usually do.
+
+    Args:
+        absorption: K of the topcoat, shape (31,).
+        scattering: S of the topcoat, shape (31,).
+    """
+    (kw, sw), (kb, sb) = _white_and_black()
+    share = np.array(
+        [
+            (part, (1.0 - part) * white, (1.0 - part) * (1.0 - white))
+            for part in _SHOP_PARTS
+            for white in _SHOP_WHITES
+        ]
+    )
+    mixed = infinite_reflectance(
+        share @ np.stack([absorption, kw, kb]), share @ np.stack([scattering, sw, sb])
+    )
+    reflectance = outside_reflectance(mixed)
+    k, s = constants_from_colour(reflectance, BUDGET_PER_UM)
+    m = len(share)
+    kinds: tuple[str, ...] = ("shop",) * m
+    return Candidates(k, s, spectrum_to_lab(reflectance), kinds, (None,) * m, (None,) * m)
 
 
 def owned_candidates(reflectance: FloatArray, budget_per_um: FloatArray) -> Candidates:

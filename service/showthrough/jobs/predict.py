@@ -7,13 +7,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hexes_of_labs
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import (
-    ADVISED_LEAST_COATS,
     MOST_COATS,
     coats_needed,
     count_coats,
@@ -30,14 +27,18 @@ from showthrough.jobs.answers.prediction import (
     rounded_lab,
 )
 from showthrough.jobs.case.finishes import finishes_shown
-from showthrough.jobs.case.prepared import PreparedJob, Surface, prepare, prepare_file
-from showthrough.jobs.ladder import films_after, ladder_of, ladder_steps
-from showthrough.jobs.undercoats.search import Search, search_undercoats
-from showthrough.jobs.undercoats.trials import reckon
+from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
+from showthrough.jobs.ladder import films_after, ladder_steps
+from showthrough.jobs.plan import plan_of
+from showthrough.jobs.undercoats.grey_curve import no_curve
+from showthrough.jobs.undercoats.reckon import reckon
+from showthrough.jobs.undercoats.shown import ways_shown
+from showthrough.jobs.undercoats.ways import SAME_WITHIN, Outlook, Ways, plain_outlook, ways_of
 from showthrough.palette.beside import rank_finishes
 from showthrough.say import words
-from showthrough.workshop.cautions import cautions_for
-from showthrough.workshop.grounds import Ground
+from showthrough.say.ground import listed, need_sentence
+from showthrough.say.plan import headline
+from showthrough.workshop.cautions import Caution, cautions_for
 
 
 def predict(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) -> Prediction:
@@ -56,36 +57,27 @@ def predict(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
     return predicted(prepare(job, folder))[0]
 
 
-def predicted(job: PreparedJob) -> tuple[Prediction, Search]:
-    """The answer to a prepared job, beside the undercoats that it was chosen from."""
+def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
+    """The answer to a prepared job, beside the ways that it was chosen from.
+
+    There are no ways over a finish that does not hold.
+    """
     topcoat, build, surface = job.topcoat, job.build, job.surface
     paint, chip = topcoat.paint, topcoat.chip_lab
     reckoned = reckon(job)
     hiding_um = reckoned.plain_um
     films_um = None if job.readings is None else job.readings.critical_um()
-    counts = count_coats(job.patch_needs(hiding_um, films_um), build)
+    outlook = plain_outlook(job, hiding_um, films_um)
     names = job.names
     reached = films_after(paint, chip, surface, build, MOST_COATS, job.ground_lab)
     even = reached.even_after() if len(names) > 1 else None
-    search = search_undercoats(job, reckoned, films_um)
-    last = min((counts.likely or MOST_COATS) + 1, MOST_COATS)
-    ladder = ladder_steps(names, reached, last)
-    under_ladder = None
-    if search.best is not None and search.best_helps:
-        sealed = Surface(search.best.grounds, np.zeros_like(surface.lost), surface.sigma_ln)
-        topcoats = search.options[search.best.rank - 1].topcoats or 1
-        under_ladder = ladder_of(names, paint, chip, sealed, build, min(topcoats + 1, MOST_COATS))
-    coats = Coats(
-        likely=counts.likely,
-        low=counts.low,
-        high=counts.high,
-        enough={n: round(p, 4) for n, p in counts.enough.items()},
-        even_after=even,
-        reason=words.why_no_count(counts),
-        even_reason=_why_not_even(len(names), even),
-        advised_least=ADVISED_LEAST_COATS,
-        ground_coats=int(job.coat_needed),
-    )
+    ways = None if job.unsound else ways_of(job, reckoned, films_um)
+    shown = None if ways is None else ways_shown(job, ways)
+    coats = _coats(job, outlook, even)
+    last = min((coats.likely or MOST_COATS) + 1, MOST_COATS)
+    best = None if ways is None else ways.best_coloured
+    under = None if best is None or shown is None else shown.ways[best]
+    helps = under is not None and under.saves >= SAME_WITHIN and under.total is not None
     hiding = HidingShown(
         scattering_per_um=round(paint.scattering_per_um, 5),
         evidence=paint.evidence,
@@ -96,32 +88,63 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Search]:
     )
     patches = _patches_shown(job, hiding_um)
     ranking = rank_finishes(chip, job.finishes)
+    plan = plan_of(job, ways, {} if shown is None else shown.hexes)
+    every = [] if shown is None else shown.ways
+    line = headline(plan, every)
+    cautions = _cautions(job)
     prediction = Prediction(
         title=job.title,
         topcoat=ColourShown.of(chip),
         topcoat_name=words.topcoat_name(topcoat),
         topcoat_note=topcoat.moved,
-        recommendation=words.recommendation(coats, search.options),
+        headline=line,
+        recommendation=line,
+        plan=plan,
+        ways=every,
+        questions=[f"{listed(q.patches)}: {q.text}" for q in job.questions],
         coats=coats,
-        ladder=ladder,
+        ladder=ladder_steps(names, reached, last),
         hiding=hiding,
         film=job.film,
         patches=patches,
-        undercoats=search.options,
-        grey_curve=search.curve,
-        best_undercoat=None if search.best is None else search.best.rank,
-        undercoat_ladder=under_ladder,
+        undercoats=[] if shown is None else shown.options,
+        grey_curve=no_curve() if shown is None else shown.curve,
+        best_undercoat=None if best is None else best + 1,
+        undercoat_ladder=under.ladder if under is not None and helps else None,
         needs=[
-            NeedShown(kind=n.kind, patches=list(n.patches), coat=n.coat, sentence=n.sentence)
-            for n in job.needs
+            NeedShown(
+                kind=need.kind,
+                patches=list(need.patches),
+                coat=need.all_over,
+                sentence=need_sentence(need),
+            )
+            for need in job.needs
         ],
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
-        reasons=words.reasons(hiding, paint, chip, coats, patches, search, build),
-        cautions=_cautions(job),
+        reasons=words.reasons(hiding, paint, chip, coats, patches, every, build),
+        cautions=[caution.whole for caution in cautions],
+        cautions_short=[caution.short for caution in cautions],
         assumptions=[*job.film_assumptions, *topcoat.notes, *words.assumptions(job)],
     )
-    return prediction, search
+    return prediction, ways
+
+
+def _coats(job: PreparedJob, outlook: Outlook, even: int | None) -> Coats:
+    """The topcoat straight onto what the ground needs; no count over an unsound finish."""
+    likely, low, high = (None if job.unsound else outlook.first(level) for level in (0.5, 0.1, 0.9))
+    sure = outlook.first(0.99) or MOST_COATS
+    return Coats(
+        likely=likely,
+        low=low,
+        high=high,
+        enough={n: round(p, 4) for n, p in enumerate(outlook.enough[:sure], 1)},
+        even_after=even,
+        reason=words.why_no_count(likely, high, unsound=[u.work for u in job.unsound]),
+        even_reason=_why_not_even(len(job.names), even),
+        advised_least=job.least_topcoats,
+        ground_coats=sum(need.coats for need in job.needs if need.all_over),
+    )
 
 
 def predict_file(path: str | Path) -> Prediction:
@@ -133,25 +156,18 @@ def predict_file(path: str | Path) -> Prediction:
     return predict(prepare_file(path))
 
 
-def _cautions(job: PreparedJob) -> list[str]:
-    """Cautions for the job; a patch that does not say what it is counts as unknown."""
-    grounds = [
-        Ground(
-            s.name,
-            s.ground.kind if s.kind_stated else "unknown",
-            share=s.share,
-            bleeds="yes" if s.ground.bleeds else None,
-            porous=s.ground.porous or None,
-            sanded_through=s.ground.sanded_through,
-            bare=s.ground.bare or None,
-        )
-        for s in job.substrates
-    ]
-    film = job.film
-    found = cautions_for(
-        grounds, tool=film.tool, wet_film_um=film.wet_film_um, topcoat_bonds=job.topcoat.bonds
+def _cautions(job: PreparedJob) -> tuple[Caution, ...]:
+    """What can hurt someone in this job."""
+    return cautions_for(
+        [s.ground for s in job.substrates],
+        tool=job.film.tool,
+        wet_film_um=job.film.wet_film_um,
+        topcoat_chemistry=job.topcoat.chemistry,
+        topcoat_bonds=job.topcoat.bonds,
+        lead_test=job.lead_test,
+        child=job.child,
+        antique=job.antique,
     )
-    return [caution.whole for caution in found]
 
 
 def _by_colour_alone(job: PreparedJob) -> CountRange | None:

@@ -3,28 +3,28 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
-from showthrough.colour.names import colour_words, describe_colour, with_article
+from showthrough.colour.names import describe_colour, with_article
 from showthrough.film.coats import (
     ADVISED_LEAST_COATS,
     MOST_COATS,
-    CoatCounts,
     FilmBuild,
     even_order,
     thin_spot_coats,
 )
 from showthrough.film.hiding import Paint
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+from showthrough.say.chances import plural
 
 if TYPE_CHECKING:
-    from showthrough.jobs.answers.prediction import Coats, HidingShown, PatchShown, UndercoatOption
+    from showthrough.jobs.answers.prediction import Coats, HidingShown, PatchShown, WayShown
     from showthrough.jobs.case.paints import PreparedTopcoat
     from showthrough.jobs.case.prepared import PreparedJob
-    from showthrough.jobs.undercoats.search import Search
 
 
 def topcoat_name(topcoat: PreparedTopcoat) -> str:
@@ -32,21 +32,21 @@ def topcoat_name(topcoat: PreparedTopcoat) -> str:
     return topcoat.name or describe_colour(topcoat.chip_lab)
 
 
-def why_no_count(counts: CoatCounts) -> str | None:
-    """Why a count is null, or None where all counts are there."""
-    if counts.likely is None:
+def why_no_count(likely: int | None, high: int | None, unsound: Sequence[str]) -> str | None:
+    """Why a count is null, or None where all counts are there.
+
+    ``unsound`` holds the work that an old finish needs before it carries any coat.
+    """
+    if unsound:
+        return " ".join(unsound)
+    if likely is None:
         return (
             f"{MOST_COATS} coats are probably not enough: put an undercoat under it, or choose a "
             "paint or a colour that hides better."
         )
-    if counts.high is None:
+    if high is None:
         return f"Being nine parts in ten sure would take more than {MOST_COATS} coats."
     return None
-
-
-def plural(count: int, what: str) -> str:
-    """1 coat, 2 coats."""
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def off(difference: float) -> str:
@@ -60,19 +60,6 @@ def parts_words(parts: dict[str, float]) -> str:
     """A mix to the nearest twentieth: more would claim to know the painter's white and black."""
     twentieths = {word: round(20.0 * part) for word, part in parts.items()}
     return ", ".join(f"{5 * n}% {word}" for word, n in twentieths.items() if n)
-
-
-def headline(coats: Coats) -> str:
-    """The answer in one line: "4 coats likely (3 to 5)"."""
-    if coats.likely is None:
-        return f"More than {MOST_COATS} coats"
-    top = "more" if coats.high is None else str(coats.high)
-    # A coat that the ground needs is work too: the count then says that it is of topcoats.
-    what = "topcoat" if coats.ground_coats else "coat"
-    after = " after a coat that the surface needs" if coats.ground_coats else ""
-    if str(coats.low) == top:
-        return f"{plural(coats.likely, what)}, fairly sure{after}"
-    return f"{plural(coats.likely, what)} likely ({coats.low} to {top}){after}"
 
 
 def _weak_band(paint: Paint) -> str:
@@ -95,7 +82,7 @@ def reasons(
     chip_lab: FloatArray,
     coats: Coats,
     patches: list[PatchShown],
-    search: Search,
+    ways: Sequence[WayShown],
     build: FilmBuild,
 ) -> list[str]:
     """Why this many coats, and what would change it."""
@@ -128,12 +115,13 @@ def reasons(
     evenness = _evenness(coats, len(patches))
     if evenness:
         out.append(evenness)
-    if coats.likely is not None and coats.likely < ADVISED_LEAST_COATS:
+    if coats.likely is not None and coats.likely < coats.advised_least:
         out.append(
-            f"For a sound, washable film {ADVISED_LEAST_COATS} coats are advised all the same "
+            f"For a sound, washable film {coats.advised_least} topcoats are planned all the same "
             "(common practice, no source)."
         )
-    out.append(_undercoat_reason(coats, search))
+    if ways:
+        out.append(_undercoat_reason(ways))
     return out
 
 
@@ -207,114 +195,17 @@ def _hiding_reason(
     return text + known[paint.evidence] + "."
 
 
-_SURE = 0.8
-"""A chance that a painter can plan with."""
-
-
-def surer_option(options: list[UndercoatOption]) -> UndercoatOption | None:
-    """An option that is much surer than the first for at most one coat more, or None."""
-    best = options[0]
-    if best.total is None or best.chance >= _SURE:
-        return None
-    near = [
-        o
-        for o in options[1:]
-        if o.meets_needs and o.total is not None and o.total <= best.total + 1 and o.chance >= _SURE
-    ]
-    return min(near, key=lambda o: (o.total or 0, -o.chance), default=None)
-
-
-def recommendation(coats: Coats, options: list[UndercoatOption]) -> str:
-    """What to do: the option with fewest coats, and a surer one for one coat more."""
-    best = options[0]
-    if best.total is None or best.topcoats is None:
-        return (
-            "Not in this way: no preparation here brings it under 12 coats. Choose another colour "
-            "or a paint that covers better."
-        )
-    text = f"Fewest coats: {_plan(best)}."
-    if best.topcoats < ADVISED_LEAST_COATS:
-        text += f" {ADVISED_LEAST_COATS} topcoats are advised for wear all the same."
-    surer = surer_option(options)
-    if surer is not None:
-        text += f" Surer: {_plan(surer)}."
-    elif best.chance < _SURE:
-        enough = [n for n, chance in coats.enough.items() if chance >= _SURE]
-        if best.undercoats == 0 and enough:
-            text += f" To be surer plan {plural(enough[0], 'topcoat')}."
-        else:
-            text += " To be surer plan one topcoat more."
-    return text
-
-
-def _plan(option: UndercoatOption) -> str:
-    """An option as work: "white undercoat, then 2 topcoats (3 in all, enough with 53 %)"."""
-    topcoats = plural(option.topcoats or 0, "topcoat")
-    total = f"{option.total} in all" if option.undercoats else "no undercoat"
-    first = "" if option.kind == "none" else f"{_called(option)}, then "
-    return f"{first}{topcoats} ({total}; enough with a chance of {option.chance:.0%})"
-
-
-def _undercoat_reason(coats: Coats, search: Search) -> str:
-    best = search.options[0]
-    saving = [o for o in search.options if o.undercoats and (o.saved or 0) > 0]
-    if not saving:
-        if coats.likely is None and best.total is not None:
-            return f"With {_called(best)}, {plural(best.topcoats or 0, 'topcoat')} should do."
+def _undercoat_reason(ways: Sequence[WayShown]) -> str:
+    """What a coat under the topcoat would save, as the ways have it."""
+    coloured = [way for way in ways if way.hex is not None]
+    best = max(coloured, key=lambda way: way.saves, default=None)
+    if best is None or best.saves < 0.2:
         return "No undercoat saves a coat here."
-    option = saving[0]
-    text = (
-        f"With {_called(option)} first, {plural(option.topcoats or 0, 'topcoat')} should do: "
-        f"{plural(option.saved or 0, 'coat')} saved in all"
+    lead = ways[0] if ways[0].hex is not None else best
+    return (
+        f"With {lead.name} the coats to be expected are {lead.expected_coats:.1f} in all, "
+        f"{lead.saves:.1f} fewer than without it."
     )
-    curve = search.curve
-    if option.kind == "grey" and curve.good_from is not None and curve.good_from != curve.good_to:
-        text += (
-            f" (any grey from N {curve.good_from:g} to N {curve.good_to:g} needs as few topcoats)"
-        )
-    return text + "."
-
-
-def _called(option: UndercoatOption) -> str:
-    if option.kind == "owned":
-        return f"“{option.name}”"
-    return with_article(option.name) if option.undercoats else option.name
-
-
-_OF_100 = ", of 100 from black to white"
-"""What a step of L* is, for a painter."""
-
-
-def undercoat_why(  # noqa: PLR0911 - one answer a kind
-    kind: str, undercoat_lab: FloatArray, chip_lab: FloatArray
-) -> str:
-    """Why an undercoat of this shade helps, or does not."""
-    lighter = float(undercoat_lab[0] - chip_lab[0])
-    words = colour_words(chip_lab)
-    what = with_article(words.text).capitalize()
-    if kind == "grey":
-        if abs(lighter) <= 6.0:
-            return f"{what} shows least over a grey about as light as itself."
-        if lighter > 0.0:
-            return (
-                f"{what} lets part of the light through, so what lies under it must be lighter "
-                f"than the paint itself: this grey is {lighter:.0f} steps lighter{_OF_100}."
-            )
-        return (
-            f"{what} keeps its depth over a grey {-lighter:.0f} steps darker than itself{_OF_100}."
-        )
-    if kind == "white":
-        if lighter <= 20.0:
-            return "White is on every shelf, and nearly as light as this colour."
-        if chip_lab[0] < 45.0 and float(np.hypot(*chip_lab[1:])) < 35.0:
-            return "White is on every shelf, but works against so dark a colour."
-        return (
-            "White is on every shelf; it lights up a clear colour and must then be covered itself."
-        )
-    if kind == "tint":
-        return "Mixed from the topcoat itself, so that what shows through already has its colour."
-    step = "lighter" if lighter > 0.0 else "darker"
-    return f"A can that you have; it is {abs(lighter):.0f} steps {step} than the topcoat{_OF_100}."
 
 
 def assumptions(job: PreparedJob) -> list[str]:
@@ -332,8 +223,8 @@ def assumptions(job: PreparedJob) -> list[str]:
         )
     for patch in job.substrates:
         out.extend(f"“{patch.name}”: {note}" for note in patch.colour.notes)
-        if not patch.kind_stated:
-            taken = "bare wood" if patch.ground.bare else "sound varnish"
+        if patch.ground.kind == "unknown":
+            taken = "bare wood" if patch.skin == "bare" else "an old finish of unknown kind"
             out.append(f"“{patch.name}” is taken to be {taken}; say what it is if it is not.")
     if job.drinks.any():
         out.append(

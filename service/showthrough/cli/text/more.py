@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.errors import shown
-from showthrough.say.words import plural
+from showthrough.say.chances import plural
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.palette import Palette

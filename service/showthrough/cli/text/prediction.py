@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.film.coats import MOST_COATS
-from showthrough.say.words import headline, off, parts_words, plural
+from showthrough.say.chances import plural
+from showthrough.say.words import off, parts_words
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.prediction import (

@@ -131,7 +131,46 @@ class LadderStep(Shown):
     show_through_mean: float | None = Field(description="the same at the mean film")
 
 
-OptionKind = Literal["none", "spot sealing", "clear", "grey", "white", "tint", "owned"]
+WayKind = Literal["plain", "spots", "sealer", "owned", "white", "grey", "shop-tinted", "own mix"]
+
+
+class PlanStep(Shown):
+    """One step of the plan."""
+
+    number: int
+    kind: str = Field(description="wash, key, dust off, spot seal, block, bond, topcoat, cure ...")
+    on: list[str] = Field(description="names of patches, or all")
+    product: str = Field(description="what it is done with")
+    colour: str | None = Field(description="hex of an undercoat; topcoat for the topcoat itself")
+    coats: int | None
+    why: str
+    source: str
+
+
+class WayShown(Shown):
+    """A complete way to do the job."""
+
+    key: str
+    kind: WayKind
+    name: str
+    steps: list[str] = Field(description="its coats in order, in words")
+    spot_coats: int = Field(description="coats on spots alone, not counted in the totals")
+    undercoats: int = Field(description="coats over the whole surface under the topcoat")
+    topcoats: int | None = Field(description="likely count, at least the least; null: over 12")
+    total: int | None
+    low: int | None
+    high: int | None
+    expected_coats: float = Field(description="mean of all coats, spots by their share")
+    chance: float = Field(description="that the topcoats are enough; of 12 where there is no count")
+    chance_one_more: float
+    saves: float = Field(description="expected coats of the simplest way less its own")
+    hex: str | None = Field(description="of the last coat under the topcoat")
+    ladder: list[LadderStep]
+
+
+OptionKind = Literal[
+    "none", "spot sealing", "clear", "grey", "white", "shop-tinted", "tint", "owned"
+]
 
 
 class UndercoatOption(Shown):
@@ -212,7 +251,11 @@ class Prediction(Shown):
     topcoat_note: str | None = Field(
         description="how the colour was moved to one that paint can be"
     )
-    recommendation: str = Field(description="what to do, in a sentence or two")
+    headline: str = Field(description="the plan in one line")
+    recommendation: str = Field(description="the same")
+    plan: list[PlanStep] = Field(description="the steps of the leading way")
+    ways: list[WayShown] = Field(description="complete ways to do the job, best first")
+    questions: list[str] = Field(description="what a painter is asked, most telling first")
     coats: Coats
     ladder: list[LadderStep]
     hiding: HidingShown
@@ -231,6 +274,7 @@ class Prediction(Shown):
     finishes_summary: str
     reasons: list[str]
     cautions: list[str]
+    cautions_short: list[str] = Field(description="a line each, in the same order")
     assumptions: list[str]
 
 

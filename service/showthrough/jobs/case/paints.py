@@ -39,6 +39,7 @@ from showthrough.jobs.answers.prediction import FilmShown
 from showthrough.jobs.case.parts import used_wet_film_um
 from showthrough.jobs.case.uncertainty import Constants, SeenColours
 from showthrough.jobs.schema.job import Application, Label, OwnedUndercoat, Topcoat
+from showthrough.workshop.grounds import Chemistry
 
 _GUESSED = frozenset({"colour", "label"})
 """Evidence with which K and S follow from the colour."""
@@ -63,6 +64,7 @@ class PreparedTopcoat:
     sheen: str | None
     bonds: bool
     """Its label says that it holds on slick grounds by itself."""
+    chemistry: Chemistry | None
     moved: str | None
     """How the colour was moved to one that paint can be."""
     notes: tuple[str, ...]
@@ -142,6 +144,7 @@ def prepared_topcoat(
         stated,
         topcoat.sheen,
         topcoat.bonds,
+        topcoat.chemistry,
         moved,
         tuple(notes),
     )

@@ -29,10 +29,23 @@ from showthrough.jobs.case.paints import (
 )
 from showthrough.jobs.case.resolve import ReadJob, load_toml, read_job
 from showthrough.jobs.case.uncertainty import Readings, SeenColours, likely_readings
-from showthrough.jobs.schema.job import OwnedUndercoat
+from showthrough.jobs.schema.job import OwnedUndercoat, Patch, TestPiece
 from showthrough.palette.finishes import Finish
 from showthrough.palette.seconds import Second
-from showthrough.workshop.ground import Ground, Need, needs_of
+from showthrough.workshop.grounds import (
+    Bleeds,
+    Ground,
+    LeadTest,
+    Need,
+    Question,
+    Unsound,
+    Work,
+    needs_of,
+    preparation_of,
+    questions_of,
+    unsound,
+)
+from showthrough.workshop.grounds.kinds import drinks, is_bare, may_hold_lead
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,13 +60,8 @@ class Substrate:
     radius: float
     """95 % uncertainty of the colour, CIEDE2000."""
     ground: Ground
-    kind_stated: bool
-    """Whether the job or the named swatch says what it is made of."""
-
-    @property
-    def skin(self) -> Literal["coated", "bare"]:
-        """How it meets the paint: coated, or bare in optical contact."""
-        return "bare" if self.ground.bare else "coated"
+    skin: Literal["coated", "bare"]
+    """How it meets the paint: through a surface of its own, or bare in optical contact."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +102,17 @@ class PreparedJob:
     """Part of a first coat that the unsealed patches drink, shape (p,)."""
     needs: tuple[Need, ...]
     """What the ground asks for whatever the optics say, in the order in which it is done."""
+    works: tuple[Work, ...]
+    """Preparation before the first coat, in order."""
+    unsound: tuple[Unsound, ...]
+    """Patches whose film does not hold: there is no count before it does."""
+    questions: tuple[Question, ...]
+    lead_test: LeadTest | None
+    least_topcoats: int
+    """For a sound film, whatever the optics say."""
+    test_piece: TestPiece | None
+    child: bool
+    antique: bool
     build: FilmBuild
     film: FilmShown
     undercoat_wet_um: float
@@ -112,7 +131,7 @@ class PreparedJob:
     @property
     def coat_needed(self) -> bool:
         """Whether going without a coat under the topcoat is no option."""
-        return any(need.coat for need in self.needs)
+        return any(need.all_over for need in self.needs)
 
     @property
     def ground_lab(self) -> FloatArray:
@@ -122,7 +141,7 @@ class PreparedJob:
     @property
     def coated(self) -> np.ndarray:
         """Whether each patch has a surface of its own, shape (p,)."""
-        return np.array([not s.ground.bare for s in self.substrates])
+        return np.array([s.skin == "coated" for s in self.substrates])
 
     @property
     def seen(self) -> SeenColours:
@@ -192,14 +211,16 @@ def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
         read.job.application, topcoat.volume_solids, solids_stated=topcoat.solids_stated
     )
     substrates = _substrates(read)
-    needs = needs_of((s.ground for s in substrates), topcoat_bonds=topcoat.bonds)
-    thirsty = np.array([s.ground.porous or s.ground.sanded_through for s in substrates])
-    drinks = np.where(thirsty, build.porous_loss, 0.0)
-    lost = np.zeros_like(drinks) if any(need.coat for need in needs) else drinks
+    grounds = tuple(s.ground for s in substrates)
+    chemistry = read.job.topcoat.chemistry
+    lead_test = _lead_test(read, grounds)
+    thirst = np.where([drinks(ground) for ground in grounds], build.porous_loss, 0.0)
+    # What drinks is always sealed, on the spot or by a coat all over: a need like others.
+    lost = np.zeros_like(thirst)
     seen = _seen(substrates)
-    coated = np.array([not s.ground.bare for s in substrates])
+    coated = np.array([s.skin == "coated" for s in substrates])
     paint = topcoat.paint
-    grounds = seen.grounds_beside(topcoat.chip_lab[None], topcoat.reflectance[None], coated)[0]
+    beneath = seen.grounds_beside(topcoat.chip_lab[None], topcoat.reflectance[None], coated)[0]
     (readings,) = likely_readings(
         topcoat.seen,
         paint.absorption[None],
@@ -212,10 +233,25 @@ def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
         title=read.job.title,
         topcoat=topcoat,
         substrates=substrates,
-        surface=Surface(grounds, lost, np.zeros_like(lost)),
+        surface=Surface(beneath, lost, np.zeros_like(lost)),
         readings=readings,
-        drinks=drinks,
-        needs=needs,
+        drinks=thirst,
+        needs=needs_of(
+            grounds, topcoat_bonds=topcoat.bonds, topcoat_chemistry=chemistry
+        ),
+        works=preparation_of(
+            grounds,
+            lead_test=lead_test,
+            topcoat_bonds=topcoat.bonds,
+            topcoat_chemistry=chemistry,
+        ),
+        unsound=unsound(grounds),
+        questions=questions_of(grounds, lead_test=lead_test),
+        lead_test=lead_test,
+        least_topcoats=read.job.application.least_topcoats,
+        test_piece=read.job.test_piece,
+        child=read.job.child,
+        antique=read.job.antique,
         build=build,
         film=film,
         undercoat_wet_um=wet_under,
@@ -237,26 +273,53 @@ def prepare_file(path: str | Path) -> PreparedJob:
     return prepare(load_toml(path, "job"), path.parent)
 
 
-def _substrates(read: ReadJob) -> tuple[Substrate, ...]:
-    return tuple(
-        Substrate(
-            patch.name,
-            share,
-            patch.share is not None,
-            colour,
-            patch.colour.radius,
-            Ground(
-                patch.name,
-                patch.ground or ("wood" if patch.skin == "bare" else "varnish"),
-                patch.skin == "bare",
-                bool(patch.porous),
-                bool(patch.bleeds),
-                patch.sanded_through,
-            ),
-            patch.ground is not None,
-        )
-        for patch, share, colour in zip(read.job.surface, read.shares, read.patches, strict=True)
+_BLEEDS: dict[bool | str | None, Bleeds | None] = {
+    True: "yes",
+    False: "no",
+    "may": "may",
+    None: None,
+}
+
+
+def _ground(patch: Patch, share: float) -> Ground:
+    return Ground(
+        patch.name,
+        patch.ground or "unknown",
+        share,
+        patch.condition,
+        patch.stain,
+        _BLEEDS[patch.bleeds],
+        patch.porous,
+        patch.sanded_through,
+        None if patch.skin is None else patch.skin == "bare",
+        patch.edge,
     )
+
+
+def _substrates(read: ReadJob) -> tuple[Substrate, ...]:
+    out = []
+    for patch, share, colour in zip(read.job.surface, read.shares, read.patches, strict=True):
+        ground = _ground(patch, share)
+        skin = patch.skin or ("bare" if is_bare(ground) else "coated")
+        stated = patch.share is not None
+        radius = patch.colour.radius
+        out.append(Substrate(patch.name, share, stated, colour, radius, ground, skin))
+    return tuple(out)
+
+
+def _lead_test(read: ReadJob, grounds: tuple[Ground, ...]) -> LeadTest | None:
+    """The test that holds for all old finishes: none while one is untested, lead if one has it."""
+    old = [
+        patch.lead_test
+        for patch, ground in zip(read.job.surface, grounds, strict=True)
+        if may_hold_lead(ground)
+    ]
+    tests = [LeadTest(t.by, t.result, t.date) for t in old if t is not None]
+    found = next((t for t in tests if t.result == "lead"), None)
+    if found is not None or len(tests) < len(old):
+        return found
+    # A laboratory's word for one patch is not one for the next.
+    return next((t for t in tests if t.kind == "kit"), next(iter(tests), None))
 
 
 def _seen(substrates: tuple[Substrate, ...]) -> SeenColours:

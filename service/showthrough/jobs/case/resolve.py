@@ -126,10 +126,6 @@ def _with_facts(patch: Patch) -> Patch:
         for key in ("skin", "ground", "porous", "bleeds")
         if getattr(patch, key) is None and swatch is not None
     }
-    defaults = {"skin": "coated", "porous": False, "bleeds": False}
-    for key, value in defaults.items():
-        if getattr(patch, key) is None and facts.get(key) is None:
-            facts[key] = value
     return patch.model_copy(update=facts)
 
 

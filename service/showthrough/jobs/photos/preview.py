@@ -75,9 +75,10 @@ def draw_preview(
         InputError: the picture or the request cannot be used; all problems.
     """
     wanted, job = _checked(request, folder)
-    answer, search = predicted(job)
-    under = search.best if wanted.undercoat else None
-    best = None if under is None else answer.undercoats[under.rank - 1]
+    answer, ways = predicted(job)
+    place = None if ways is None or not wanted.undercoat else ways.best_coloured
+    best = None if place is None else answer.ways[place]
+    laid = None if place is None or ways is None else ways.paint_of(ways.ways[place].under)
     likely = answer.coats.likely if best is None else best.topcoats
     coats = wanted.coats or min((likely or MOST_COATS), MOST_COATS)
     areas = _areas(job, wanted, coats, sealed=best is not None)
@@ -89,7 +90,7 @@ def draw_preview(
             areas,
             job.topcoat.paint,
             _films(job, coats, 0.0),
-            undercoat=None if under is None else Undercoat(under.paint, under.dry_film_um),
+            undercoat=None if laid is None else Undercoat(*laid),
         )
     return Drawn(
         PreviewAnswer(

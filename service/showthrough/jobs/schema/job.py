@@ -7,12 +7,14 @@ what the service's documentation shows.
 
 from __future__ import annotations
 
+from datetime import date
 from numbers import Real
 from typing import Annotated, Any, Literal, get_args, get_origin
 
 from pydantic import (
     AfterValidator,
     BaseModel,
+    BeforeValidator,
     ConfigDict,
     Field,
     GetJsonSchemaHandler,
@@ -25,8 +27,14 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
 from showthrough.errors import UNSAFE, harmless
-from showthrough.film.coats import EVENNESS_CV, SANDING_LOSS, Coat, Tool
-from showthrough.workshop.ground import GroundKind
+from showthrough.film.coats import (
+    ADVISED_LEAST_COATS,
+    EVENNESS_CV,
+    SANDING_LOSS,
+    Coat,
+    Tool,
+)
+from showthrough.workshop.grounds import Chemistry, Condition, GroundKind, Stain
 
 MOST_PATCHES = 24
 MOST_UNDERCOATS = 24
@@ -213,10 +221,31 @@ class Topcoat(Model):
     paint_file: Text | None = Field(
         default=None, description="the same in a TOML file beside the job file (job files only)"
     )
+    chemistry: Chemistry | None = Field(
+        default=None, description="what it dries by: its label or data sheet says so"
+    )
     sheen: Literal["matt", "eggshell", "satin", "gloss"] | None = None
     bonds: YesNo = Field(
         default=False, description="its label says that it holds on slick grounds by itself"
     )
+
+
+def _day(value: Any) -> Any:
+    """A number is no day, though it could be seconds since some day."""
+    if not isinstance(value, str | date):
+        raise ValueError("is a day, as 2026-05-31")  # noqa: TRY004 - pydantic words this kind
+    return value
+
+
+Day = Annotated[date, BeforeValidator(_day)]
+
+
+class LeadTestInput(Model):
+    """A test of the old finish for lead, through all its layers."""
+
+    by: Literal["kit", "laboratory"]
+    result: Literal["clear", "lead"]
+    date: Day | None = Field(default=None, description="as 2026-05-31")
 
 
 class Patch(Model):
@@ -228,16 +257,23 @@ class Patch(Model):
     skin: Literal["coated", "bare"] | None = Field(
         default=None,
         description=(
-            "bare: raw wood or filler, in optical contact with the paint; coated if absent, or "
-            "what the named swatch says"
+            "bare: raw wood or filler, in optical contact with the paint; what the ground or the "
+            "named swatch says if absent, else coated"
         ),
     )
-    ground: GroundKind | None = Field(default=None, description="what the patch is made of")
+    ground: GroundKind | None = Field(
+        default=None,
+        description="what it is made of; an old finish of unknown kind if absent",
+    )
+    condition: Condition | None = Field(default=None, description="of the old finish")
+    stain: Stain | None = Field(default=None, description="what marks it")
     porous: YesNo | None = None
-    bleeds: YesNo | None = Field(
-        default=None, description="knots and woods that bleed through paint"
+    bleeds: YesNo | Literal["may"] | None = Field(
+        default=None, description="whether its colour or resin comes through paint"
     )
     sanded_through: YesNo = False
+    edge: YesNo = Field(default=False, description="a cut edge of MDF, plywood or chipboard")
+    lead_test: LeadTestInput | None = None
 
 
 class PaintUsed(Model):
@@ -259,6 +295,9 @@ class Application(Model):
     paint_used: PaintUsed | None = None
     transfer_efficiency: Number | None = Field(
         default=None, gt=0.0, le=1.0, description="part of the paint that stays on the piece"
+    )
+    least_topcoats: Whole = Field(
+        default=ADVISED_LEAST_COATS, ge=1, le=4, description="for a sound, washable film"
     )
     sanding_loss: Number = Field(default=SANDING_LOSS, ge=0.0, le=0.5)
     evenness_cv: Number = Field(default=EVENNESS_CV, ge=0.0, le=1.0)
@@ -284,10 +323,20 @@ class SecondColour(Model):
     kind: Literal["paint", "wood"] = "paint"
 
 
+class TestPiece(Model):
+    """Coats that were tried on a test piece, and whether they were enough."""
+
+    coats: Whole = Field(ge=1, le=12)
+    enough: YesNo
+
+
 class Job(Model):
     """One piece to be painted."""
 
     title: Text = ""
+    child: YesNo = Field(default=False, description="a child's furniture or a toy")
+    antique: YesNo = False
+    test_piece: TestPiece | None = None
     topcoat: Topcoat
     surface: list[Patch] = Field(min_length=1, max_length=MOST_PATCHES)
     application: Application = Application()

@@ -37,7 +37,8 @@ from showthrough.jobs.soften.ways import (
     reckon_own,
     ways_from,
 )
-from showthrough.say.words import plural, topcoat_name
+from showthrough.say.chances import plural
+from showthrough.say.words import topcoat_name
 
 _WORDS = {
     "grey": "towards the grey of its own lightness",

@@ -20,6 +20,13 @@ def _grey_hexes() -> list[str]:
     return hexes_of_labs(xyz_to_lab(luminance[:, None] / 100.0 * white_point()))
 
 
+def no_curve() -> GreyCurve:
+    """The curve where nothing is counted."""
+    return GreyCurve(
+        points=[], best_value=None, good_from=None, good_to=None, closed_rule_value=0.0
+    )
+
+
 def grey_curve(worst: FloatArray, build: FilmBuild, closed_l: float) -> GreyCurve:
     """The curve from the largest critical film over each grey of ``GREY_VALUES``."""
     counts = coats_needed(worst / build.dry_film_um, 0.0, build.evenness_cv)

@@ -1,0 +1,140 @@
+"""The steps of the leading way, from the first wash to the cure."""
+
+from __future__ import annotations
+
+from showthrough.jobs.answers.prediction import PlanStep
+from showthrough.jobs.case.prepared import PreparedJob
+from showthrough.jobs.undercoats.ways import Under, Way, Ways
+from showthrough.say.chances import plural
+from showthrough.workshop.grounds import Need, NeedKind
+from showthrough.workshop.grounds.kinds import COMMON
+
+_KIND: dict[NeedKind, str] = {
+    "corrosion": "prime",
+    "binding": "bind",
+    "blocking": "block",
+    "adhesion": "bond",
+    "sealing": "seal",
+}
+
+_CURE = {
+    "alkyd": "7 days",
+    "shellac": "1 to 2 days",
+    "lacquer": "2 to 7 days",
+    "two-pack": "7 days",
+}
+_USUAL_CURE = "21 to 30 days; light use after 7"
+
+
+class _Steps:
+    """Numbers steps as they come."""
+
+    def __init__(self) -> None:
+        self.steps: list[PlanStep] = []
+
+    def add(
+        self,
+        kind: str,
+        product: str,
+        why: str,
+        *,
+        on: tuple[str, ...] | None = None,
+        colour: str | None = None,
+        coats: int | None = None,
+        source: str = COMMON,
+    ) -> None:
+        self.steps.append(
+            PlanStep(
+                number=len(self.steps) + 1,
+                kind=kind,
+                on=["all"] if on is None else list(on),
+                product=product,
+                colour=colour,
+                coats=coats,
+                why=why,
+                source=source,
+            )
+        )
+
+
+def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[PlanStep]:
+    """The plan: preparation, what the ground needs, undercoat, topcoats, cure.
+
+    Args:
+        job: the prepared job.
+        ways: all ways, the leading one first; None where a finish is unsound.
+        hexes: colour of the last coat under the topcoat, by its place among the candidates.
+    """
+    out = _Steps()
+    lead = None if ways is None else ways.ways[0]
+    counted = lead is not None and lead.topcoats is not None
+    if lead is not None and counted and lead.in_all(0.1) != lead.in_all(0.9):
+        out.add(
+            "test piece",
+            "one coat on a primed test piece or a hidden spot, with your tool",
+            "the counts lie apart: how one coat covers tells which is yours",
+            coats=1,
+        )
+    for work in job.works:
+        on = None if work.everywhere else work.on
+        out.add(work.kind, work.product, work.why, on=on, source=work.source)
+    if lead is None or not counted:
+        return out.steps
+    _coats_under(out, job, lead, hexes)
+    topcoats = lead.topcoats or 0
+    name = job.topcoat.name or "topcoat"
+    out.add("topcoat", name, "the colour", coats=topcoats, colour="topcoat")
+    if topcoats > 1:
+        out.add(
+            "denib",
+            "P320-400, lightly, between the coats; dust off",
+            "dust and raised specks show in the next coat",
+        )
+    cure = _CURE.get(job.topcoat.chemistry or "", _USUAL_CURE)
+    out.add("cure", cure, "dry is not cured: no washing, wax or load before")
+    return out.steps
+
+
+def _coats_under(out: _Steps, job: PreparedJob, lead: Way, hexes: dict[int, str]) -> None:
+    """What the ground needs, in the order in which it is laid, and the undercoat."""
+    under = lead.under
+    shade = None if under.index is None else hexes.get(under.index)
+    whole = [need for need in job.needs if need.all_over]
+    for need in job.needs:
+        if not need.all_over:
+            if need in under.spots:
+                _spot(out, need)
+            continue
+        last = need is whole[-1] and not under.over_need and under.product is not None
+        product = under.product if last and under.product else f"{need.product.name}"
+        why = need.why if not need.instead else f"{need.why}; or {need.instead}, never both"
+        out.add(
+            _KIND[need.kind],
+            product,
+            why,
+            coats=need.coats,
+            colour=shade if last else None,
+            source=need.source,
+        )
+    extra = under.undercoats - sum(need.coats for need in whole)
+    if extra > 0 and under.product is not None:
+        kind = "seal" if under.kind == "sealer" else "undercoat"
+        why = _undercoat_why(under)
+        out.add(kind, under.product, why, coats=extra, colour=shade)
+
+
+def _spot(out: _Steps, need: Need) -> None:
+    kind = "spot seal" if need.kind == "sealing" else _KIND[need.kind]
+    product = need.product.name
+    if need.coats > 1:
+        between = f", {need.between} between" if need.between else ""
+        product = f"{product}, {plural(need.coats, 'thin coat')}{between}"
+    out.add(kind, product, need.why, on=need.patches, coats=need.coats, source=need.source)
+
+
+def _undercoat_why(under: Under) -> str:
+    if under.kind == "sealer":
+        return "what drinks is sealed with everything else"
+    if under.own_mix:
+        return "what shows through already has the topcoat's colour"
+    return "it saves topcoats over this surface"

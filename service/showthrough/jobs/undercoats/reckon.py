@@ -1,0 +1,136 @@
+"""Every coat that could go under, laid as a film over every patch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.space import lab_to_xyz
+from showthrough.film import undercoat as uc
+from showthrough.film.thickness import thickness_shift
+from showthrough.jobs.case.prepared import PreparedJob
+from showthrough.jobs.case.uncertainty import Readings
+
+UNDERCOAT_SPREAD = 1.3
+"""Spread of an undercoat's film and hiding together (from memory)."""
+
+TINT_ERROR_L = 3.0
+"""Standard error of the lightness of a coat tinted or mixed by hand, L* (from memory)."""
+
+NO_ADVICE_WITHIN = 3.0
+"""CIEDE2000 to the topcoat or to white within which a mix of them is no advice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoned:
+    """Critical films over the plain ground and over every undercoat, from one search."""
+
+    candidates: uc.Candidates
+    films_um: FloatArray
+    """Film of one coat of each undercoat on a ground that does not drink, shape (m,)."""
+    laid_um: FloatArray
+    """Film of each undercoat over each patch, shape (m, p)."""
+    grounds: FloatArray
+    """Reflectance inside under the topcoat, shape (m, p, 31)."""
+    plain_um: FloatArray
+    """Critical film over the ground as it is, shape (p,)."""
+    under_um: FloatArray
+    """Critical film over each undercoat, shape (m, p)."""
+
+    def rows(self, kind: str) -> np.ndarray:
+        """Places of the candidates of one kind."""
+        return np.flatnonzero([k == kind for k in self.candidates.kind])
+
+
+def reckon(job: PreparedJob) -> Reckoned:
+    """Lay every candidate over every patch and find the topcoat's critical films."""
+    paint, surface = job.topcoat.paint, job.surface
+    k, s = paint.absorption, paint.scattering
+    candidates = uc.joined(uc.usual_candidates(k, s), uc.shop_tints(k, s))
+    films = np.full(len(candidates), job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
+    if job.owned is not None:
+        candidates = uc.joined(candidates, job.owned.candidates)
+        films = np.concatenate([films, job.owned.dry_film_um])
+    # A porous patch drinks part of the undercoat instead of the topcoat.
+    laid = films[:, None] * (1.0 - job.drinks[None])
+    grounds = uc.grounds_under(candidates, surface.grounds, laid)
+    every = np.concatenate([surface.grounds[None], grounds])
+    found = uc.critical_over(k, s, job.topcoat.chip_lab, every)
+    return Reckoned(candidates, films, laid, grounds, found[0], found[1:])
+
+
+def best_of(job: PreparedJob, reckoned: Reckoned, rows: np.ndarray) -> int | None:
+    """The candidate that asks for least film on the worst patch; None where none is advice.
+
+    A tint within CIEDE2000 3 of the topcoat or of white is no other coat than these.
+    """
+    lab = reckoned.candidates.lab[rows]
+    kinds = [reckoned.candidates.kind[i] for i in rows]
+    mixed = np.array([kind in {"tint", "shop"} for kind in kinds])
+    near = (
+        np.minimum(ciede2000(lab, job.topcoat.chip_lab), ciede2000(lab, uc.WHITE_LAB))
+        < NO_ADVICE_WITHIN
+    )
+    left = rows[~(mixed & near)]
+    if not left.size:
+        return None
+    return int(left[np.argmin(reckoned.under_um[left].max(axis=1))])
+
+
+def undercoat_sigma(
+    job: PreparedJob, reckoned: Reckoned, chosen: list[int], tinted: np.ndarray
+) -> FloatArray:
+    """How far uncertain undercoats move ln hiding film.
+
+    Args:
+        job: the prepared job.
+        reckoned: all candidates.
+        chosen: places of m of them.
+        tinted: which of them are tinted or mixed by hand, shape (m,).
+
+    Returns:
+        Standard deviation, shape (m, p).
+    """
+    paint = job.topcoat.paint
+    part = reckoned.candidates.take(chosen)
+    thin = uc.grounds_under(part, job.surface.grounds, reckoned.laid_um[chosen] / UNDERCOAT_SPREAD)
+    ground = reckoned.grounds[chosen]
+    neutral = part.lab * np.array([1.0, 0.0, 0.0])
+    ratio = lab_to_xyz(neutral + np.array([TINT_ERROR_L, 0.0, 0.0]))[:, 1] / lab_to_xyz(neutral)[:, 1]
+    paler = np.clip(ground * ratio[:, None, None], 0.0, 1.0)
+    critical = reckoned.under_um[chosen]
+    flat = np.tile(critical.ravel(), 2)
+    sound = np.isfinite(flat) & (flat > 0.0)
+    n = flat.size
+    shift = thickness_shift(
+        np.broadcast_to(paint.absorption, (n, 31)),
+        np.broadcast_to(paint.scattering, (n, 31)),
+        np.tile(ground.reshape(-1, 31), (2, 1)),
+        np.concatenate([thin.reshape(-1, 31), paler.reshape(-1, 31)]),
+        np.broadcast_to(job.topcoat.chip_lab, (n, 3)),
+        np.where(sound, flat, 1.0),
+    )
+    film, tint = np.where(sound, np.abs(shift), 0.0).reshape(2, *critical.shape)
+    return np.hypot(film, np.where(tinted[:, None], tint, 0.0))
+
+
+_FEW_READINGS = 24
+"""Readings that tell undercoats apart: a third of those that a count is made from."""
+
+
+def films_over(
+    readings: Readings | None, reckoned: Reckoned, chosen: list[int]
+) -> list[FloatArray] | list[None]:
+    """Critical films of a few readings over some undercoats, each of shape (readings, p)."""
+    if readings is None:
+        return [None] * len(chosen)
+    few = readings.part(_FEW_READINGS)
+    part = reckoned.candidates.take(chosen)
+    m, p = few.grounds.shape[:2]
+    laid = np.tile(reckoned.laid_um[chosen], (1, m))
+    over = uc.grounds_under(part, few.grounds.reshape(m * p, -1), laid)
+    films = few.critical_um(np.moveaxis(over.reshape(len(chosen), m, p, -1), 0, 1))
+    return list(np.moveaxis(films, 1, 0))

@@ -1,0 +1,190 @@
+"""Ways and undercoats in the words of the answer."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.space import hexes_of_labs
+from showthrough.colour.spectrum import spectrum_to_lab
+from showthrough.film import undercoat as uc
+from showthrough.film.coats import MOST_COATS
+from showthrough.film.optics import outside_reflectance
+from showthrough.jobs.answers.prediction import (
+    ColourShown,
+    GreyCurve,
+    LadderStep,
+    OptionKind,
+    UndercoatOption,
+    WayShown,
+)
+from showthrough.jobs.case.prepared import PreparedJob, Surface
+from showthrough.jobs.ladder import films_after, ladder_steps
+from showthrough.jobs.undercoats.grey_curve import grey_curve
+from showthrough.jobs.undercoats.ways import Outlook, Under, Way, Ways
+from showthrough.say.chances import plural
+from showthrough.say.undercoats import undercoat_why, unfit_why
+
+_KINDS: dict[str, OptionKind] = {
+    "plain": "none",
+    "spots": "spot sealing",
+    "sealer": "clear",
+    "owned": "owned",
+    "white": "white",
+    "grey": "grey",
+    "shop-tinted": "shop-tinted",
+    "own mix": "tint",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class WaysShown:
+    """All that an answer says of what goes under."""
+
+    ways: list[WayShown]
+    options: list[UndercoatOption]
+    curve: GreyCurve
+    hexes: dict[int, str]
+    """Colour of the coats under the topcoat, by their place among the candidates."""
+
+
+def ways_shown(job: PreparedJob, ways: Ways) -> WaysShown:
+    """The ways, and the undercoats from the same reckoning."""
+    every = [(way.under, way.outlook) for way in ways.ways] + list(ways.unfit)
+    all_ = ways.reckoned.candidates
+    indices = [under.index for under, _ in every if under.index is not None]
+    colours = dict(zip(indices, ColourShown.of_each(all_.lab[indices]), strict=True))
+    simplest = ways.simplest
+    shown = [_way(job, way, simplest, colours) for way in ways.ways]
+    first = next(w for w, way in zip(shown, ways.ways, strict=True) if way is simplest)
+    beneath = _beneath([under for under, _ in every], job)
+    options = [
+        _option(job, ways, i, under, outlook, first, colours, beneath[i])
+        for i, (under, outlook) in enumerate(every)
+    ]
+    greys = ways.reckoned.rows("grey")
+    paint = job.topcoat.paint
+    curve = grey_curve(
+        ways.reckoned.under_um[greys].max(axis=1),
+        job.build,
+        uc.closed_grey(paint.absorption, paint.scattering),
+    )
+    return WaysShown(shown, options, curve, {i: c.hex for i, c in colours.items()})
+
+
+def _way(job: PreparedJob, way: Way, simplest: Way, colours: dict[int, ColourShown]) -> WayShown:
+    under, topcoats = way.under, way.topcoats
+    colour = None if under.index is None else colours[under.index]
+    count = min((topcoats or MOST_COATS) + 1, MOST_COATS)
+    steps = [_spot_step(way)] if under.spots else []
+    if under.undercoats:
+        steps.append(f"{under.undercoats} {under.product or under.name}")
+    steps.append("more than 12 topcoats" if topcoats is None else plural(topcoats, "topcoat"))
+    return WayShown(
+        key=under.kind if under.can is None else f"owned: {under.can.name}",
+        kind=under.kind,
+        name=under.name,
+        steps=steps,
+        spot_coats=way.spot_coats,
+        undercoats=under.undercoats,
+        topcoats=topcoats,
+        total=way.in_all(),
+        low=way.in_all(0.1),
+        high=way.in_all(0.9),
+        expected_coats=round(way.expected_coats, 3),
+        chance=round(way.chance, 4),
+        chance_one_more=round(way.outlook.chance((topcoats or MOST_COATS) + 1), 4),
+        saves=round(simplest.expected_coats - way.expected_coats, 3) + 0.0,
+        hex=None if colour is None else colour.hex,
+        ladder=ladder_over(job, under, count),
+    )
+
+
+def ladder_over(job: PreparedJob, under: Under, last: int) -> list[LadderStep]:
+    """The ladder over what lies under the topcoat; coat 0 is what the topcoat meets."""
+    surface = Surface(under.grounds, np.zeros_like(job.drinks), under.sigma_ln)
+    ground_lab = job.ground_lab if under.index is None else None
+    reached = films_after(
+        job.topcoat.paint, job.topcoat.chip_lab, surface, job.build, last, ground_lab
+    )
+    return ladder_steps(job.names, reached, last)
+
+
+def _spot_step(way: Way) -> str:
+    names = dict.fromkeys(name for need in way.under.spots for name in need.patches)
+    shown = ", ".join(f"“{name}”" for name in names)
+    return f"{plural(way.spot_coats, 'spot coat')} on {shown}"
+
+
+def _beneath(unders: list[Under], job: PreparedJob) -> list[list[str]]:
+    """Hex of each patch as each way leaves it for the topcoat."""
+    grounds = np.stack([under.grounds for under in unders])
+    lab = spectrum_to_lab(outside_reflectance(grounds))
+    # What nothing with a colour was put on looks as it did.
+    bare = (grounds == job.surface.grounds).all(axis=-1)
+    lab = np.where(bare[..., None], job.ground_lab, lab)
+    hexes = hexes_of_labs(lab)
+    count = len(job.substrates)
+    return [hexes[i : i + count] for i in range(0, len(hexes), count)]
+
+
+def _option(
+    job: PreparedJob,
+    ways: Ways,
+    place: int,
+    under: Under,
+    outlook: Outlook,
+    first: WayShown,
+    colours: dict[int, ColourShown],
+    beneath: list[str],
+) -> UndercoatOption:
+    """One undercoat; its saving never contradicts what the ways say of it."""
+    way = Way(under, outlook, job.least_topcoats)
+    fits = place < len(ways.ways)
+    total, colour = way.in_all(), None if under.index is None else colours[under.index]
+    saved = None if total is None or first.total is None else first.total - total
+    if saved is not None and fits:
+        gain = round(ways.simplest.expected_coats - way.expected_coats, 3)
+        saved = min(saved, 0) if gain <= 0.0 else max(saved, 0)
+    worst = float(under.hiding_um.max())
+    value = parts = None
+    if under.index is not None:
+        value = ways.reckoned.candidates.value[under.index]
+        parts = ways.reckoned.candidates.parts[under.index]
+    wet = (under.can.wet_film_um if under.can else None) or job.undercoat_wet_um
+    return UndercoatOption(
+        rank=place + 1,
+        kind=_KINDS[under.kind],
+        name=under.name,
+        lab=None if colour is None else colour.lab,
+        hex=None if colour is None else colour.hex,
+        munsell=None if value is None else f"N {value:g}/",
+        parts=None if parts is None else _parts(parts),
+        undercoats=under.undercoats,
+        topcoats=way.topcoats,
+        total=total,
+        saved=saved,
+        chance=0.0 if way.topcoats is None else round(way.chance, 4),
+        critical_um=round(worst, 3) if math.isfinite(worst) else None,
+        paint_um=None
+        if way.topcoats is None
+        else way.topcoats * job.build.wet_film_um + under.undercoats * wet,
+        tie=0 < place < len(ways.ways) and total == ways.ways[place - 1].in_all(),
+        meets_needs=fits,
+        beneath=beneath,
+        why=undercoat_why(under.kind, _lab(ways, under), job.topcoat.chip_lab)
+        if fits
+        else unfit_why(job.needs),
+    )
+
+
+def _lab(ways: Ways, under: Under) -> FloatArray | None:
+    return None if under.index is None else ways.reckoned.candidates.lab[under.index]
+
+
+def _parts(parts: tuple[float, float, float]) -> dict[str, float]:
+    words = ("topcoat", "white", "black")
+    return {word: round(part, 3) for word, part in zip(words, parts, strict=True)}

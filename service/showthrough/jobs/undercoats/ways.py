@@ -1,0 +1,383 @@
+"""Complete ways to do the job: what goes under, how many topcoats, and which way leads.
+
+A way gives the ground all that it needs; what does not is none. Ways are compared by the coats
+to be expected, undercoats included: a coat is added only where it is worth one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from showthrough.colour.lights import FloatArray
+from showthrough.film.coats import MOST_COATS, PatchNeed, chance_enough
+from showthrough.film.hiding import Paint
+from showthrough.jobs.case.prepared import PreparedJob, Surface
+from showthrough.jobs.schema.job import OwnedUndercoat
+from showthrough.jobs.undercoats.reckon import (
+    UNDERCOAT_SPREAD,
+    Reckoned,
+    best_of,
+    films_over,
+    undercoat_sigma,
+)
+from showthrough.say.greys import grey_words
+from showthrough.workshop.grounds import Need
+
+SHELF = ("plain", "spots", "sealer", "owned", "white", "grey", "shop-tinted", "own mix")
+"""Simpler to come by first: of ways that cost nearly the same the first of these leads."""
+
+SAME_WITHIN = 0.2
+"""Expected coats within which two ways are the same to a painter."""
+
+LEAST_SPOT = 0.1
+"""Part of a coat that a spot coat costs at least: a brush is wetted and cleaned for it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """How many topcoats are enough, and how sure that is."""
+
+    enough: tuple[float, ...]
+    """Chance that 1, 2 ... 12 are enough."""
+
+    def first(self, level: float) -> int | None:
+        """Smallest count enough with this chance, None where over 12."""
+        return next((n for n, p in enumerate(self.enough, 1) if p >= level - 1e-12), None)
+
+    def chance(self, count: int) -> float:
+        """Chance that a count is enough; from 12 on that of 12."""
+        return self.enough[min(count, MOST_COATS) - 1]
+
+    def expected(self, least: int) -> float:
+        """Mean of the topcoats put on: at least ``least``, 13 where 12 are not enough."""
+        return least + sum(1.0 - self.enough[n - 1] for n in range(least, MOST_COATS + 1))
+
+    def after(self, base: float, *, enough: bool) -> Outlook:
+        """What is left once some coats were tried and were enough, or were not.
+
+        Args:
+            base: the chance, before that, of the coats that were tried.
+            enough: how it came out.
+        """
+        if enough and base > 0.0:
+            return Outlook(tuple(min(1.0, p / base) for p in self.enough))
+        if not enough and base < 1.0:
+            return Outlook(tuple(max(0.0, (p - base) / (1.0 - base)) for p in self.enough))
+        return self
+
+
+@dataclass(frozen=True, slots=True)
+class Under:
+    """What lies under the topcoat in one way."""
+
+    kind: str
+    """One of ``SHELF``."""
+    name: str
+    product: str | None
+    """The last coat over all, to be bought or mixed; None where there is none."""
+    undercoats: int
+    """Coats over the whole surface."""
+    spots: tuple[Need, ...]
+    """Needs met on their patches alone."""
+    hiding_um: FloatArray
+    sigma_ln: FloatArray
+    """By what is uncertain under the topcoat, shape (p,)."""
+    grounds: FloatArray
+    """Reflectance inside under the topcoat, shape (p, 31)."""
+    films_um: FloatArray | None = None
+    index: int | None = None
+    """Its place among the candidates, where it has a colour."""
+    own_mix: bool = False
+    over_need: bool = False
+    """Whether its colour is a coat more, over what the ground needs."""
+    can: OwnedUndercoat | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A complete way to do the job."""
+
+    under: Under
+    outlook: Outlook
+    least: int
+
+    @property
+    def shelf(self) -> int:
+        """Its place on the shelf."""
+        return SHELF.index(self.under.kind)
+
+    def _coats(self, level: float) -> int | None:
+        count = self.outlook.first(level)
+        return None if count is None else max(count, self.least)
+
+    @property
+    def topcoats(self) -> int | None:
+        """Likely topcoats, at least the least; None where over 12."""
+        return self._coats(0.5)
+
+    def in_all(self, level: float = 0.5) -> int | None:
+        """Undercoats and topcoats together for a chance, None where over 12."""
+        count = self._coats(level)
+        return None if count is None else count + self.under.undercoats
+
+    @property
+    def chance(self) -> float:
+        """Chance that its topcoats are enough; of 12 where there is no count."""
+        return self.outlook.chance(self.topcoats or MOST_COATS)
+
+    @property
+    def spot_coats(self) -> int:
+        """Coats on spots alone."""
+        return sum(need.coats for need in self.under.spots)
+
+    @property
+    def expected_coats(self) -> float:
+        """Coats to be expected, spot coats counted by their share."""
+        spots = sum(need.coats * max(LEAST_SPOT, need.share) for need in self.under.spots)
+        return self.under.undercoats + self.outlook.expected(self.least) + spots
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """All ways, the leading one first, and owned cans that are none."""
+
+    ways: tuple[Way, ...]
+    unfit: tuple[tuple[Under, Outlook], ...]
+    """Own cans that do not give the ground what it needs, with what they would come to."""
+    reckoned: Reckoned
+
+    @property
+    def simplest(self) -> Way:
+        """The way earliest on the shelf: what savings are counted against."""
+        return min(self.ways, key=lambda way: (way.shelf, way.expected_coats))
+
+    def paint_of(self, under: Under) -> tuple[Paint, float] | None:
+        """An undercoat's paint and the film of one coat, µm; None where it has no colour."""
+        if under.index is None:
+            return None
+        all_ = self.reckoned.candidates
+        paint = Paint(
+            all_.absorption[under.index], all_.scattering[under.index], UNDERCOAT_SPREAD, "colour"
+        )
+        return paint, float(self.reckoned.films_um[under.index])
+
+    @property
+    def best_coloured(self) -> int | None:
+        """The first way, by its place, whose last coat under the topcoat has a colour."""
+        return next((i for i, way in enumerate(self.ways) if way.under.index is not None), None)
+
+
+def outlook_of(needs: tuple[PatchNeed, ...], job: PreparedJob) -> Outlook:
+    """Chances of 1 to 12 topcoats over patches that ask for films."""
+    dry, cv = job.build.dry_film_um, job.build.evenness_cv
+    return Outlook(tuple(chance_enough(needs, dry, n, cv) for n in range(1, MOST_COATS + 1)))
+
+
+def plain_outlook(job: PreparedJob, hiding_um: FloatArray, films_um: FloatArray | None) -> Outlook:
+    """The topcoat straight onto what the ground needs, with what a test piece has shown."""
+    outlook = outlook_of(job.patch_needs(hiding_um, films_um), job)
+    tried = job.test_piece
+    if tried is None:
+        return outlook
+    return outlook.after(outlook.chance(tried.coats), enough=tried.enough)
+
+
+def ways_of(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -> Ways:
+    """Every way that the ground permits, the leading one first.
+
+    Args:
+        job: the prepared job; none of its finishes is unsound.
+        reckoned: films over all candidates.
+        films_um: critical films of the job's readings over the plain patches, (m, p).
+    """
+    tried = job.test_piece
+    plain = outlook_of(job.patch_needs(reckoned.plain_um, films_um), job)
+    base = None if tried is None else plain.chance(tried.coats)
+
+    def outlook(under: Under) -> Outlook:
+        surface = Surface(under.grounds, np.zeros_like(job.drinks), under.sigma_ln)
+        found = outlook_of(job.patch_needs(under.hiding_um, under.films_um, surface), job)
+        # Paint and film are the same over every ground: what one coat showed holds for all.
+        return found if tried is None or base is None else found.after(base, enough=tried.enough)
+
+    permitted, unfit = _unders(job, reckoned, films_um)
+    ways = [Way(under, outlook(under), job.least_topcoats) for under in permitted]
+    least = min(way.expected_coats for way in ways)
+    near = [way for way in ways if way.expected_coats <= least + SAME_WITHIN + 1e-9]
+    lead = min(near, key=lambda way: (way.shelf, way.expected_coats))
+    rest = sorted(
+        (way for way in ways if way is not lead), key=lambda way: (way.expected_coats, way.shelf)
+    )
+    return Ways((lead, *rest), tuple((under, outlook(under)) for under in unfit), reckoned)
+
+
+def _unders(
+    job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None
+) -> tuple[list[Under], list[Under]]:
+    """What may lie under the topcoat, and own cans that may not."""
+    whole = [need for need in job.needs if need.all_over]
+    spots = tuple(need for need in job.needs if not need.all_over)
+    before = sum(need.coats for need in whole)
+    none = np.zeros_like(job.drinks)
+    bare = Under(
+        "plain",
+        "straight onto the prepared surface",
+        None,
+        before,
+        spots,
+        reckoned.plain_um,
+        none,
+        job.surface.grounds,
+        films_um,
+    )
+    out: list[Under] = []
+    if whole:
+        last = whole[-1].product
+        if last.clear:
+            name = f"clear {last.name}"
+            out.append(replace(bare, kind="sealer", name=name, product=name))
+    elif spots:
+        out.append(replace(bare, kind="spots", name=_spot_name(spots)))
+        sealed = tuple(need for need in spots if not _met_all_over(need))
+        if len(sealed) < len(spots):
+            product = next(need for need in spots if _met_all_over(need)).product
+            name = f"clear {product.name} all over" if product.clear else f"{product.name} all over"
+            out.append(
+                replace(bare, kind="sealer", name=name, product=name, undercoats=1, spots=sealed)
+            )
+    else:
+        out.append(bare)
+    return _with_colours(job, reckoned, bare, out, whole)
+
+
+def _with_colours(
+    job: PreparedJob, reckoned: Reckoned, bare: Under, out: list[Under], whole: list[Need]
+) -> tuple[list[Under], list[Under]]:
+    """Ways with a coloured coat under the topcoat, joined to those without."""
+    greys, shop = reckoned.rows("grey"), reckoned.rows("shop")
+    values = np.array([reckoned.candidates.value[i] for i in greys], dtype=float)
+    ready = greys[values == np.round(values)]
+    picks = [
+        ("white", int(reckoned.rows("white")[0])),
+        ("grey", best_of(job, reckoned, ready)),
+        ("shop-tinted", best_of(job, reckoned, np.concatenate([greys, shop]))),
+        ("own mix", best_of(job, reckoned, reckoned.rows("tint"))),
+        *(("owned", int(i)) for i in reckoned.rows("owned")),
+    ]
+    chosen = [(kind, index) for kind, index in picks if index is not None]
+    indices = [index for _, index in chosen]
+    tinted = np.array([kind in {"shop-tinted", "own mix"} for kind, _ in chosen])
+    sigma = np.hypot(job.surface.sigma_ln[None], undercoat_sigma(job, reckoned, indices, tinted))
+    films = films_over(job.readings, reckoned, indices)
+    unfit: list[Under] = []
+    for place, (kind, index) in enumerate(chosen):
+        laid = replace(
+            bare,
+            kind=kind,
+            hiding_um=reckoned.under_um[index],
+            sigma_ln=sigma[place],
+            grounds=reckoned.grounds[index],
+            films_um=films[place],
+            index=index,
+            own_mix=kind == "own mix",
+        )
+        if kind == "owned":
+            assert job.owned is not None
+            can = job.owned.cans[index - (len(reckoned.candidates) - len(job.owned.cans))]
+            fits, unfits = _owned(job, replace(laid, can=can, name=f"“{can.name}”"), whole)
+            out += fits
+            unfit += unfits
+            continue
+        if kind == "shop-tinted" and index in ready:
+            continue  # that grey is sold ready-made
+        out.append(_named(laid, reckoned, whole))
+    return out, unfit
+
+
+def _named(laid: Under, reckoned: Reckoned, whole: list[Need]) -> Under:
+    """A white, grey, shop-tinted or own undercoat as the product that it is."""
+    value = reckoned.candidates.value[laid.index or 0]
+    kept, duty = _spots_under(laid.spots, laid.kind)
+    shade = {
+        "white": "white",
+        "grey": grey_words(value or 0.0),
+        "shop-tinted": "shop-tinted" if value is None else f"shop-tinted {grey_words(value)}",
+        "own mix": "own mix",
+    }[laid.kind]
+    if whole:
+        product = whole[-1].product
+        exists = {"white": product.white, "grey": product.grey, "shop-tinted": product.tinted}
+        if exists.get(laid.kind, False):
+            return replace(laid, name=f"{shade} {product.name}", product=f"{shade} {product.name}")
+        # What it needs is not to be had in this shade: the shade is a coat more, over it.
+        name = f"{shade} undercoat over a {product.name}"
+        return replace(
+            laid,
+            name=name,
+            product=f"{shade} undercoat",
+            undercoats=laid.undercoats + 1,
+            over_need=True,
+        )
+    name = f"{shade} {duty}"
+    return replace(laid, name=name, product=name, undercoats=1, spots=kept)
+
+
+def _met_all_over(need: Need) -> bool:
+    """Whether its product may go over the whole surface and then meets it there too."""
+    return need.kind in {"sealing", "blocking", "adhesion"} and not need.between
+
+
+def _spots_under(spots: tuple[Need, ...], kind: str) -> tuple[tuple[Need, ...], str]:
+    """Spots that are still coated by themselves under such a coat, and what the coat is called.
+
+    A coat over all that seals makes sealed spots unnecessary; where spots are blocked or bonded,
+    the coat is that primer if it is sold in the shade, else they are done before it.
+    """
+    if kind == "own mix":
+        return spots, "undercoat"
+    sold = {"white": "white", "grey": "grey", "shop-tinted": "tinted"}[kind]
+    kept, duty = [], "undercoat"
+    for need in spots:
+        if not _met_all_over(need):
+            kept.append(need)
+        elif need.kind != "sealing":
+            if getattr(need.product, sold) and duty in {"undercoat", need.product.name}:
+                duty = need.product.name
+            else:
+                kept.append(need)
+    return tuple(kept), duty
+
+
+def _owned(job: PreparedJob, laid: Under, whole: list[Need]) -> tuple[list[Under], list[Under]]:
+    """An own can as a way, or as none."""
+    can = laid.can
+    assert can is not None
+
+    def does(need: Need) -> bool:
+        kinds = {need.kind, *need.also}
+        told = {"adhesion": can.bonds, "blocking": can.blocks, "sealing": True}
+        return all(told.get(kind, False) for kind in kinds)
+
+    if whole:
+        if len(whole) == 1 and does(whole[0]):
+            return [replace(laid, product=can.name, undercoats=1)], []
+        return [], [replace(laid, product=can.name)]
+    kept = tuple(need for need in laid.spots if not (_met_all_over(need) and does(need)))
+    return [replace(laid, product=can.name, undercoats=1, spots=kept)], []
+
+
+def _spot_name(spots: tuple[Need, ...]) -> str:
+    """What is done on spots, in words."""
+    words = {
+        "sealing": "seal",
+        "blocking": "block",
+        "adhesion": "prime",
+        "binding": "bind",
+        "corrosion": "prime",
+    }
+    verbs = list(dict.fromkeys(words[need.kind] for need in spots))
+    names = list(dict.fromkeys(name for need in spots for name in need.patches))
+    shown = [f"“{name}”" for name in names]
+    return f"{' and '.join(verbs)} {', '.join(shown)} alone"

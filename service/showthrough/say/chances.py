@@ -1,0 +1,26 @@
+"""Chances and counts in words: one vocabulary for all doors."""
+
+from __future__ import annotations
+
+from showthrough.film.coats import MOST_COATS
+
+
+def chance_words(chance: float) -> str:
+    """A chance as a painter says it: "about 6 in 10"; never certain."""
+    if chance >= 0.99:
+        return "more than 99 in 100"
+    if chance >= 0.95:
+        return "about 95 in 100"
+    if chance < 0.05:
+        return "hardly a chance"
+    return f"about {max(1, min(9, round(10.0 * chance)))} in 10"
+
+
+def plural(count: int, what: str) -> str:
+    """1 coat, 2 coats."""
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def count_words(count: int | None, what: str = "coat") -> str:
+    """1 coat, 2 coats, more than 12 coats."""
+    return f"more than {MOST_COATS} {what}s" if count is None else plural(count, what)

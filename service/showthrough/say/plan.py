@@ -1,0 +1,68 @@
+"""The plan in one line, and other ways in a line each: made from the plan and the ways alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from showthrough.film.coats import MOST_COATS
+from showthrough.say.chances import chance_words, count_words, plural
+
+if TYPE_CHECKING:
+    from showthrough.jobs.answers.prediction import PlanStep, WayShown
+
+UNDER = frozenset({"prime", "bind", "block", "bond", "seal", "undercoat"})
+"""Steps that are coats under the topcoat, over all or on spots."""
+
+
+def headline(plan: Sequence[PlanStep], ways: Sequence[WayShown]) -> str:
+    """The plan in one line: "3 coats: 1 white undercoat, 2 topcoats, about 9 in 10 sure"."""
+    topcoat = next((step for step in plan if step.kind == "topcoat"), None)
+    if topcoat is None:
+        if ways:
+            return f"More than {MOST_COATS} coats: another tool or another colour first."
+        return "No count yet: the old finish does not hold. Make it sound first."
+    lead = ways[0]
+    under = [s for s in plan if s.kind in UNDER and s.on == ["all"]]
+    coats = sum(step.coats or 0 for step in (*under, topcoat))
+    parts = [f"{step.coats or 1} {step.product}" for step in under]
+    parts.append(plural(topcoat.coats or 0, "topcoat"))
+    spots = [s for s in plan if s.kind in {"spot seal", *UNDER} and s.on != ["all"]]
+    sure = f"{chance_words(lead.chance)} sure"
+    text = (
+        f"{plural(coats, 'coat')}: {', '.join(parts)}, {sure}"
+        if under
+        else (f"{plural(coats, 'coat')} straight onto the prepared surface, {sure}")
+    )
+    if spots:
+        names = dict.fromkeys(name for step in spots for name in step.on)
+        text += f"; first {_done(spots)} {' and '.join(f'“{name}”' for name in names)}"
+    return f"{text}. {_other(lead, ways)}".rstrip()
+
+
+def _done(spots: Sequence[PlanStep]) -> str:
+    words = {"spot seal": "seal", "block": "block", "bond": "prime", "bind": "bind"}
+    return " and ".join(dict.fromkeys(words.get(step.kind, "prime") for step in spots))
+
+
+def _other(lead: WayShown, ways: Sequence[WayShown]) -> str:
+    """What it would be without the undercoat, or with one coat more."""
+    without = next((w for w in ways[1:] if w.kind in {"plain", "spots", "sealer"}), None)
+    if lead.kind not in {"plain", "spots", "sealer"} and without is not None:
+        if without.total is None:
+            return f"Without the undercoat {count_words(None)}."
+        more = without.high
+        perhaps = f", perhaps {more}" if more is not None and more > without.total else ""
+        return f"Without the undercoat {without.total}{perhaps}."
+    if lead.high is not None and lead.total is not None and lead.high > lead.total:
+        return f"Perhaps {lead.high}."
+    return ""
+
+
+def way_line(way: WayShown) -> str:
+    """One way in a line, for lists of them."""
+    if way.total is None:
+        return f"{way.name}: {count_words(None)}"
+    high = "more than 12" if way.high is None else str(way.high)
+    span = "" if way.high == way.total else f", perhaps {high}"
+    return f"{way.name}: {count_words(way.total)}{span}, {chance_words(way.chance)}"

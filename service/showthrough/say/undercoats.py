@@ -1,0 +1,57 @@
+"""Why an undercoat helps, or does not: a sentence for each way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from showthrough.colour.lights import FloatArray
+from showthrough.workshop.grounds import Need
+
+_ABOUT_ALIKE = 6.0
+"""Difference of L* up to which two colours are about as light."""
+
+
+def undercoat_why(kind: str, lab: FloatArray | None, chip_lab: FloatArray) -> str:
+    """Why a way is what it is.
+
+    Args:
+        kind: of the way.
+        lab: colour of the last coat under the topcoat, CIELAB; None where it has none.
+        chip_lab: colour of the topcoat.
+    """
+    if kind == "plain" or lab is None:
+        return {
+            "plain": "The topcoat goes straight onto the prepared surface.",
+            "spots": "Only the spots get a coat first; it is not counted as one.",
+        }.get(kind, "A clear coat that changes no colour.")
+    lighter = float(lab[0] - chip_lab[0])
+    if kind == "own mix":
+        return "Mixed from the topcoat, so that what shows through already has its colour."
+    if kind == "white":
+        if lighter <= 20.0:
+            return "White is on every shelf, and nearly as light as this colour."
+        if chip_lab[0] < 45.0 and float(np.hypot(*chip_lab[1:])) < 35.0:
+            return "White is on every shelf, but works against so dark a colour."
+        return "White is on every shelf; it lights up a clear colour and must itself be covered."
+    step = "as light as the topcoat"
+    if lighter > _ABOUT_ALIKE:
+        step = "lighter than the topcoat"
+    elif lighter < -_ABOUT_ALIKE:
+        step = "darker than the topcoat"
+    lead = "A can that you have" if kind == "owned" else "A shade"
+    return f"{lead} {step}."
+
+
+def unfit_why(needs: Sequence[Need]) -> str:
+    """Why an own can is no way here."""
+    kinds = {kind for need in needs if need.all_over for kind in (need.kind, *need.also)}
+    words = {
+        "adhesion": "hold on this surface",
+        "blocking": "block what bleeds",
+        "corrosion": "keep metal from rust",
+        "binding": "bind what chalks",
+    }
+    cannot = " or ".join(word for kind, word in words.items() if kind in kinds)
+    return f"Its label does not say that it will {cannot or 'do what this surface needs'}."
