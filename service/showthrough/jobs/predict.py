@@ -148,9 +148,7 @@ def _cautions(job: PreparedJob) -> list[str]:
         for s in job.substrates
     ]
     film = job.film
-    found = cautions_for(
-        grounds, tool=film.tool, wet_film_um=film.wet_film_um, topcoat_bonds=job.topcoat.bonds
-    )
+    found = cautions_for(grounds, tool=film.tool, wet_film_um=film.wet_film_um)
     return [caution.whole for caution in found]
 
 
