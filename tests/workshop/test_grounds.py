@@ -45,6 +45,7 @@ ABRASIVE = {"sand", "key", "knock back", "feather", "rust off"}
 # Kind, facts, preparation in order, then each need as kind, product and coats.
 BOND = ("adhesion", "bonding coat", 1)
 BLOCK = ("blocking", "stain-blocking", 1)
+GLASS = ("adhesion", "bonding coat made for glass", 1)
 SEAL = ("sealing", "sealer", 1)
 ROWS = [
     ("unknown", {}, FINISH, []),
@@ -113,6 +114,7 @@ ROWS = [
         ("lead test", "wash", "degrease degreaser, twice", *FINISH[2:]),
         [BLOCK],
     ),
+    ("glass", {"stain": "grease"}, ("wash", "degrease degreaser, twice"), [BLOCK, GLASS]),
     ("mdf", {}, ("sand P180-220", "dust off"), []),
     ("mdf edge", {}, ("sand P180", "dust off"), [("sealing", "sealer for board edges", 2)]),
     ("mdf", {"edge": True}, ("sand P180", "dust off"), [("sealing", "board edges", 2)]),
@@ -123,7 +125,7 @@ ROWS = [
     ("galvanised", {}, PLATE, [("corrosion", "made for galvanised steel", 1)]),
     ("aluminium", {}, PLATE, [("corrosion", "made for aluminium", 1)]),
     ("brass", {}, PLATE, [("corrosion", "made for brass", 1)]),
-    ("glass", {}, ("degrease",), [("adhesion", "bonding coat made for glass", 1)]),
+    ("glass", {}, ("degrease",), [GLASS]),
 ]
 
 
@@ -141,6 +143,7 @@ def test_each_ground_has_its_preparation_in_order_and_its_needs(kind, facts, ste
     works = preparation_of([patch])
     told = said(works)
     assert len(told) == len(steps), told
+    assert all(work.on == ("door",) and work.everywhere for work in works)
     for work, step in zip(told, steps, strict=True):
         assert re.match(re.escape(step) + "($|[ ,])", work), told
     found = needs_of([patch])
@@ -375,6 +378,11 @@ def test_rust_and_chalk_are_met_before_any_other_coat():
     assert kinds(needs) == ["blocking", "binding"][::-1]
     both = needs_of([Ground("wall", "mineral paint", stain="ink")])
     assert kinds(both) == ["binding", "blocking"]
+    chalk = [Ground("wall", "mineral paint", 0.9), Ground("m", "mineral paint", 0.1, stain="ink")]
+    assert [(n.kind, n.all_over) for n in needs_of(chalk)] == [
+        ("binding", True),
+        ("blocking", False),
+    ]
     legs = needs_of([Ground("legs", "steel", 0.5), Ground("back", "mineral paint", 0.5)])
     assert kinds(legs) == ["corrosion", "binding"]
 
@@ -412,6 +420,7 @@ def test_a_label_that_bonds_replaces_the_bonding_coat_and_is_tried_first(kind):
 def test_a_label_that_bonds_replaces_no_other_coat(kind):
     door = [Ground("door", kind)]
     assert needs_of(door, topcoat_bonds=True) == needs_of(door) != ()
+    assert preparation_of(door, topcoat_bonds=True) == preparation_of(door)
 
 
 @pytest.mark.parametrize(

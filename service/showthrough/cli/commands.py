@@ -110,7 +110,8 @@ def predict(args: argparse.Namespace) -> int:
     from showthrough.cli.text.prediction import prediction_text
 
     in_colour = wants_colour(args.colour, sys.stdout)
-    sys.stdout.write(prediction_text(answer, colour=in_colour, width=width_of()))
+    text = prediction_text(answer, colour=in_colour, width=width_of(), full=args.full)
+    sys.stdout.write(text)
     return 0
 
 

@@ -81,6 +81,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     _add_job(predict)
     _add_output(predict)
+    predict.add_argument("--full", action="store_true", help="every reason, caution and figure")
     predict.set_defaults(run=commands.predict)
 
     soften = sub.add_parser(

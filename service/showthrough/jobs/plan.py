@@ -5,7 +5,6 @@ from __future__ import annotations
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
-from showthrough.say.chances import plural
 from showthrough.workshop.grounds import Need, NeedKind
 from showthrough.workshop.grounds.kinds import COMMON
 
@@ -71,7 +70,7 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
     if lead is not None and counted and lead.in_all(0.1) != lead.in_all(0.9):
         out.add(
             "test piece",
-            "one coat on a primed test piece or a hidden spot, with your tool",
+            "one coat with your tool, on a hidden spot or a board",
             "the counts lie apart: how one coat covers tells which is yours",
             coats=1,
         )
@@ -127,8 +126,7 @@ def _spot(out: _Steps, need: Need) -> None:
     kind = "spot seal" if need.kind == "sealing" else _KIND[need.kind]
     product = need.product.name
     if need.coats > 1:
-        between = f", {need.between} between" if need.between else ""
-        product = f"{product}, {plural(need.coats, 'thin coat')}{between}"
+        product = f"{product}{f', {need.between} between the coats' if need.between else ''}"
     out.add(kind, product, need.why, on=need.patches, coats=need.coats, source=need.source)
 
 

@@ -163,7 +163,6 @@ def _cautions(job: PreparedJob) -> tuple[Caution, ...]:
         tool=job.film.tool,
         wet_film_um=job.film.wet_film_um,
         topcoat_chemistry=job.topcoat.chemistry,
-        topcoat_bonds=job.topcoat.bonds,
         lead_test=job.lead_test,
         child=job.child,
         antique=job.antique,

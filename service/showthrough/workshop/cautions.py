@@ -238,7 +238,6 @@ def cautions_for(
     tool: str,
     wet_film_um: float = 0.0,
     topcoat_chemistry: Chemistry | None = None,
-    topcoat_bonds: bool = False,
     lead_test: LeadTest | None = None,
     stripping: bool = False,
     oils: bool = False,
@@ -252,7 +251,6 @@ def cautions_for(
         tool: brush, roller, spray or aerosol.
         wet_film_um: wet film of one coat, µm; above what usually holds, runs are warned of.
         topcoat_chemistry: of the topcoat; None where it is not said.
-        topcoat_bonds: its label says that it bonds, so that no bonding coat is bought.
         lead_test: of the old finish.
         stripping: stripper, bleach, oxalic acid or ammonia will be used.
         oils: a drying oil will be used beside the paint.
@@ -265,12 +263,12 @@ def cautions_for(
     grounds = tuple(grounds)
     found = [
         *_poison(grounds, lead_test, stripping=stripping),
-        *_fire(grounds, tool, topcoat_chemistry, bonds=topcoat_bonds, oils=oils),
+        *_fire(grounds, tool, topcoat_chemistry, oils=oils),
         *_lungs(grounds, tool, topcoat_chemistry),
         *_piece(grounds, tool, wet_film_um, child=child, antique=antique),
         _REMINDER,
     ]
-    if {"stripper", "flammable", "isocyanates"} & {caution.about for caution in found}:
+    if {"stripper", "flammable"} & {caution.about for caution in found}:
         found.append(_GLOVES)
     return tuple(sorted(found, key=lambda caution: _ORDER.index(caution.about)))
 
@@ -295,10 +293,10 @@ def _poison(
 
 
 def _fire(
-    grounds: tuple[Ground, ...], tool: str, chemistry: Chemistry | None, *, bonds: bool, oils: bool
+    grounds: tuple[Ground, ...], tool: str, chemistry: Chemistry | None, *, oils: bool
 ) -> Iterator[Caution]:
     works = preparation_of(grounds)
-    needs = needs_of(grounds, topcoat_bonds=bonds, topcoat_chemistry=chemistry)
+    needs = needs_of(grounds, topcoat_chemistry=chemistry)
     if (
         tool == "aerosol"
         or chemistry in _SOLVENT_PAINT

@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.film.coats import MOST_COATS
-from showthrough.say.chances import plural
+from showthrough.say.chances import chance_words, count_words, plural
+from showthrough.say.plan import way_line
 from showthrough.say.words import off, parts_words
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.prediction import (
         GreyCurve,
         LadderStep,
+        PlanStep,
         Prediction,
         UndercoatOption,
+        WayShown,
     )
 
-_ESTIMATE = {
-    "colour": "An estimate: hiding power is guessed from the colour alone.",
-    "label": "An estimate: hiding power is taken from the label.",
-}
 _LEGEND = (
     "(Figures: how different from the chip the thin spots look, in CIEDE2000; up to 1 is taken to "
     "look the same. Show-through: how different the patches look from each other.)"
@@ -65,20 +65,33 @@ def enough_lines(enough: dict[int, float], width: int) -> list[str]:
     return lines
 
 
+def _way_lines(ways: Sequence[WayShown], width: int) -> list[str]:
+    """Ways in a line each."""
+    out = []
+    for way in ways:
+        out += textwrap.wrap(way_line(way), width, initial_indent="  ", subsequent_indent="    ")
+    return out
+
+
+def _step_line(step: PlanStep) -> str:
+    """One step of the plan: what is done, on what, with what."""
+    on = "" if step.on == ["all"] else f" {', '.join(step.on)}"
+    if step.kind == "topcoat":
+        return f"{plural(step.coats or 0, 'topcoat')}: {step.product}"
+    several = f", {plural(step.coats, 'coat')}" if (step.coats or 1) > 1 else ""
+    return f"{step.kind.capitalize()}{on}: {step.product}{several}"
+
+
 def _undercoat_line(option: UndercoatOption) -> str:
     shade = " ".join(x for x in (option.munsell, option.hex) if x)
     if option.parts:
         shade += f" (about {parts_words(option.parts)})"
-    total = "more than 12" if option.total is None else f"{option.total} in all"
     saved = ""
     if option.saved:
         saved = f", saves {option.saved}" if option.saved > 0 else f", costs {-option.saved} more"
-    tie = ", a tie with the one above" if option.tie else ""
-    unmet = "" if option.meets_needs else "; does not give the surface what it needs"
-    topcoats = "no count" if option.topcoats is None else plural(option.topcoats, "topcoat")
     return (
-        f"{option.name}{': ' + shade if shade else ''} - {topcoats}, {total}{saved}"
-        f" ({option.chance:.0%}){tie}{unmet}"
+        f"{option.name}{': ' + shade if shade else ''} - {count_words(option.total)} in all"
+        f"{saved} ({chance_words(option.chance)}). {option.why}"
     )
 
 
@@ -103,41 +116,93 @@ def grey_lines(curve: GreyCurve, width: int) -> list[str]:
     return lines
 
 
-def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
-    """The whole answer on a terminal."""
-    coats = answer.coats
+def _board(steps: list[LadderStep], *, colour: bool, width: int) -> list[str]:
+    """The sample board: coats as rows, patches as fields; in words where there is no colour."""
     lines = []
-    if answer.title:
-        lines.append(answer.title)
-    head = headline(coats)
-    chip = field(answer.topcoat.hex, f" {answer.topcoat.hex} ") if colour else answer.topcoat.hex
-    lines.append(f"{answer.topcoat_name} {chip}: {head}")
-    if answer.topcoat_note:
+    for step in steps:
+        name = "as it is" if step.coat == 0 else plural(step.coat, "coat")
+        cells = []
+        for patch in step.patches:
+            close = "wanted" if patch.thin.difference <= 1.0 else "shows"
+            text = f" {cut(patch.name, 14)}: {close if step.coat else 'now'} "
+            cells.append(field(patch.thin.hex, text) if colour else text.strip())
+        lines.append(
+            f"  {name:<9}" + ("" if colour else " ") + ("" if colour else ", ").join(cells)
+        )
+    return fitted(lines, width)
+
+
+def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool = False) -> str:
+    """The plan on one screen; ``full`` for every figure."""
+    chip = field(answer.topcoat.hex, f" {answer.topcoat.hex} ") if colour else ""
+    lines = [answer.title] if answer.title else []
+    lines.append(f"{answer.topcoat_name} {chip}".rstrip())
+    if answer.topcoat_note and full:
         lines += textwrap.wrap(answer.topcoat_note, width)
-    if answer.hiding.evidence in _ESTIMATE:
-        lines.append(_ESTIMATE[answer.hiding.evidence])
-    lines += ["", *textwrap.wrap(answer.recommendation, width), ""]
-    if coats.reason:
+    lines += textwrap.wrap(answer.headline, width)
+    if answer.coats.reason and not answer.ways:
+        lines += textwrap.wrap(answer.coats.reason, width)
+    lines.append("")
+    for step in answer.plan:
+        head = f"{step.number:>2}. "
+        text = _step_line(step)
+        if full:
+            text += f" - {step.why} ({step.source})"
+        lines += textwrap.wrap(
+            text if full else cut(text, width - 4),
+            width,
+            initial_indent=head,
+            subsequent_indent="    ",
+        )
+    if answer.ways:
+        board = answer.ways[0].ladder
+        lines += ["", *_board(board if full else _few(board), colour=colour, width=width)]
+    if len(answer.ways) > 1:
+        lines += ["", "Other ways"]
+        lines += _way_lines(answer.ways[1:] if full else answer.ways[1:4], width)
+    if full:
+        lines += _rest(answer, colour=colour, width=width)
+        return "\n".join(fitted(lines, width)).rstrip() + "\n"
+    lines += ["", "Take care"]
+    shown = answer.cautions_short[:_CAUTIONS] + answer.cautions_short[-1:]
+    lines += [f"  - {cut(text, width - 4)}" for text in dict.fromkeys(shown)]
+    lines.append("--full for all reasons, cautions and figures")
+    return "\n".join(fitted(lines, width)).rstrip() + "\n"
+
+
+_CAUTIONS = 3
+"""Cautions on the first screen, most serious first; the reminder always closes them."""
+
+_BOARD = 4
+"""Rows of the board on the first screen."""
+
+
+def _few(steps: list[LadderStep]) -> list[LadderStep]:
+    """The first rows and the last."""
+    return steps if len(steps) <= _BOARD else [*steps[: _BOARD - 1], steps[-1]]
+
+
+def _rest(answer: Prediction, *, colour: bool, width: int) -> list[str]:
+    """All that the first screen leaves out."""
+    coats = answer.coats
+    lines = [""]
+    if answer.questions:
+        lines += ["Worth knowing", *wrapped(answer.questions, width), ""]
+    if coats.reason and answer.ways:
         lines += textwrap.wrap(coats.reason, width)
-    lines += ["Chance that this many are enough", *enough_lines(coats.enough, width), ""]
-    lines += ["Ladder", *ladder_lines(answer.ladder, colour=colour, width=width), ""]
-    if answer.needs:
-        lines += ["The surface needs", *wrapped((n.sentence for n in answer.needs), width), ""]
     lines += [
-        "Under it",
-        *(
-            line
-            for option in answer.undercoats
-            for line in textwrap.wrap(
-                f"{option.rank}. {_undercoat_line(option)}",
-                width,
-                initial_indent="  ",
-                subsequent_indent="     ",
-            )
-        ),
-        *grey_lines(answer.grey_curve, width),
+        "Chance that this many topcoats are enough without an undercoat",
+        *enough_lines(coats.enough, width),
+        "",
+        "Ladder without an undercoat",
+        *ladder_lines(answer.ladder, colour=colour, width=width),
         "",
     ]
+    if answer.needs:
+        lines += ["The surface needs", *wrapped((n.sentence for n in answer.needs), width), ""]
+    if answer.undercoats:
+        lines += ["Under it", *wrapped(map(_undercoat_line, answer.undercoats), width)]
+        lines += [*grey_lines(answer.grey_curve, width), ""]
     if answer.finishes:
         lines.append("Hardware finishes beside it (numbers: codes of ANSI/BHMA A156.18)")
         for finish in answer.finishes[:5]:
@@ -153,4 +218,4 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
         ("Take care", answer.cautions),
     ):
         lines += [title, *wrapped(items, width), ""]
-    return "\n".join(fitted(lines, width)).rstrip() + "\n"
+    return lines

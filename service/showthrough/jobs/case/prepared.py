@@ -236,9 +236,7 @@ def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
         surface=Surface(beneath, lost, np.zeros_like(lost)),
         readings=readings,
         drinks=thirst,
-        needs=needs_of(
-            grounds, topcoat_bonds=topcoat.bonds, topcoat_chemistry=chemistry
-        ),
+        needs=needs_of(grounds, topcoat_bonds=topcoat.bonds, topcoat_chemistry=chemistry),
         works=preparation_of(
             grounds,
             lead_test=lead_test,

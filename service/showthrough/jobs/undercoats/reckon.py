@@ -99,7 +99,8 @@ def undercoat_sigma(
     thin = uc.grounds_under(part, job.surface.grounds, reckoned.laid_um[chosen] / UNDERCOAT_SPREAD)
     ground = reckoned.grounds[chosen]
     neutral = part.lab * np.array([1.0, 0.0, 0.0])
-    ratio = lab_to_xyz(neutral + np.array([TINT_ERROR_L, 0.0, 0.0]))[:, 1] / lab_to_xyz(neutral)[:, 1]
+    lighter = neutral + np.array([TINT_ERROR_L, 0.0, 0.0])
+    ratio = lab_to_xyz(lighter)[:, 1] / lab_to_xyz(neutral)[:, 1]
     paler = np.clip(ground * ratio[:, None, None], 0.0, 1.0)
     critical = reckoned.under_um[chosen]
     flat = np.tile(critical.ravel(), 2)

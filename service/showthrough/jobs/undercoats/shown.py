@@ -56,7 +56,7 @@ def ways_shown(job: PreparedJob, ways: Ways) -> WaysShown:
     every = [(way.under, way.outlook) for way in ways.ways] + list(ways.unfit)
     all_ = ways.reckoned.candidates
     indices = [under.index for under, _ in every if under.index is not None]
-    colours = dict(zip(indices, ColourShown.of_each(all_.lab[indices]), strict=True))
+    colours = dict(zip(indices, ColourShown.of_each(list(all_.lab[indices])), strict=True))
     simplest = ways.simplest
     shown = [_way(job, way, simplest, colours) for way in ways.ways]
     first = next(w for w, way in zip(shown, ways.ways, strict=True) if way is simplest)

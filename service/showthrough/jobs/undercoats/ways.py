@@ -13,6 +13,7 @@ import numpy as np
 from showthrough.colour.lights import FloatArray
 from showthrough.film.coats import MOST_COATS, PatchNeed, chance_enough
 from showthrough.film.hiding import Paint
+from showthrough.jobs.answers.prediction import WayKind
 from showthrough.jobs.case.prepared import PreparedJob, Surface
 from showthrough.jobs.schema.job import OwnedUndercoat
 from showthrough.jobs.undercoats.reckon import (
@@ -72,8 +73,8 @@ class Outlook:
 class Under:
     """What lies under the topcoat in one way."""
 
-    kind: str
-    """One of ``SHELF``."""
+    kind: WayKind
+    """Its place on the ``SHELF``."""
     name: str
     product: str | None
     """The last coat over all, to be bought or mixed; None where there is none."""
@@ -259,13 +260,13 @@ def _with_colours(
     greys, shop = reckoned.rows("grey"), reckoned.rows("shop")
     values = np.array([reckoned.candidates.value[i] for i in greys], dtype=float)
     ready = greys[values == np.round(values)]
-    picks = [
+    picks: list[tuple[WayKind, int | None]] = [
         ("white", int(reckoned.rows("white")[0])),
         ("grey", best_of(job, reckoned, ready)),
         ("shop-tinted", best_of(job, reckoned, np.concatenate([greys, shop]))),
         ("own mix", best_of(job, reckoned, reckoned.rows("tint"))),
-        *(("owned", int(i)) for i in reckoned.rows("owned")),
     ]
+    picks += [("owned", int(i)) for i in reckoned.rows("owned")]
     chosen = [(kind, index) for kind, index in picks if index is not None]
     indices = [index for _, index in chosen]
     tinted = np.array([kind in {"shop-tinted", "own mix"} for kind, _ in chosen])
@@ -286,7 +287,7 @@ def _with_colours(
         if kind == "owned":
             assert job.owned is not None
             can = job.owned.cans[index - (len(reckoned.candidates) - len(job.owned.cans))]
-            fits, unfits = _owned(job, replace(laid, can=can, name=f"“{can.name}”"), whole)
+            fits, unfits = _owned(replace(laid, can=can, name=f"“{can.name}”"), whole)
             out += fits
             unfit += unfits
             continue
@@ -350,7 +351,7 @@ def _spots_under(spots: tuple[Need, ...], kind: str) -> tuple[tuple[Need, ...], 
     return tuple(kept), duty
 
 
-def _owned(job: PreparedJob, laid: Under, whole: list[Need]) -> tuple[list[Under], list[Under]]:
+def _owned(laid: Under, whole: list[Need]) -> tuple[list[Under], list[Under]]:
     """An own can as a way, or as none."""
     can = laid.can
     assert can is not None

@@ -7,7 +7,6 @@ from typing import Any
 from fastapi import APIRouter
 
 from showthrough.jobs.predict import predict
-from showthrough.say.words import headline
 from showthrough.web import answer as words
 from showthrough.web.curve import grey_curve
 from showthrough.web.forms.form import Form
@@ -28,7 +27,7 @@ def _shown(form: Form) -> dict[str, Any]:
     hardest = None if None in plain else max(um for um in plain if um is not None)
     return {
         "answer": answer,
-        "say": headline(answer.coats),
+        "say": answer.headline,
         "sureness": words.sureness(answer),
         "evenness": words.evenness(answer),
         "job_line": words.job_line(answer),

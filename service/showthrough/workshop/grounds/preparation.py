@@ -119,21 +119,16 @@ def preparation_of(
     """
     grounds = tuple(grounds)
     lead = lead_state(grounds, lead_test)
-    on: dict[Step, list[int]] = {}
+    merged: dict[tuple[WorkKind, str], tuple[dict[int, str], dict[str, None]]] = {}
     for i, ground in enumerate(grounds):
         for step in _steps(ground, lead, topcoat_chemistry, topcoat_bonds=topcoat_bonds):
-            patches = on.setdefault(step, [])
-            if i not in patches:
-                patches.append(i)
-    merged: dict[tuple[WorkKind, str], tuple[list[int], list[str]]] = {}
-    for step, patches in on.items():
-        every, whys = merged.setdefault((step.kind, step.product), ([], []))
-        every += [i for i in patches if i not in every]
-        whys += [step.why] if step.why not in whys else []
+            patches, whys = merged.setdefault((step.kind, step.product), ({}, {}))
+            patches[i] = ground.name
+            whys[step.why] = None
     works = [
         Work(
             kind,
-            tuple(grounds[i].name for i in sorted(patches)),
+            tuple(patches.values()),
             len(patches) == len(grounds),
             product,
             "; ".join(whys),
