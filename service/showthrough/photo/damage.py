@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from showthrough.photo.encoding import BoolArray
+from showthrough.photo.heic_damage import heic_damage
 
 _STEP = 3.0
 """Step of a unit's mean, of 255, from which it is told from the picture itself."""
@@ -42,16 +43,16 @@ def damage_of(data: bytes, kind: str) -> str | None:
 
     Args:
         data: the file's bytes.
-        kind: JPEG and PNG are looked at; of the others their decoders are believed.
+        kind: JPEG, PNG and HEIC are looked at; of the others their decoders are believed.
 
     Raises:
-        OSError, ValueError, struct.error: The file cannot be opened at all.
+        OSError, ValueError, IndexError, struct.error: The file cannot be opened at all.
     """
     if kind == "PNG":
         return _png_damage(data)
     if kind == "JPEG":
         return _warning(data) or _broken_run(data)
-    return None
+    return heic_damage(data) if kind == "HEIC" else None
 
 
 def _png_damage(data: bytes) -> str | None:
