@@ -105,6 +105,15 @@ def test_strong_edges_across_the_picture_are_no_damage(options):
             )
 
 
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("column", [48, 160, 256])
+def test_a_step_in_a_drawing_is_no_damage(options, column):
+    # Hard edges where units meet, with a jog between: even on both sides, as no photo is.
+    numbers = np.full((240, 320, 3), (150.0, 120.0, 90.0))
+    numbers[96:112, column:] = numbers[112:] = (180.0, 140.0, 100.0)
+    load_picture(jpeg(numbers, **options))
+
+
 @pytest.mark.parametrize("name", [name for name in PHOTOS if name.endswith("jpg")])
 def test_the_example_photos_are_read_however_they_are_saved_anew(name):
     for options in KINDS:
