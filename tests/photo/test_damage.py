@@ -12,6 +12,7 @@ from PIL import Image
 
 from showthrough.errors import ImageError
 from showthrough.jobs.photos.photos import read_chip, read_surface
+from showthrough.photo.picture import heic_damage
 from showthrough.photo.picture.load import load_picture
 
 FOLDER = Path(__file__).parents[2] / "examples" / "photos"
@@ -104,6 +105,15 @@ def test_strong_edges_across_the_picture_are_no_damage(options):
             )
 
 
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("column", [48, 160, 256])
+def test_a_step_in_a_drawing_is_no_damage(options, column):
+    # Hard edges where units meet, with a jog between: even on both sides, as no photo is.
+    numbers = np.full((240, 320, 3), (150.0, 120.0, 90.0))
+    numbers[96:112, column:] = numbers[112:] = (180.0, 140.0, 100.0)
+    load_picture(jpeg(numbers, **options))
+
+
 @pytest.mark.parametrize("name", [name for name in PHOTOS if name.endswith("jpg")])
 def test_the_example_photos_are_read_however_they_are_saved_anew(name):
     for options in KINDS:
@@ -126,3 +136,46 @@ def test_a_png_whose_check_sum_is_wrong_is_refused():
     end = place + 4 + int.from_bytes(data[place - 4 : place], "big")
     with pytest.raises(ImageError, match="damaged"):
         load_picture(flipped(data, 8 * end))
+
+
+def heic(numbers, **options):
+    import pillow_heif
+
+    out = io.BytesIO()
+    picture = Image.fromarray(np.clip(numbers, 0, 255).astype(np.uint8))
+    pillow_heif.from_pillow(picture).save(out, **options)
+    return out.getvalue()
+
+
+HEIC_KINDS = [
+    {"quality": 85},
+    {"quality": 40, "chroma": "444"},
+    {"quality": 85, "enc_params": {"x265:wpp": "0"}},
+    {"quality": 85, "tile_size": 128},
+    {"quality": 85, "thumbnails": [96]},
+]
+"""Rows that begin afresh, colour in full, one run, tiles as phones write them, a thumbnail."""
+
+
+@pytest.mark.parametrize("options", HEIC_KINDS)
+def test_a_changed_bit_in_a_heic_file_is_mostly_found(options):
+    # H.265, 7.3.8.1: a reader that has lost its place misses the mark after a row or slice.
+    data = heic(scene(), **options)
+    load_picture(data)
+    first = data.index(b"mdat") + 8
+    bits = np.random.default_rng(5).integers(8 * first, 8 * len(data), 40)
+    refused = []
+    for bit in bits.tolist():
+        try:
+            load_picture(flipped(data, bit))
+        except ImageError as error:
+            refused.append(str(error))
+    assert len(refused) >= 32
+    assert all("damaged" in words for words in refused)
+
+
+def test_where_a_heic_file_cannot_be_checked_its_answer_says_so(monkeypatch):
+    data = heic(scene(), quality=85)
+    assert load_picture(data).notes == ()
+    monkeypatch.setattr(heic_damage, "_decoder", lambda: None)
+    assert any("cannot be found" in note for note in load_picture(data).notes)

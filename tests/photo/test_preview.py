@@ -14,7 +14,7 @@ from showthrough.photo.place import Region
 from showthrough.photo.preview.areas import PaintedArea, Undercoat
 from showthrough.photo.preview.model import Coating, painted_light, surface_spectra
 from showthrough.photo.preview.preview import PreviewFrame, preview
-from showthrough.photo.preview.preview import drawing as preview_drawing
+from showthrough.photo.preview import drawing as preview_drawing
 from showthrough.photo.preview.table import encoded
 
 ALL = Region.rectangle(0.0, 0.0, 1.0, 1.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 
 import pytest
@@ -51,4 +52,45 @@ def test_a_preview_that_is_stopped_leaves_no_half_of_a_set(tmp_path):
 
 def test_a_whole_preview_is_there_and_nothing_else(tmp_path):
     assert run(line(tmp_path)) == 0
+    assert sorted(p.name for p in tmp_path.iterdir()) == [f"coat-{n}.png" for n in range(3)]
+
+
+OTHERS = ("coat-13.png", "coat-3.png.bak", "my coat-3.png", "notes.txt")
+"""Names that the command never gives to a picture."""
+
+
+def test_fewer_coats_replace_the_whole_earlier_set_and_nothing_else(tmp_path):
+    for name in ("coat-0.png", "coat-3.png", "coat-12.png", *OTHERS):
+        (tmp_path / name).write_bytes(b"earlier")
+    assert run(line(tmp_path)) != 0
+    assert (tmp_path / "coat-12.png").exists()
+    assert run(line(tmp_path, "--replace")) == 0
+    wanted = {"coat-0.png", "coat-1.png", "coat-2.png", *OTHERS}
+    assert {p.name for p in tmp_path.iterdir()} == wanted
+    assert {(tmp_path / name).read_bytes() for name in OTHERS} == {b"earlier"}
+
+
+def test_a_side_by_side_picture_leaves_the_single_ones(tmp_path):
+    (tmp_path / "coat-5.png").write_bytes(b"earlier")
+    assert run(line(tmp_path, "--replace", "--side-by-side")) == 0
+    assert {p.name for p in tmp_path.iterdir()} == {"coat-5.png", "coats-side-by-side.png"}
+
+
+@pytest.mark.usefixtures("stopped")
+def test_a_preview_that_is_stopped_removes_no_earlier_picture(tmp_path):
+    (tmp_path / "coat-5.png").write_bytes(b"earlier")
+    run(line(tmp_path, "--replace"))
+    assert [p.name for p in tmp_path.iterdir()] == ["coat-5.png"]
+
+
+def test_a_stop_while_files_move_waits_until_the_set_is_whole(tmp_path, monkeypatch):
+    (tmp_path / "coat-5.png").write_bytes(b"earlier")
+    move = Path.replace
+
+    def stopped_move(self, target):
+        signal.raise_signal(signal.SIGINT)
+        return move(self, target)
+
+    monkeypatch.setattr(Path, "replace", stopped_move)
+    assert run(line(tmp_path, "--replace")) != 0
     assert sorted(p.name for p in tmp_path.iterdir()) == [f"coat-{n}.png" for n in range(3)]

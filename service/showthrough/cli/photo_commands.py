@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import signal
 import sys
 import tempfile
 from collections.abc import Iterator, Sequence
@@ -158,8 +159,26 @@ def _keep(path: Path, *, replace: bool) -> None:
 
 
 @contextlib.contextmanager
-def _all_or_none(out: Path, names: Sequence[str], *, replace: bool) -> Iterator[Path]:
-    """A folder whose files, of these names, move into ``out`` together or not at all."""
+def _uninterrupted() -> Iterator[None]:
+    """Ctrl-C waits until this is done: for some quick steps that only make sense together."""
+    asked: list[int] = []
+    before = signal.signal(signal.SIGINT, lambda number, _: asked.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if asked:
+        raise KeyboardInterrupt
+
+
+@contextlib.contextmanager
+def _all_or_none(
+    out: Path, names: Sequence[str], earlier: Sequence[str] = (), *, replace: bool
+) -> Iterator[Path]:
+    """A folder whose files, of these names, move into ``out`` together or not at all.
+
+    With ``replace`` those of the ``earlier`` names go with them.
+    """
     for name in names:
         _keep(out / name, replace=replace)
     made = not out.exists()
@@ -173,8 +192,11 @@ def _all_or_none(out: Path, names: Sequence[str], *, replace: bool) -> Iterator[
     try:
         with half as folder:
             yield Path(folder)
-            for name in names:
-                Path(folder, name).replace(out / name)
+            with _uninterrupted():
+                for name in names:
+                    Path(folder, name).replace(out / name)
+                for name in earlier if replace else ():
+                    (out / name).unlink(missing_ok=True)
     except BaseException:
         # Also where the painter stops it: no trace of a set that was never whole.
         if made and not any(out.iterdir()):
@@ -184,6 +206,7 @@ def _all_or_none(out: Path, names: Sequence[str], *, replace: bool) -> Iterator[
 
 def preview(args: argparse.Namespace) -> int:
     """One picture for each coat."""
+    from showthrough.film.coats import MOST_COATS
     from showthrough.jobs.photos.preview import draw_preview
     from showthrough.photo.preview.picture import encode_picture
     from showthrough.say.chances import plural
@@ -202,10 +225,14 @@ def preview(args: argparse.Namespace) -> int:
     data, name = photo_bytes(args.photo)
     drawn = draw_preview(data, request, folder, name=name)
     out = Path(args.out)
-    names = [f"coat-{coat}.png" for coat in range(drawn.answer.coats + 1)]
+    every = [f"coat-{coat}.png" for coat in range(MOST_COATS + 1)]
+    names, earlier = every[: drawn.answer.coats + 1], every[drawn.answer.coats + 1 :]
     if args.side_by_side:
-        names = ["coats-side-by-side.png"]
-    with _all_or_none(out, names, replace=args.replace) as half, progress_bar("percent") as bar:
+        names, earlier = ["coats-side-by-side.png"], []
+    with (
+        _all_or_none(out, names, earlier, replace=args.replace) as half,
+        progress_bar("percent") as bar,
+    ):
 
         def progress(part: float) -> None:
             bar(round(100 * part), 100)

@@ -21,12 +21,17 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from showthrough.photo.picture.encoding import BoolArray
+from showthrough.photo.picture.heic_damage import heic_damage
 
 _STEP = 3.0
 """Step of a unit's mean, of 255, from which it is told from the picture itself."""
 
 _MOST_OF_ROW = 0.8
 """Share of a row of units that steps together; the picture's own detail takes the rest."""
+
+_EVEN = 0.05
+"""Share of unlike neighbours below which a picture is drawn; in a photo they are one of eight
+at least, where units meet."""
 
 _LEAST_UNITS = 8
 """Units across a picture from which a row of them tells anything."""
@@ -42,16 +47,16 @@ def damage_of(data: bytes, kind: str) -> str | None:
 
     Args:
         data: the file's bytes.
-        kind: JPEG and PNG are looked at; of the others their decoders are believed.
+        kind: JPEG, PNG and HEIC are looked at; of the others their decoders are believed.
 
     Raises:
-        OSError, ValueError, struct.error: The file cannot be opened at all.
+        OSError, ValueError, IndexError, struct.error: The file cannot be opened at all.
     """
     if kind == "PNG":
         return _png_damage(data)
     if kind == "JPEG":
         return _warning(data) or _broken_run(data)
-    return None
+    return heic_damage(data) if kind == "HEIC" else None
 
 
 def _png_damage(data: bytes) -> str | None:
@@ -105,7 +110,7 @@ def _broken_run(data: bytes) -> str | None:
     unit = (8 * high // scale, 8 * wide // scale)
     if planes.shape[0] <= 2 * unit[0] or planes.shape[1] < _LEAST_UNITS * unit[1]:
         return None
-    if any(_runs_on(planes[..., i], unit) for i in range(planes.shape[2])):
+    if any(_runs_on(planes[..., i], unit, planes[..., 0]) for i in range(planes.shape[2])):
         return "from some place on its colours are shifted"
     return None
 
@@ -150,11 +155,11 @@ def _jumps(plane: Plane, unit: tuple[int, int]) -> Plane:
     return found
 
 
-def _runs_on(plane: Plane, unit: tuple[int, int]) -> bool:
+def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
     """Whether all units after one of them, in reading order, step together.
 
     Such a step runs along the upper edge of that unit's row from there on, and along its
-    lower edge up to there, with a jog between.
+    lower edge up to there, with a jog between. In a drawing edges may lie just so.
     """
     jumps = _jumps(plane, unit)
     columns = jumps.shape[1]
@@ -168,7 +173,9 @@ def _runs_on(plane: Plane, unit: tuple[int, int]) -> bool:
         for last in np.flatnonzero(suspects):
             height = _height(way * after, int(last), columns)
             row, column = divmod(int(last), columns)
-            if height and (
+            if not height or _is_drawn(luma, row * unit[0]) or _is_drawn(luma, (row + 1) * unit[0]):
+                continue
+            if (
                 _goes_on(plane, (row + 1) * unit[0])
                 if column == columns - 1
                 else way * _jog(plane, unit, row, column) > 0.5 * height
@@ -216,6 +223,12 @@ def _height(after: Plane, last: int, columns: int) -> float:
         and most - least < max(0.5 * _STEP, 0.25 * most)
     )
     return least if alike else 0.0
+
+
+def _is_drawn(luma: Plane, edge: int) -> bool:
+    """Whether hardly any neighbours differ above and below an edge, as in no photo."""
+    rows = luma[max(0, edge - 2) : edge + 2]
+    return bool((np.abs(np.diff(rows, axis=1)) > 0.5).mean() < _EVEN) if rows.size else False
 
 
 def _goes_on(plane: Plane, edge: int) -> bool:

@@ -23,6 +23,7 @@ from showthrough.errors import ImageError
 from showthrough.photo.picture.damage import damage_of
 from showthrough.photo.picture.encoding import BoolArray, LightArray
 from showthrough.photo.picture.formats import READABLE, format_of, format_of_name
+from showthrough.photo.picture.heic_damage import is_checked
 from showthrough.photo.picture.pixels import read_light, shrink_factor
 
 MAX_BYTES = 100_000_000
@@ -228,6 +229,11 @@ def _kind_notes(name: str, kind: str, frames: int) -> list[str]:
     promised = format_of_name(name)
     if promised not in (None, kind):
         notes.append(f"The file is called a {promised} but holds a {kind} picture; read as {kind}.")
+    if kind == "HEIC" and not is_checked():
+        notes.append(
+            "Damage in a HEIC file cannot be found on this computer: look at the photo, or send it "
+            "as JPEG."
+        )
     if frames > 1:
         notes.append(f"The picture is animated ({frames} frames); only the first is read.")
     return notes

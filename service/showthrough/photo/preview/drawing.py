@@ -204,7 +204,7 @@ class Drawing:
             ground = known[np.searchsorted(every, reckoned)]
             light = painted_light(ground, recipe.skin, self.coating, films)
             table = ColourTable.of(reckoned, light)
-            tables[recipe] = table if step == 1 else table.filled(wanted, step)
+            tables[recipe] = table if step == 1 else table.filled(step)
         return tables
 
     def _paint(

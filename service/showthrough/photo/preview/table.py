@@ -13,9 +13,7 @@ Imaging 4(3)); IEC 61966-2-1 for the curve.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -120,32 +118,24 @@ def nodes_seen(seen: NDArray[np.bool_]) -> NDArray[np.int64]:
     """Nodes at the corners of the tetrahedra that were marked, in order."""
     marked = np.flatnonzero(seen)
     first, order = marked >> 3, marked & 7
-    corners = (first, first + _ONE_STEP[order], first + _TWO_STEPS[order], first + _FAR)
-    return np.unique(np.concatenate(corners))
+    held = np.zeros(_SIDE**3, dtype=bool)
+    for step in (0, _ONE_STEP[order], _TWO_STEPS[order], _FAR):
+        held[first + step] = True
+    return np.flatnonzero(held)
 
 
 def coarser(nodes: NDArray[np.int64], step: int) -> NDArray[np.int64]:
     """Nodes of a lattice of every ``step``-th node that hold the given ones between them."""
-    held = np.zeros(_SIDE**3, dtype=bool)
-    if step == 1:
-        held[nodes] = True
-    else:
-        for corner, _ in _around(nodes, step):
-            held[corner] = True
-    return np.flatnonzero(held)
-
-
-def _around(
-    nodes: NDArray[np.int64], step: int
-) -> Iterator[tuple[NDArray[np.int64], Float32Array]]:
-    """The eight corners of the coarse cells that hold nodes, with the corners' shares."""
-    index = np.stack([nodes // _STRIDES[0], nodes // _SIDE % _SIDE, nodes % _SIDE])
-    low = index // step * step
-    inside = (index - low) / np.float32(step)
-    for corner in product((0, 1), repeat=3):
-        at = np.where(np.array(corner)[:, None], np.minimum(low + step, STEPS), low)
-        share = np.prod(np.where(np.array(corner)[:, None], inside, 1.0 - inside), axis=0)
-        yield np.array(_STRIDES) @ at, share.astype(np.float32)
+    held = np.zeros((_SIDE,) * 3, dtype=bool)
+    held.ravel()[nodes] = True
+    for axis in range(3):
+        fine = np.moveaxis(held, axis, 0)
+        coarse = fine[::step].copy()
+        for part in range(1, step):
+            coarse[:-1] |= fine[part::step]
+            coarse[1:] |= fine[part::step]
+        held = np.moveaxis(coarse, 0, axis)
+    return np.array(_STRIDES) @ np.stack(np.nonzero(held)) * step
 
 
 def _steps() -> tuple[NDArray[np.int32], NDArray[np.int32]]:
@@ -176,13 +166,18 @@ class ColourTable:
         rows[nodes] = np.maximum(light, 0.0).reshape(len(nodes), -1) ** POWER
         return cls(rows)
 
-    def filled(self, nodes: NDArray[np.int64], step: int) -> ColourTable:
-        """With these nodes interpolated between every ``step``-th one, trilinearly."""
-        rows = self.rows.copy()
-        rows[nodes] = 0.0
-        for corner, share in _around(nodes, step):
-            rows[nodes] += self.rows[corner] * share[:, None]
-        return ColourTable(rows)
+    def filled(self, step: int) -> ColourTable:
+        """With all nodes between every ``step``-th one interpolated, trilinearly."""
+        light = self.rows.reshape(_SIDE, _SIDE, _SIDE, -1)[::step, ::step, ::step]
+        for axis in range(3):
+            coarse = np.moveaxis(light, axis, 0)
+            fine = np.empty((_SIDE, *coarse.shape[1:]), dtype=np.float32)
+            fine[::step] = coarse
+            for part in range(1, step):
+                share = np.float32(part / step)
+                fine[part::step] = coarse[:-1] + share * (coarse[1:] - coarse[:-1])
+            light = np.moveaxis(fine, 0, axis)
+        return ColourTable(np.ascontiguousarray(light).reshape(self.rows.shape))
 
     def codes(self, cells: Cells, shading: Float32Array) -> Float32Array:
         """8-bit sRGB numbers before they are rounded, shape (n, 3 m).
