@@ -82,11 +82,12 @@ def main() -> None:
     )
     say("command line cold, small job, JSON", cold, f"{cold[0] / numpy_alone[0]:.2f} x (at most 4)")
 
+    from showthrough.jobs.undercoats.search import search_undercoats
+    from showthrough.jobs.undercoats.trials import reckon
+
     from showthrough import predict
     from showthrough.film.undercoat import critical_over
     from showthrough.jobs.case.prepared import prepare
-    from showthrough.jobs.undercoats.search import search_undercoats
-    from showthrough.jobs.undercoats.trials import reckon
 
     rng = random.Random(1)  # noqa: S311 - colours, no secrets
     for _ in range(5):

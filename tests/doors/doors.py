@@ -12,9 +12,9 @@ from starlette.testclient import TestClient
 from jobs.small_jobs import toml_of
 from showthrough import InputError
 from showthrough.cli.main import main
-from showthrough.jobs.answers.prediction import Coats
-from showthrough.say.words import headline
-from showthrough.web.answer import capital, chance_words, coats_words
+from showthrough.say.chances import chance_words
+from showthrough.say.chances import count_words as coats_words
+from showthrough.web.answer import capital
 from showthrough.web.app import create_app
 from showthrough.web.forms.form import link_of
 from showthrough.web.forms.job_form import form_of
@@ -110,9 +110,9 @@ def by_page(http, job):
     options = next(o for o in tree.all("ol") if o.has_class("options")).all("li")
     return "answer", {
         "headline": tree.all("h2")[0].text,
-        "recommendation": next(d for d in tree.all("div") if d.has_class("headline"))
-        .all("b")[0]
-        .text,
+        "steps": [
+            _SPACED.sub(r"\1", step.text) for step in tree.one("plan").all("ol")[0].all("li")
+        ],
         "enough": [row.all("rect")[1].attrs["width"] for row in rows],
         "likely": [i + 1 for i, row in enumerate(rows) if row.has_class("likely")],
         "undercoats": [
@@ -127,6 +127,10 @@ def by_page(http, job):
 
 _SPACED = re.compile(r"\s+([;:,])")
 _FORM = {"content-type": "application/x-www-form-urlencoded"}
+
+
+def _steps(tree):
+    return tree.one("plan").all("ol")[0].all("li")
 
 
 def shown_of(answer):
@@ -144,13 +148,22 @@ def shown_of(answer):
             text += f"; enough with a chance of {chance_words(option['chance'])}"
         return text + ("; a tie with the one above" if option["tie"] else "")
 
+    def _step(step):
+        on = "" if step["on"] == ["all"] else f" {', '.join(step['on'])}"
+        text = step["product"]
+        if step["kind"] == "topcoat":
+            text = f"{coats_words(step['coats'])} of {text}"
+        elif (step["coats"] or 1) > 1:
+            text += f", {coats_words(step['coats'])}"
+        return " ".join(f"{capital(step['kind'])}{on}: {text} {step['why']}".split())
+
     def plain(texts):
         return [" ".join(text.split()) for text in texts]
 
     coats = answer["coats"]
     return {
-        "headline": headline(Coats(**coats)),
-        "recommendation": answer["recommendation"],
+        "headline": answer["headline"],
+        "steps": [_step(step) for step in answer["plan"]],
         "enough": [f"{100 * chance:.2f}%" for chance in coats["enough"].values()],
         "likely": [coats["likely"]] if coats["likely"] else [],
         "undercoats": [

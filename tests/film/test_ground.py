@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-
 from showthrough.workshop.ground import GROUND_KINDS, Ground, needs_of
 
 # Common practice, no source: closed, slick or greasy grounds give paint no hold.

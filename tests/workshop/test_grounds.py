@@ -15,8 +15,8 @@ from typing import get_args
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from showthrough.workshop.ground import GROUND_KINDS as KINDS_OF_OLD_JOB_FILES
+
 from showthrough.workshop.grounds import (
     GROUND_KINDS,
     Bleeds,

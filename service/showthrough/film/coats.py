@@ -33,10 +33,17 @@ WET_FILM_UM: dict[tuple[str, str], float] = {
     ("roller", "light"): 40.0,
     ("spray", "light"): 45.0,
     ("spray", "full"): 90.0,
-    ("aerosol", "light"): 20.0,
-    ("aerosol", "full"): 30.0,
+    ("aerosol", "light"): 100.0,
+    ("aerosol", "full"): 150.0,
 }
-"""Usual wet film of one coat, µm (from memory)."""
+"""Usual wet film of one coat, µm (from memory); of an aerosol the can's content on the piece
+(common practice, no source: 100 µm of it in a light coat)."""
+
+AEROSOL_SOLIDS = 0.13
+"""Volume solids of an aerosol can's content, propellant included (common practice, no source)."""
+
+MOST_AEROSOL_SOLIDS = 0.25
+"""More than this is the paint before it was filled into the can."""
 
 USUAL_COAT: dict[str, Coat] = {
     "brush": "full",

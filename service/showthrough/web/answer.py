@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from showthrough.film.coats import MOST_COATS
 from showthrough.jobs.answers.prediction import (
     FilmShown,
     HidingShown,
@@ -16,6 +15,7 @@ from showthrough.jobs.answers.prediction import (
     PatchStep,
     Prediction,
 )
+from showthrough.say.chances import chance_words, count_words
 
 _EVIDENCE = {
     "colour": "the colour alone, which is an estimate",
@@ -32,15 +32,6 @@ _BASIS = {
 _TOOLS = {"brush": "brushed", "roller": "rolled", "spray": "sprayed", "aerosol": "from the aerosol"}
 
 
-def chance_words(chance: float) -> str:
-    """A probability in whole percent; never quite 0 or 100."""
-    if chance >= 0.995:
-        return "over 99%"
-    if chance < 0.005:
-        return "under 1%"
-    return f"{chance:.0%}"
-
-
 def capital(text: str) -> str:
     """The text with a capital first letter, the rest as it is."""
     return text[:1].upper() + text[1:]
@@ -54,37 +45,15 @@ def signed(value: float) -> str:
     return f"\N{MINUS SIGN}{text}" if value < 0.0 else f"+{text}"
 
 
-def coats_words(count: int | None, what: str = "coat") -> str:
-    """1 coat, 2 coats, more than 12 coats."""
-    if count is None:
-        return f"more than {MOST_COATS} {what}s"
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"
-
-
-_WORTH_SAYING = 0.1
-"""Chances below this are no plan."""
-
-
 def sureness(answer: Prediction) -> str:
-    """How sure the headline is, in whole sentences."""
-    coats = answer.coats
-    if coats.likely is None or coats.low is None:
-        return coats.reason or ""
-    chance = chance_words(coats.enough[coats.likely])
-    verb = "is" if coats.likely == 1 else "are"
-    text = f"The chance that {coats.likely} {verb} enough is {chance}."
-    if coats.high is None:
-        return f"{text} {coats.reason or ''}".strip()
-    more = []
-    fewer = coats.likely - 1
-    if fewer and coats.enough[fewer] >= _WORTH_SAYING:
-        more.append(f"{fewer} would do with a chance of {chance_words(coats.enough[fewer])}")
-    if coats.high > coats.likely:
-        verb = "would be" if coats.high == 1 else "are"
-        more.append(
-            f"{coats.high} {verb} the safe count ({chance_words(coats.enough[coats.high])})"
-        )
-    return f"{text} {'; '.join(more)}." if more else text
+    """How sure the plan is, and what one coat more would make of it."""
+    if not answer.ways or answer.ways[0].topcoats is None:
+        return answer.coats.reason or ""
+    lead = answer.ways[0]
+    text = f"The chance that this is enough is {chance_words(lead.chance)}"
+    if chance_words(lead.chance_one_more) != chance_words(lead.chance):
+        text += f"; with one topcoat more it is {chance_words(lead.chance_one_more)}"
+    return f"{text}."
 
 
 def job_line(answer: Prediction) -> str:
@@ -111,7 +80,7 @@ def evenness(answer: Prediction) -> str:
         return "" if len(answer.patches) == 1 else coats.even_reason or ""
     if coats.even_after == 0:
         return "The patches look alike before you start."
-    return f"No edge between the patches shows after {coats_words(coats.even_after)}."
+    return f"No edge between the patches shows after {count_words(coats.even_after)}."
 
 
 def film_line(film: FilmShown) -> str:
@@ -154,7 +123,7 @@ def ladder_rows(steps: Sequence[LadderStep], ground: str, likely: int | None) ->
     """Rows of a ladder; ``ground`` is what its first row shows."""
     return [
         LadderRow(
-            ground if step.coat == 0 else coats_words(step.coat),
+            ground if step.coat == 0 else count_words(step.coat),
             "likely" if step.coat == likely else "",
             step,
         )
@@ -163,16 +132,16 @@ def ladder_rows(steps: Sequence[LadderStep], ground: str, likely: int | None) ->
 
 
 def ladders(answer: Prediction) -> list[Ladder]:
-    """The ladder over the ground as it is, and over the undercoat that saves most."""
+    """The ladder straight onto the prepared surface, and over the undercoat that saves most."""
     likely = answer.coats.likely
     rows = ladder_rows(answer.ladder, "ground", likely)
     needed = answer.coats.ground_coats
     title = "Over the clear coat that the surface needs" if needed else "Straight onto the surface"
     what = "topcoat" if needed else "coat"
-    out = [Ladder("plain", title, f"{coats_words(likely, what)} likely", tuple(rows))]
+    out = [Ladder("plain", title, f"{count_words(likely, what)} likely", tuple(rows))]
     if answer.undercoat_ladder and answer.best_undercoat is not None:
         best = answer.undercoats[answer.best_undercoat - 1]
         under = ladder_rows(answer.undercoat_ladder, "undercoat", best.topcoats)
-        lead = f"{coats_words(best.topcoats, 'topcoat')}, {best.total} coats in all"
+        lead = f"{count_words(best.topcoats, 'topcoat')}, {best.total} coats in all"
         out.append(Ladder("under", f"Over the {best.name}", lead, (rows[0], *under)))
     return out

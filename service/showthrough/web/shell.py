@@ -14,6 +14,8 @@ from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from showthrough.jobs.schema.job import MOST_PATCHES, MOST_UNDERCOATS
+from showthrough.say.chances import chance_words, count_words
+from showthrough.say.plan import way_line
 from showthrough.say.words import off, parts_words
 from showthrough.web import answer as words
 from showthrough.web import samples
@@ -113,12 +115,13 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    env.filters["chance"] = words.chance_words
-    env.filters["coats"] = words.coats_words
+    env.filters["chance"] = chance_words
+    env.filters["coats"] = count_words
     env.filters["capital"] = words.capital
     env.filters["signed"] = words.signed
     env.filters["off"] = off
     env.filters["mix"] = parts_words
+    env.filters["way"] = way_line
     env.filters["ladder_rows"] = words.ladder_rows
     env.globals.update(
         asset=asset_link,

@@ -78,7 +78,8 @@ def _step_line(step: PlanStep) -> str:
     on = "" if step.on == ["all"] else f" {', '.join(step.on)}"
     if step.kind == "topcoat":
         return f"{plural(step.coats or 0, 'topcoat')}: {step.product}"
-    several = f", {plural(step.coats, 'coat')}" if (step.coats or 1) > 1 else ""
+    count = step.coats or 1
+    several = f", {plural(count, 'coat')}" if count > 1 else ""
     return f"{step.kind.capitalize()}{on}: {step.product}{several}"
 
 

@@ -13,6 +13,8 @@ from showthrough.colour.reading import Colour
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import InputError
 from showthrough.film.coats import (
+    AEROSOL_SOLIDS,
+    MOST_AEROSOL_SOLIDS,
     STATED_FILM_SPREAD,
     TRANSFER,
     USUAL_COAT,
@@ -22,6 +24,7 @@ from showthrough.film.coats import (
     USUAL_VOLUME_SOLIDS,
     WET_FILM_UM,
     FilmBuild,
+    Tool,
     joint_spread,
 )
 from showthrough.film.hiding import (
@@ -90,7 +93,7 @@ class PreparedTopcoat:
 
 
 def prepared_topcoat(
-    topcoat: Topcoat, colour: Colour | None, measured: Paint | None
+    topcoat: Topcoat, colour: Colour | None, measured: Paint | None, tool: Tool
 ) -> PreparedTopcoat:
     """The topcoat from the best evidence that the job holds.
 
@@ -98,12 +101,12 @@ def prepared_topcoat(
         topcoat: as the job states it.
         colour: its colour; may be None where the paint was measured.
         measured: the measured paint, or None.
+        tool: an aerosol's content holds propellant as well.
 
     Raises:
         InputError: no paint of that colour has the label's contrast ratio.
     """
-    stated = topcoat.volume_solids is not None
-    solids = topcoat.volume_solids if topcoat.volume_solids is not None else USUAL_VOLUME_SOLIDS
+    solids, stated = _solids(topcoat, tool)
     radius = 0.0
     moved: str | None = None
     notes: list[str] = []
@@ -150,6 +153,14 @@ def prepared_topcoat(
     )
 
 
+def _solids(topcoat: Topcoat, tool: Tool) -> tuple[float, bool]:
+    """Volume solids, and whether they are as stated: an aerosol is reckoned from its content."""
+    said = topcoat.volume_solids
+    if tool == "aerosol":
+        return (said, True) if said and said <= MOST_AEROSOL_SOLIDS else (AEROSOL_SOLIDS, False)
+    return (USUAL_VOLUME_SOLIDS, False) if said is None else (said, True)
+
+
 def _label_budget(
     field: str,
     label: Label,
@@ -183,8 +194,13 @@ def film_build(
     if not solids_stated:
         spreads.append(USUAL_SOLIDS_SPREAD)
         assumed.append(
-            f"Volume solids {volume_solids:.0%}: a default for water-borne furniture paint; the "
-            "data sheet knows better."
+            f"Volume solids {volume_solids:.0%}: a default for "
+            + (
+                "an aerosol's content, propellant included"
+                if tool == "aerosol"
+                else "water-borne furniture paint"
+            )
+            + "; the data sheet knows better."
         )
     if application.paint_used is not None:
         wet = _wet_from_use(application, assumed, spreads)

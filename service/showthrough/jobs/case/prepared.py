@@ -201,8 +201,10 @@ def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
     problems = ProblemList()
     topcoat, owned = None, None
     with problems.collecting():
-        topcoat = prepared_topcoat(read.job.topcoat, read.topcoat, read.paint)
-    wet_under = usual_wet_film_um(read.job.application.tool, "full")
+        topcoat = prepared_topcoat(
+            read.job.topcoat, read.topcoat, read.paint, read.job.application.tool
+        )
+    wet_under = usual_wet_film_um("brush", "full")  # undercoats are brushed
     with problems.collecting():
         owned = _owned(read, wet_under)
     problems.raise_if_any()

@@ -16,7 +16,8 @@ from showthrough.jobs.answers.photos import (
     SurfaceAnswer,
 )
 from showthrough.jobs.measured import paint_toml
-from showthrough.web.answer import capital, coats_words
+from showthrough.say.chances import count_words
+from showthrough.web.answer import capital
 from showthrough.web.forms.form import Form, Pairs, link_of, link_pairs
 from showthrough.web.forms.job_form import form_of
 
@@ -186,7 +187,7 @@ def strip_of(answer: PreviewAnswer, png: str) -> Strip:
         "Straight onto the ground" if answer.undercoat is None else f"Over the {answer.undercoat}",
         answer.coats,
         answer.undercoat,
-        (ground, *(coats_words(n) for n in range(1, answer.coats + 1))),
+        (ground, *(count_words(n) for n in range(1, answer.coats + 1))),
         f"data:image/png;base64,{png}",
     )
 
@@ -194,7 +195,7 @@ def strip_of(answer: PreviewAnswer, png: str) -> Strip:
 def strips_words(strips: Sequence[Strip]) -> str:
     """What was drawn, in one line."""
     parts = [
-        coats_words(each.coats) + (f" over the {each.undercoat}" if each.undercoat else "")
+        count_words(each.coats) + (f" over the {each.undercoat}" if each.undercoat else "")
         for each in strips
     ]
     return f"{' or '.join(parts)}, drawn"

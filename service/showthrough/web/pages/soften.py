@@ -7,7 +7,7 @@ from typing import Any
 from showthrough.jobs.answers.softening import PathAnswer, Softening, SofteningGoal
 from showthrough.jobs.requests import SoftenRequest, checked_request
 from showthrough.jobs.soften.soften import soften
-from showthrough.web.answer import coats_words
+from showthrough.say.chances import count_words
 from showthrough.web.forms.form import Form
 from showthrough.web.forms.job_form import request_of
 from showthrough.web.pages.job_page import JobPage, router_of
@@ -34,8 +34,8 @@ def say(answer: Softening) -> str:
     best = next((g for g in answer.goals if g.best is not None), None)
     if best is None:
         return "No softer colour found that saves a coat"
-    now = coats_words(answer.coats).removesuffix(" coats")
-    return f"A softer colour may do with {coats_words(best.coats)}, not {now}"
+    now = count_words(answer.coats).removesuffix(" coats")
+    return f"A softer colour may do with {count_words(best.coats)}, not {now}"
 
 
 SOFTEN = JobPage(

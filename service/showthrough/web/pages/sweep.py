@@ -12,7 +12,7 @@ from showthrough.colour.space import hex_of_lab
 from showthrough.errors import InputError
 from showthrough.jobs.requests import SweepRequest, checked_request
 from showthrough.jobs.sweep.sweep import Sweep, sweep, sweep_csv
-from showthrough.web.answer import coats_words
+from showthrough.say.chances import count_words
 from showthrough.web.forms.fields import BY_NAME, FEW_ROWS
 from showthrough.web.forms.form import Form, acted, link_of, pairs_of
 from showthrough.web.forms.job_form import request_of
@@ -45,13 +45,13 @@ def say(answer: Sweep) -> str:
     known = [row.coats for row in answer.rows if row.coats is not None]
     many = "1 swatch" if count == 1 else f"{count:,} swatches"
     if not known:
-        return f"{many}: each needs {coats_words(None)}"
+        return f"{many}: each needs {count_words(None)}"
     if count == 1:
-        return f"{many}: {coats_words(known[0])}"
+        return f"{many}: {count_words(known[0])}"
     most = None if len(known) < count else max(known)
     if most == min(known):
-        return f"{many}: {coats_words(most)} each"
-    top = coats_words(most)
+        return f"{many}: {count_words(most)} each"
+    top = count_words(most)
     return f"{many}: from {min(known)} to {top}"
 
 
