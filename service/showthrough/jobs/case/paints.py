@@ -154,7 +154,6 @@ def _guess(
     label: Label | None, solids: float, reflectance: FloatArray
 ) -> Callable[[PaintFacts], Paint]:
     """How a topcoat follows from its colour, its label and the facts that are known."""
-
     if label is None:
         return lambda facts: paint_from_colour(reflectance, facts=facts)
     # The facts are the coloured paint's: they say nothing of a white base.
