@@ -6,10 +6,10 @@ A world draws random topcoats over random surfaces in a stated wet film; each pa
 is the guess times a log-normal factor of that world, each coat's film the stated one times another.
 Jobs of three likely coats and more count. "Stated" is what the answers' own chances say of their
 range: the chance of its highest count less that of one below its lowest. It is more than 80 %
-because counts are whole: fewer than 10 % lie below the lowest, and 10 % or fewer above the highest,
-never just that many. Held and stated agree where the world is as the answers say. Beside the ranges as they are now
-stand those of one spread of 1.4 about the same guess, and those of the flat rule (S + greatest
-K = 0.32) with 1.4.
+because counts are whole: fewer than 10 % lie below the lowest and 10 % or fewer above the highest,
+never just that many. Held and stated agree where the world is as the answers say. Beside the ranges
+as they are now stand those of one spread of 1.4 about the same guess, and those of the flat rule
+(S + greatest K = 0.32) with 1.4.
 """
 
 from __future__ import annotations
