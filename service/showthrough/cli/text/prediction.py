@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.film.coats import MOST_COATS
-from showthrough.say.words import headline, off, parts_words, plural
+from showthrough.say.words import headline, off, parts_words, plural, trust
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.prediction import (
@@ -17,10 +17,6 @@ if TYPE_CHECKING:
         UndercoatOption,
     )
 
-_ESTIMATE = {
-    "colour": "An estimate: hiding power is guessed from the colour alone.",
-    "label": "An estimate: hiding power is taken from the label.",
-}
 _LEGEND = (
     "(Figures: how different from the chip the thin spots look, in CIEDE2000; up to 1 is taken to "
     "look the same. Show-through: how different the patches look from each other.)"
@@ -113,8 +109,8 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int) -> str:
     lines.append(f"{answer.topcoat_name} {chip}: {head}")
     if answer.topcoat_note:
         lines += textwrap.wrap(answer.topcoat_note, width)
-    if answer.hiding.evidence in _ESTIMATE:
-        lines.append(_ESTIMATE[answer.hiding.evidence])
+    if not answer.hiding.measured:
+        lines += textwrap.wrap(f"An estimate. {trust(answer.hiding)}", width)
     lines += ["", *textwrap.wrap(answer.recommendation, width), ""]
     if coats.reason:
         lines += textwrap.wrap(coats.reason, width)
