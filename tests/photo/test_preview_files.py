@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from showthrough import cli
+from showthrough.cli import main as cli
 from showthrough.jobs.photos.preview import Drawn
 
 FOLDER = Path(__file__).parents[2] / "examples"

@@ -90,6 +90,23 @@ def test_the_answer_follows_the_form_in_place(open_page: Open) -> None:
     assert page.locator("#colour3").input_value() == "black laminate"
 
 
+def test_an_empty_form_is_blamed_only_when_somebody_asks(open_page: Open) -> None:
+    page = open_page("/?start=empty")
+    with page.expect_response("**/answer?*"):
+        page.fill("#title", "Chest")
+        page.press("#title", "Tab")
+    page.wait_for_function("document.title.startsWith('Chest')")
+    assert page.locator(".mend:visible").count() == 0
+    assert page.evaluate(_SAY) == ""
+    page.press("#title", "Enter")
+    page.wait_for_selector("#topcoat-mend:not([hidden])")
+    assert "2 things to mend" in page.evaluate(_SAY)
+    page.fill("#topcoat", "a3b84c")
+    page.press("#topcoat", "Tab")
+    page.wait_for_selector("#topcoat-mend", state="hidden")
+    assert page.locator("#colour1-mend").is_visible()
+
+
 def test_a_sample_is_picked_with_one_press(open_page: Open) -> None:
     page = open_page("/")
     page.click("#topcoat-samples > summary")

@@ -286,6 +286,60 @@ def test_an_empty_start_asks_nothing_and_blames_nothing(client: Any) -> None:
     assert not tree.all("li", lambda li: "data-for" in li.attrs)
 
 
+_EMPTY = "title=&topcoat=&solids=&tool=brush&patch1=&colour1=&skin1=&ground1="
+
+
+@pytest.mark.parametrize("answer", ["/answer", "/soften/answer", "/beside/answer", "/sweep/answer"])
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("", set()),
+        ("&title=a chest", set()),
+        ("&solids=380", {"solids"}),
+        ("&colour2=nonsense", {"colour2"}),
+        ("&topcoat=nonsense", {"topcoat"}),
+        ("&topcoat=a3b84c", set()),
+        ("&colour1=a3b84c&colour2=", set()),
+    ],
+)
+def test_colours_still_to_be_typed_are_no_faults_before_somebody_asks(
+    client: Any, answer: str, typed: str, told: set[str]
+) -> None:
+    reply = client.get(f"{answer}?{_EMPTY}{typed}&filling=yes")
+    assert reply.status_code == (422 if told else 200)
+    tree = read_html(reply.text)
+    assert {
+        li.attrs["data-for"] for li in tree.all("li", lambda li: "data-for" in li.attrs)
+    } == told
+    assert told or tree.one("answer").attrs["data-say"] == ""
+    if not told:
+        # The address that the script shows stays as silent when it is loaded again.
+        assert client.get(tree.one("answer").attrs["data-link"]).status_code == 200
+    asked = client.get(f"{answer}?{_EMPTY}{typed}")
+    assert asked.status_code == 422
+    assert told < {
+        li.attrs["data-for"]
+        for li in read_html(asked.text).all("li", lambda li: "data-for" in li.attrs)
+    }
+
+
+@pytest.mark.parametrize(
+    "button",
+    ["add=patch", "add=second", "surface_sample=brown+laminate", "topcoat_sample=white+96"],
+)
+def test_a_button_of_the_form_asks_nothing(client: Any, button: str) -> None:
+    reply = client.get(f"/?topcoat=&colour1=&{button}")
+    assert reply.status_code == 303
+    shown = client.get(reply.headers["location"].split("#")[0])
+    assert shown.status_code == 200
+    assert not read_html(shown.text).all("li", lambda li: "data-for" in li.attrs)
+    posted = client.post(
+        "/", data=dict([("topcoat", ""), ("colour1", ""), button.replace("+", " ").split("=")])
+    )
+    assert posted.status_code == 200
+    assert client.get("/?topcoat=&colour1=").status_code == 422
+
+
 def test_a_form_as_a_browser_sends_it_is_brought_to_its_shortest_link(client: Any) -> None:
     sent = [
         ("title", ""),
@@ -311,7 +365,9 @@ def test_a_form_as_a_browser_sends_it_is_brought_to_its_shortest_link(client: An
 def test_buttons_work_without_script(client: Any) -> None:
     base = "topcoat=a3b84c&colour1=76523a"
     added = client.get(f"/?{base}&add=patch")
-    assert added.headers["location"] == "/?topcoat=a3b84c&colour1=76523a&colour2=#colour2"
+    assert (
+        added.headers["location"] == "/?topcoat=a3b84c&colour1=76523a&colour2=&filling=yes#colour2"
+    )
     assert _tree(client, added.headers["location"].split("#")[0]).one("colour2")
     sample = client.get(f"/?{base}&surface_sample=white+melamine")
     assert (

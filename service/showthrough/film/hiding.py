@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Literal
 
 import numpy as np
@@ -228,6 +229,11 @@ def paint_of_colour(
     )
 
 
+@cache
+def _white_base() -> FloatArray:
+    return recover_spectra([_WHITE_BASE_LAB]).reflectance[0]
+
+
 def check_label(
     contrast_ratio: float,
     spreading_rate_m2_l: float,
@@ -276,8 +282,8 @@ def label_budget_per_um(
     """The optical budget S0 that a label's contrast ratio stands for, on the bench.
 
     The label's film is 1000 x solids / spreading rate µm dry, on a black and white
-    chart; the S0 that gives its contrast ratio of Y is found by bisection and then
-    brought from the laboratory to the bench (``LABEL_TO_BENCH``).
+    chart; the S0 that gives its contrast ratio of Y is searched for on ever finer grids
+    and then brought from the laboratory to the bench (``LABEL_TO_BENCH``).
 
     Args:
         contrast_ratio: Y over black divided by Y over white, 0 to below 1.
@@ -297,28 +303,28 @@ def label_budget_per_um(
     """
     check_label(contrast_ratio, spreading_rate_m2_l, volume_solids, white_ground)
     if tested is None:
-        tested = recover_spectra([_WHITE_BASE_LAB]).reflectance[0]
+        tested = _white_base()
     film_um = 1000.0 * volume_solids / spreading_rate_m2_l
     k, s = constants_from_colour(tested, 1.0, replace(facts, tio2_share=None))
     white = inside_reflectance(white_ground)
     luminance = weights()[:, 1]
 
-    def ratio(budget: float) -> float:
-        over = [
-            outside_reflectance(film_reflectance(k, s, film_um * budget, ground)) @ luminance
+    def ratios(budgets: FloatArray) -> FloatArray:
+        films = film_um * budgets[:, None]
+        black, over = (
+            outside_reflectance(film_reflectance(k, s, films, ground)) @ luminance
             for ground in (0.0, white)
-        ]
-        return float(over[0] / over[1])
+        )
+        return np.asarray(black / over)
 
     low, high = 1e-4, 100.0
-    if not ratio(low) < contrast_ratio < ratio(high):
-        raise InputError.at(
-            "contrast_ratio", contrast_ratio, "no film of this colour has such a contrast ratio"
-        )
     while high / low > 1.0 + 1e-9:
-        middle = math.sqrt(low * high)
-        if ratio(middle) < contrast_ratio:
-            low = middle
-        else:
-            high = middle
+        budgets = np.geomspace(low, high, 64)
+        enough = ratios(budgets) >= contrast_ratio
+        if enough[0] or not enough[-1]:
+            raise InputError.at(
+                "contrast_ratio", contrast_ratio, "no film of this colour has such a contrast ratio"
+            )
+        first = int(enough.argmax())
+        low, high = float(budgets[first - 1]), float(budgets[first])
     return LABEL_TO_BENCH * low

@@ -34,7 +34,8 @@ that holds little or no white."""
 LabelOn = Literal["base", "this colour"]
 """What a label's contrast ratio was measured on."""
 
-Fact = Literal["pigment", "body", "tio2_share", "label"]
+Fact = Literal["pigment", "body", "tio2_share"]
+"""What a painter can find out of a paint."""
 
 BUDGET_PER_UM = 0.36
 """S0: scattering of a white furniture paint at 550 nm on the bench, per µm dry (from memory:

@@ -9,18 +9,20 @@ from typing import Any
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hexes_of_labs
-from showthrough.film import undercoat as uc
 from showthrough.film.coats import (
     MOST_COATS,
     coats_needed,
-    count_coats,
 )
 from showthrough.film.hiding import paint_from_colour
+from showthrough.film.knowledge import NOTHING_KNOWN
+from showthrough.film.questions import open_questions
 from showthrough.jobs.answers.prediction import (
     Coats,
     ColourShown,
     CountRange,
     HidingShown,
+    IfKnown,
+    Narrowing,
     NeedShown,
     PatchShown,
     Prediction,
@@ -84,7 +86,9 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         spread=round(paint.spread, 4),
         colour_spread=round(paint_from_colour(topcoat.reflectance).spread, 4),
         measured=paint.evidence in {"drawdown", "spectrum"},
+        rests_on=words.rests_on(paint),
         by_colour_alone=_by_colour_alone(job),
+        would_narrow=_would_narrow(job, coats),
     )
     patches = _patches_shown(job, hiding_um)
     ranking = rank_finishes(chip, job.finishes)
@@ -172,15 +176,29 @@ def _cautions(job: PreparedJob) -> tuple[Caution, ...]:
 def _by_colour_alone(job: PreparedJob) -> CountRange | None:
     """The counts that the topcoat's colour alone would give, beside better evidence."""
     topcoat = job.topcoat
-    if topcoat.paint.evidence == "colour":
+    if topcoat.paint.evidence == "colour" and topcoat.paint.facts == NOTHING_KNOWN:
         return None
-    paint = paint_from_colour(topcoat.reflectance)
-    hiding_um = uc.critical_over(
-        paint.absorption, paint.scattering, topcoat.chip_lab, job.surface.grounds
-    )
-    needs = job.patch_needs(hiding_um, log_spread=paint.log_spread)
-    counts = count_coats(needs, job.build)
-    return CountRange(likely=counts.likely, low=counts.low, high=counts.high)
+    (counts,) = job.counts_with([paint_from_colour(topcoat.reflectance)])
+    return CountRange.of(counts)
+
+
+def _would_narrow(job: PreparedJob, now: Coats) -> Narrowing | None:
+    """The most telling fact that is not known and would change a count, with its answers."""
+    topcoat = job.topcoat
+    if topcoat.guess is None or job.unsound or job.test_piece is not None:
+        return None  # nothing to guess, nothing counted, or a coat has told more already
+    for question in open_questions(topcoat.reflectance, topcoat.paint.facts):
+        counts = job.counts_with([topcoat.guess(told.facts) for told in question.answers])
+        answers = [
+            IfKnown(
+                answer=getattr(told.facts, question.fact), likely=n.likely, low=n.low, high=n.high
+            )
+            for told, n in zip(question.answers, counts, strict=True)
+        ]
+        if any((a.likely, a.low, a.high) != (now.likely, now.low, now.high) for a in answers):
+            asked = words.QUESTIONS[question.fact]
+            return Narrowing(fact=question.fact, question=asked, answers=answers)
+    return None
 
 
 def _why_not_even(patches: int, even: int | None) -> str | None:

@@ -22,6 +22,7 @@ from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.say.chances import plural
 
 if TYPE_CHECKING:
+    from showthrough.film.knowledge import Fact
     from showthrough.jobs.answers.prediction import Coats, HidingShown, PatchShown, WayShown
     from showthrough.jobs.case.paints import PreparedTopcoat
     from showthrough.jobs.case.prepared import PreparedJob
@@ -87,7 +88,8 @@ def reasons(
 ) -> list[str]:
     """Why this many coats, and what would change it."""
     hardest = max(patches, key=lambda p: math.inf if p.critical_um is None else p.critical_um)
-    out = [_hiding_reason(paint, chip_lab, hardest.critical_um, coats.likely)]
+    cover = _hiding_reason(paint, chip_lab, hardest.critical_um, coats.likely)
+    out = [f"{cover} {trust(hiding)}", *_narrowing(hiding, coats)]
     alone = hiding.by_colour_alone
     if alone is not None:
         out.append(
@@ -183,16 +185,66 @@ def _hiding_reason(
         text = f"{kind} covers well: even a thin film swallows nearly all light"
     else:
         text = f"{kind} covers well: little light of any colour gets through it and back"
-    known = {
-        "colour": ". That is guessed from the colour alone; paints of one colour differ by a "
-        "factor of about 1.4 either way",
-        "label": ". That rests on the label",
-        "drawdown": ". That was measured on a film over a black and white card (a drawdown)",
-        "spectrum": ". That was measured with spectra on a film over a black and white card (a "
-        "drawdown)",
-        "jobs": ". That was learnt from finished jobs",
-    }
-    return text + known[paint.evidence] + "."
+    return f"{text}."
+
+
+_DRAWDOWN = "a film over a black and white card (a drawdown)"
+
+_BEYOND_COLOUR = {
+    "drawdown": f"{_DRAWDOWN}, measured",
+    "spectrum": f"{_DRAWDOWN}, measured with spectra",
+    "jobs": "finished jobs",
+}
+
+
+def rests_on(paint: Paint) -> str:
+    """What a paint's hiding power is known from, to stand after "rests on"."""
+    return _BEYOND_COLOUR.get(paint.evidence) or paint.facts.in_words()
+
+
+def trust(hiding: HidingShown) -> str:
+    """What the hiding power rests on, and how far the film that hides may be out."""
+    factor = f"{max(hiding.spread, 1.01):.2f}" if hiding.spread < _WIDE else f"{hiding.spread:.1f}"
+    return (
+        f"Hiding power rests on {hiding.rests_on}: one time in three the film that hides is more "
+        f"than {factor} times thinner or thicker."
+    )
+
+
+_WIDE = 1.5
+"""A factor of one standard deviation that a painter had better see narrowed."""
+
+QUESTIONS: dict[Fact, str] = {
+    "pigment": "whether its pigments are opaque (iron or chrome oxide, carbon, earths) or "
+    "transparent (bright organic pigments, ultramarine)",
+    "body": "whether it is tinted from a white or pale paint or mixed from a paint with little "
+    "white",
+    "tio2_share": "how much titanium dioxide the dry film of the paint that was tinted holds",
+}
+_ANSWERS: dict[str | float, str] = {
+    "opaque": "with opaque ones",
+    "transparent": "with transparent ones",
+    "pastel": "from a white or pale paint",
+    "deep": "from one with little white",
+}
+
+
+def _narrowing(hiding: HidingShown, coats: Coats) -> list[str]:
+    """What a painter could find out about the paint, and what it would make of the count."""
+    fact = hiding.would_narrow
+    out = []
+    if fact is not None:
+        each = (
+            f"{_range(a.low, a.likely, a.high)} {_ANSWERS.get(a.answer) or f'at {a.answer:.0%}'}"
+            for a in fact.answers
+        )
+        now = _range(coats.low, coats.likely, coats.high)
+        out.append(
+            f"If you knew {fact.question}, it would be {' or '.join(each)} in place of {now}."
+        )
+    if hiding.evidence == "colour" and hiding.spread >= _WIDE:
+        out.append(f"Surest is to measure it: {_DRAWDOWN}.")
+    return out
 
 
 def _undercoat_reason(ways: Sequence[WayShown]) -> str:
@@ -217,8 +269,7 @@ def assumptions(job: PreparedJob) -> list[str]:
     out = [undercoat]
     if job.topcoat.paint.evidence == "colour":
         out.append(
-            "Hiding is guessed from the colour; one time in three the true film is more than 1.4 "
-            "times thinner or thicker. A label's contrast ratio narrows it, and a film over a "
+            "Hiding is guessed: a label's contrast ratio narrows the guess, and a film over a "
             "black and white card (a drawdown) replaces it."
         )
     for patch in job.substrates:

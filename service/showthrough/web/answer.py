@@ -10,20 +10,12 @@ from dataclasses import dataclass
 
 from showthrough.jobs.answers.prediction import (
     FilmShown,
-    HidingShown,
     LadderStep,
     PatchStep,
     Prediction,
 )
 from showthrough.say.chances import chance_words, count_words
 
-_EVIDENCE = {
-    "colour": "the colour alone, which is an estimate",
-    "label": "the label",
-    "drawdown": "a drawdown",
-    "spectrum": "a drawdown read as spectra",
-    "jobs": "finished jobs",
-}
 _BASIS = {
     "stated": "as you stated",
     "paint used": "from the paint used",
@@ -63,14 +55,6 @@ def job_line(answer: Prediction) -> str:
         return f"{top} over {answer.patches[0].name}."
     shares = ", ".join(f"{patch.name} ({100 * patch.share:.3g}%)" for patch in answer.patches)
     return f"{top} over {shares}."
-
-
-def evidence(hiding: HidingShown) -> str:
-    """What the hiding power rests on, and how far it may be out."""
-    return (
-        f"Hiding power is taken from {_EVIDENCE[hiding.evidence]}: it may be out by a factor of "
-        f"{hiding.spread:.2g} either way."
-    )
 
 
 def evenness(answer: Prediction) -> str:

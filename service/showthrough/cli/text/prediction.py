@@ -10,7 +10,7 @@ from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.chances import chance_words, count_words, plural
 from showthrough.say.plan import way_line
-from showthrough.say.words import off, parts_words
+from showthrough.say.words import off, parts_words, trust
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.prediction import (
@@ -189,6 +189,8 @@ def _rest(answer: Prediction, *, colour: bool, width: int) -> list[str]:
     lines = [""]
     if answer.questions:
         lines += ["Worth knowing", *wrapped(answer.questions, width), ""]
+    if not answer.hiding.measured:
+        lines += [*textwrap.wrap(f"An estimate. {trust(answer.hiding)}", width), ""]
     if coats.reason and answer.ways:
         lines += textwrap.wrap(coats.reason, width)
     lines += [

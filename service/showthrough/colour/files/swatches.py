@@ -45,7 +45,7 @@ __all__ = [
 SETS = ("topcoats", "surfaces")
 """The sample sets that hold colours; hardware finishes are read elsewhere."""
 
-_NAMES_SHOWN = 6
+_NAMES_SHOWN = 3
 
 
 def parse_swatches(text: str) -> tuple[Swatch, ...]:
@@ -130,11 +130,13 @@ def find_swatch(name: str, swatches: tuple[Swatch, ...] | None = None) -> Swatch
     wanted = swatch_key(name)
     if wanted in by_key:
         return by_key[wanted]
-    # Names that hold all the words come first, then those with most of them, then like letters.
+    # A slip of the pen first; then names that hold most of the words and the fewest others.
+    close = get_close_matches(wanted, list(by_key), n=_NAMES_SHOWN, cutoff=0.8)
     words = set(wanted.split())
     shared = {key: len(words & set(key.split())) for key in by_key}
-    close = sorted((key for key in by_key if shared[key]), key=lambda key: -shared[key])
-    close = [key for key in close if shared[key] == shared[close[0]]][:_NAMES_SHOWN]
+    most = max(shared.values(), default=0)
+    holding = [key for key in by_key if most and shared[key] == most and key not in close]
+    close += sorted(holding, key=lambda key: len(key.split()))
     alike = get_close_matches(wanted, list(by_key), n=_NAMES_SHOWN, cutoff=0.5)
     close += [key for key in alike if key not in close]
     close += [key for key in by_key if wanted and wanted in key and key not in close]

@@ -10,6 +10,8 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hex_of_lab, hexes_of_labs
+from showthrough.film.coats import CoatCounts
+from showthrough.film.knowledge import Fact
 
 
 class Shown(BaseModel):
@@ -88,6 +90,27 @@ class CountRange(Shown):
     low: int | None
     high: int | None
 
+    @classmethod
+    def of(cls, counts: CoatCounts) -> CountRange:
+        """Counts for the answer."""
+        return cls(likely=counts.likely, low=counts.low, high=counts.high)
+
+
+class IfKnown(CountRange):
+    """Counts without an undercoat if a fact of the topcoat were this."""
+
+    answer: Literal["opaque", "transparent", "pastel", "deep"] | float = Field(
+        description="as the job would state it"
+    )
+
+
+class Narrowing(Shown):
+    """The one fact of the topcoat that would tell most about its hiding power."""
+
+    fact: Fact = Field(description="key of the topcoat")
+    question: str = Field(description="what there is to find out, to stand after 'know'")
+    answers: list[IfKnown]
+
 
 class HidingShown(Shown):
     """Hiding power and its evidence."""
@@ -97,8 +120,12 @@ class HidingShown(Shown):
     spread: float = Field(description="factor of one standard deviation")
     colour_spread: float = Field(description="what it would be from the colour alone")
     measured: bool
+    rests_on: str = Field(description="the evidence and the facts that were used, in words")
     by_colour_alone: CountRange | None = Field(
         description="what the colour alone would have said; null where nothing better is known"
+    )
+    would_narrow: Narrowing | None = Field(
+        description="null where the paint was measured or no fact would change a count"
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -72,6 +72,8 @@ class PreparedTopcoat:
     """How the colour was moved to one that paint can be."""
     notes: tuple[str, ...]
     """What was taken for granted of colour and label."""
+    guess: Callable[[PaintFacts], Paint] | None
+    """The paint as other facts would have it; None where it was measured."""
 
     @property
     def seen(self) -> SeenColours:
@@ -110,6 +112,7 @@ def prepared_topcoat(
     radius = 0.0
     moved: str | None = None
     notes: list[str] = []
+    guess: Callable[[PaintFacts], Paint] | None = None
     if measured is not None:
         paint = measured
         reflectance = outside_reflectance(infinite_reflectance(paint.absorption, paint.scattering))
@@ -127,10 +130,9 @@ def prepared_topcoat(
             topcoat.tio2_share,
             None if topcoat.label is None else topcoat.label.tested,
         )
-        paint = paint_from_colour(reflectance, facts=facts)
+        guess = _guess(topcoat.label, solids, reflectance)
+        paint = guess(facts)
     if measured is None and topcoat.label is not None:
-        budget = _label_budget("topcoat.label", topcoat.label, solids, reflectance, paint.facts)
-        paint = paint_from_colour(reflectance, budget, evidence="label", facts=paint.facts)
         what = "white base" if topcoat.label.tested == "base" else "colour"
         notes.append(
             f"The label's contrast ratio is taken to be the {what}'s, of a laboratory film; a "
@@ -150,6 +152,7 @@ def prepared_topcoat(
         topcoat.chemistry,
         moved,
         tuple(notes),
+        guess,
     )
 
 
@@ -159,6 +162,24 @@ def _solids(topcoat: Topcoat, tool: Tool) -> tuple[float, bool]:
     if tool == "aerosol":
         return (said, True) if said and said <= MOST_AEROSOL_SOLIDS else (AEROSOL_SOLIDS, False)
     return (USUAL_VOLUME_SOLIDS, False) if said is None else (said, True)
+
+
+def _guess(
+    label: Label | None, solids: float, reflectance: FloatArray
+) -> Callable[[PaintFacts], Paint]:
+    """How a topcoat follows from its colour, its label and the facts that are known."""
+    if label is None:
+        return lambda facts: paint_from_colour(reflectance, facts=facts)
+    # The facts are the coloured paint's: they say nothing of a white base.
+    base = None
+    if label.tested == "base":
+        base = _label_budget("topcoat.label", label, solids, reflectance)
+
+    def guessed(facts: PaintFacts) -> Paint:
+        budget = base or _label_budget("topcoat.label", label, solids, reflectance, facts)
+        return paint_from_colour(reflectance, budget, evidence="label", facts=facts)
+
+    return guessed
 
 
 def _label_budget(

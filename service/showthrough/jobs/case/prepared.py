@@ -7,8 +7,8 @@ Use cases take a ``PreparedJob`` and never go back to what the painter typed.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -18,7 +18,9 @@ from showthrough.colour.lights import FloatArray
 from showthrough.colour.reading import Colour
 from showthrough.errors import ProblemList
 from showthrough.film import undercoat as uc
-from showthrough.film.coats import FilmBuild, PatchNeed
+from showthrough.film.coats import CoatCounts, FilmBuild, PatchNeed, count_coats
+from showthrough.film.hiding import Paint
+from showthrough.film.thickness import full_colour_thickness
 from showthrough.jobs.answers.prediction import FilmShown, rounded_lab
 from showthrough.jobs.case.paints import (
     PreparedTopcoat,
@@ -182,6 +184,26 @@ class PreparedJob:
                 hiding_um, surface.sigma_ln, surface.lost, likely, strict=True
             )
         )
+
+    def counts_with(self, paints: Sequence[Paint]) -> list[CoatCounts]:
+        """Counts over the plain patches if the topcoat were each of these guessed paints."""
+        p = len(self.substrates)
+        hiding_um = full_colour_thickness(
+            np.repeat([paint.absorption for paint in paints], p, axis=0),
+            np.repeat([paint.scattering for paint in paints], p, axis=0),
+            np.tile(self.surface.grounds, (len(paints), 1)),
+            np.tile(self.topcoat.chip_lab, (len(paints) * p, 1)),
+        ).reshape(-1, p)
+        out = []
+        for paint, films in zip(paints, hiding_um, strict=True):
+            likely = None
+            if self.readings is not None:
+                constants = replace(self.topcoat, paint=paint).constants
+                assert constants is not None
+                likely = self.readings.made_by(constants).critical_um()
+            needs = self.patch_needs(films, likely, log_spread=paint.log_spread)
+            out.append(count_coats(needs, self.build))
+        return out
 
 
 def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) -> PreparedJob:

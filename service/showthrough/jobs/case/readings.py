@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypedDict
 
+from showthrough.colour.names import describe_colour
 from showthrough.colour.notation import parse_colour
 from showthrough.colour.reading import Reading
 from showthrough.errors import InputError, NotationError, Problem, shown
@@ -64,7 +66,11 @@ def swatch_of(value: ColourInput) -> Swatch | None:
     try:
         parse_colour(value.text)
     except NotationError:
-        return _swatch(value.text)
+        try:
+            return _swatch(value.text)
+        except NotationError:
+            if _css_word(value.text) is None:
+                raise
     except InputError:
         return None
     return None
@@ -77,13 +83,18 @@ def _swatch(name: str) -> Swatch:
 
 
 def _reading_from_text(text: str, light: _Light) -> Reading:
-    """A notation, else the name of a sample swatch."""
+    """A notation, else the name of a sample swatch, else a colour word of CSS."""
     try:
         return parse_colour(text, **light)
     except NotationError as error:
         try:
             reading = _swatch(text).reading
         except InputError as unknown:
+            if code := _css_word(text):
+                found = parse_colour(code, **light)
+                assert found.lab is not None
+                # The word is understood, never repeated: sentences take our own words for it.
+                return replace(found, text=describe_colour(found.lab))
             # What holds a sign or begins with a figure was meant as a notation.
             if not text[:1].isalpha() or any(c in text for c in "#()"):
                 raise error from None
@@ -96,6 +107,27 @@ def _reading_from_text(text: str, light: _Light) -> Reading:
             raise NotationError([Problem("", shown(text), message, "notation")]) from None
     _refuse_light("a sample swatch", light)
     return reading
+
+
+def name_for(text: str) -> str:
+    """What to call something by the colour text typed for it; a word of CSS becomes ours."""
+    if code := _css_word(text):
+        return describe_colour(parse_colour(code).lab or (0.0, 0.0, 0.0))
+    return text
+
+
+def _css_word(text: str) -> str | None:
+    """The hex code of a colour word of CSS, in any case, or None.
+
+    Source: W3C CSS Color Module Level 4, section 6.1, as Pillow carries it.
+    """
+    word = text.strip().lower()
+    if not word.isalpha():
+        return None
+    from PIL.ImageColor import colormap
+
+    code = colormap.get(word)
+    return code if isinstance(code, str) else None
 
 
 def _refuse_light(what: str, light: _Light) -> None:

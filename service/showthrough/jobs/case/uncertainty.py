@@ -9,7 +9,7 @@ topcoat are alike and no film is needed at all.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -145,6 +145,8 @@ class Readings:
     """S, shape (m, 31)."""
     chip_lab: FloatArray
     """Its colour, shape (m, 3)."""
+    chip: FloatArray
+    """Its reflectance, outside, shape (m, 31)."""
     grounds: FloatArray
     """Reflectance inside of the patches, shape (m, p, 31)."""
 
@@ -174,8 +176,14 @@ class Readings:
             self.absorption[:count],
             self.scattering[:count],
             self.chip_lab[:count],
+            self.chip[:count],
             self.grounds[:count],
         )
+
+    def made_by(self, constants: Constants) -> Readings:
+        """The same colours of a topcoat with these K and S."""
+        absorption, scattering = constants(self.chip)
+        return replace(self, absorption=absorption, scattering=scattering)
 
 
 def likely_readings(
@@ -230,5 +238,5 @@ def likely_readings(
         grounds = _grounds_beside(
             lab, seen, beneath.lab[sound], beneath.reflectance[sound], coated, patches.measured
         )
-        out.append(Readings(k, s, lab, grounds))
+        out.append(Readings(k, s, lab, seen, grounds))
     return out

@@ -8,6 +8,8 @@
   const say = document.getElementById("say");
   if (!form || !say) return;
   let asked = null;
+  // What is still empty is no fault before somebody asks for the answer.
+  let told = form.querySelector("[aria-invalid]") !== null;
 
   const answer = () => document.getElementById("answer");
 
@@ -116,7 +118,8 @@
   }
 
   async function refresh() {
-    const page = await ask(form.dataset.answer, query());
+    const words = query();
+    const page = await ask(form.dataset.answer, told ? words : `${words}&filling=yes`);
     const found = page && page.getElementById("answer");
     if (!found) return;
     mark(found);
@@ -153,7 +156,10 @@
     if (button && button.hasAttribute("formaction")) return;
     event.preventDefault();
     if (button && button.name) press(button);
-    else refresh().then(() => answer().focus({ preventScroll: false }));
+    else {
+      told = true;
+      refresh().then(() => answer().focus({ preventScroll: false }));
+    }
   });
 
   async function takeFile(input) {

@@ -105,6 +105,39 @@ JOB_FIELDS: tuple[Field, ...] = (
             ("gloss", "gloss"),
         ),
     ),
+    Field(
+        "pigment",
+        "topcoat.pigment",
+        "Its coloured pigments",
+        "choice",
+        hint="Opaque: iron or chrome oxide, carbon, earths. Transparent: bright organic pigments, "
+        "ultramarine.",
+        choices=(
+            ("", "not known (default)"),
+            ("opaque", "opaque"),
+            ("transparent", "transparent"),
+        ),
+    ),
+    Field(
+        "body",
+        "topcoat.body",
+        "Mixed from",
+        "choice",
+        choices=(
+            ("", "not known (default)"),
+            ("pastel", "a white or pale paint"),
+            ("deep", "a paint with little white, for strong colours"),
+        ),
+        told="Topcoat, mixed from",
+    ),
+    Field(
+        "tio2",
+        "topcoat.tio2_share",
+        "Titanium dioxide in its dry film",
+        "percent",
+        "%",
+        "By volume, of the paint that was tinted; 1 to 35. Empty: not known (default).",
+    ),
     Field("holds", "topcoat.bonds", "Its label says that it holds on slick grounds", "tick"),
     Field(
         "sci",

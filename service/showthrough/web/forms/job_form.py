@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from showthrough.errors import MORE, InputError, Problem
+from showthrough.jobs.case.readings import name_for
 from showthrough.web.forms.fields import FINISHES, JOB_FIELDS, OPTION_FIELDS, ROWS, SURFACE, Field
 from showthrough.web.forms.form import Form, Row, is_blank
 from showthrough.web.forms.paint_text import paint_table_of, paint_text
@@ -60,7 +61,7 @@ def _name_rows(kind: str, rows: list[dict[str, Any]], places: list[int]) -> None
         if kind == "patch" and len(rows) > 1:
             row["name"] = f"patch {place + 1}"
         if kind == "second" and isinstance(row.get("colour"), str):
-            row["name"] = row["colour"][:_LONGEST_NAME]
+            row["name"] = name_for(row["colour"])[:_LONGEST_NAME]
 
 
 def request_of(form: Form) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from typing import Any
 from fastapi import APIRouter
 
 from showthrough.jobs.predict import predict
+from showthrough.say.words import trust
 from showthrough.web import answer as words
 from showthrough.web.curve import grey_curve
 from showthrough.web.forms.form import Form
@@ -31,7 +32,7 @@ def _shown(form: Form) -> dict[str, Any]:
         "sureness": words.sureness(answer),
         "evenness": words.evenness(answer),
         "job_line": words.job_line(answer),
-        "evidence": words.evidence(answer.hiding),
+        "evidence": trust(answer.hiding),
         "film_line": words.film_line(answer.film),
         "ladders": words.ladders(answer),
         "curve": grey_curve(answer.grey_curve, hardest),

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -42,6 +43,8 @@ MOST_UPLOAD_BYTES = 4_000_000
 """For swatches; the library takes no more rows than fit."""
 
 _START_EMPTY = "start=empty"
+_FILLING = ("filling", "yes")
+"""Goes with a form that is still being filled in: nobody has asked for the answer yet."""
 _FILE_OF = {"swatches_file": "swatches"}
 """A chosen file takes the place of a text."""
 _MOST_MENDS = 12
@@ -82,8 +85,17 @@ class JobPage:
         return read_form(pairs, [BY_NAME[name] for name in self.place.options])
 
 
-def answered(page: JobPage, form: Form, *, ask: bool) -> tuple[dict[str, Any], int]:
-    """What the templates show for a form, and the status that goes with it."""
+def answered(
+    page: JobPage, form: Form, *, ask: bool, filling: bool = False
+) -> tuple[dict[str, Any], int]:
+    """What the templates show for a form, and the status that goes with it.
+
+    Args:
+        page: whose form it is.
+        form: as it was sent.
+        ask: whether to answer at all.
+        filling: the painter has not asked yet: a colour still to be given is no fault.
+    """
     link = link_of(form)
     context: dict[str, Any] = {
         "page": page,
@@ -103,10 +115,22 @@ def answered(page: JobPage, form: Form, *, ask: bool) -> tuple[dict[str, Any], i
         return context | page.shown(form), 200
     except InputError as error:
         mends = mends_of(error, form)
+    if filling:
+        mends = [mend for mend in mends if not _still_empty(mend, form)]
+        if not mends:
+            return context | {"link": f"{context['link']}&{urlencode([_FILLING])}"}, 200
     count = sum(mend.stands_for for mend in mends)
     mends = _few(mends)
     say = "One thing to mend" if count == 1 else f"{count} things to mend"
     return context | {"mends": mends, "wrong": _by_field(mends), "say": say}, 422
+
+
+def _still_empty(mend: Mend, form: Form) -> bool:
+    """Whether a mend is about a colour of topcoat or surface that was not typed yet."""
+    if mend.field == "topcoat":
+        return not form.value("topcoat")
+    number = mend.field.removeprefix("colour")
+    return number.isdecimal() and not form.value("colour", int(number))
 
 
 def navigation(form: Form, *, asked: bool) -> list[tuple[str, str, str | None]]:
@@ -157,22 +181,35 @@ def _seen(form: Form) -> dict[str, str]:
 
 
 def shown_page(
-    page: JobPage, form: Form, *, ask: bool = True, example: bool = False, focus: str = ""
+    page: JobPage,
+    form: Form,
+    *,
+    ask: bool = True,
+    filling: bool = False,
+    example: bool = False,
+    focus: str = "",
 ) -> Response:
     """The whole page."""
-    context, status = answered(page, form, ask=ask)
+    context, status = answered(page, form, ask=ask, filling=filling)
     return rendered("job_page.html", context | {"example": example, "focus": focus}, status)
 
 
-def _fragment(page: JobPage, form: Form) -> Response:
-    context, status = answered(page, form, ask=True)
+def _fragment(page: JobPage, pairs: Pairs) -> Response:
+    form, actions = page.read(p for p in pairs if p != _FILLING)
+    context, status = answered(page, acted(form, actions)[0], ask=True, filling=_FILLING in pairs)
     return rendered("answer/answer.html", context, status)
 
 
-def _linked(page: JobPage, form: Form, focus: str) -> Response:
-    return RedirectResponse(
-        f"{page.address}?{link_of(form)}{f'#{focus}' if focus else ''}", status_code=303
-    )
+def _linked(page: JobPage, form: Form, focus: str, *, filling: bool) -> Response:
+    link = link_of(form)
+    if filling and not _colours_given(form):
+        link += f"&{urlencode([_FILLING])}"
+    return RedirectResponse(f"{page.address}?{link}{f'#{focus}' if focus else ''}", status_code=303)
+
+
+def _colours_given(form: Form) -> bool:
+    given = form.value("topcoat") or form.value("paint")
+    return bool(given) and all(row.get("colour") for row in form.rows("patch"))
 
 
 def router_of(page: JobPage) -> APIRouter:
@@ -188,14 +225,18 @@ def router_of(page: JobPage) -> APIRouter:
         if query == _START_EMPTY:
             return shown_page(page, Form(), ask=False)
         pairs = pairs_of(query)
+        filling = _FILLING in pairs
+        pairs = [p for p in pairs if p != _FILLING]
         form, actions = page.read(pairs)
+        # Who presses a button of the form itself has not asked for the answer.
+        filling |= bool(actions)
         focus = ""
         if actions and len(query) > LONGEST_LINK:
             form, focus = acted(form, actions)
         elif actions or pairs != link_pairs(form):
             form, focus = acted(form, actions)
-            return _linked(page, form, focus)
-        return shown_page(page, form, focus=focus)
+            return _linked(page, form, focus, filling=filling)
+        return shown_page(page, form, filling=filling, focus=focus)
 
     @router.post(page.address)
     async def post_page(request: Request) -> Response:
@@ -204,20 +245,19 @@ def router_of(page: JobPage) -> APIRouter:
         form, focus = acted(form, actions)
         # The page's own script posts no multipart form, and wants the page itself.
         if _is_multipart(request) and len(link_of(form)) <= LONGEST_LINK:
-            return _linked(page, form, focus)
-        return await run_in_threadpool(shown_page, page, form, focus=focus)
+            return _linked(page, form, focus, filling=bool(actions))
+        return await run_in_threadpool(shown_page, page, form, filling=bool(actions), focus=focus)
 
     @router.get(page.answer_address)
     def get_answer(request: Request) -> Response:
         """The answer alone, as it stands in the page."""
-        form, actions = page.read(pairs_of(request.url.query))
-        return _fragment(page, acted(form, actions)[0])
+        return _fragment(page, pairs_of(request.url.query))
 
     @router.post(page.answer_address)
     async def post_answer(request: Request) -> Response:
         """The same for a long form."""
-        form, actions = page.read(await posted(request, page.most_bytes))
-        return await run_in_threadpool(_fragment, page, acted(form, actions)[0])
+        pairs = await posted(request, page.most_bytes)
+        return await run_in_threadpool(_fragment, page, pairs)
 
     return router
 
