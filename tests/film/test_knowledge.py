@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 
 import numpy as np
 import pytest
@@ -30,6 +31,10 @@ PIGMENTS = (None, "opaque", "transparent")
 BODIES = (None, "pastel", "deep")
 
 YELLOW_GREEN, SAGE, RED = (66.0, -24.0, 55.0), (65.0, -10.0, 10.0), (42.0, 58.0, 38.0)
+
+
+def _paint_of(reflectance, facts):
+    return paint_from_colour(reflectance, facts=facts)
 
 
 def film_between(lab, difference, white=0.94, **facts):
@@ -251,7 +256,7 @@ def test_colours_beyond_any_paint_are_told_by_place():
 )
 def test_the_fact_that_tells_most_depends_on_the_colour(lab, fact):
     paint = paint_of_colour(lab)
-    questions = open_questions(paint.reflectance, NOTHING_KNOWN)
+    questions = open_questions(partial(_paint_of, paint.reflectance), NOTHING_KNOWN)
     assert [q.tells for q in questions] == sorted((q.tells for q in questions), reverse=True)
     assert questions[0].fact == fact
     for answer in questions[0].answers:
@@ -267,7 +272,9 @@ def test_what_is_known_is_not_asked():
         (PaintFacts(label="base"), {"pigment", "body"}),
         (PaintFacts(label="this colour"), set()),
     ):
-        assert {q.fact for q in open_questions(paint.reflectance, facts)} == left
+        assert {
+            q.fact for q in open_questions(partial(_paint_of, paint.reflectance), facts)
+        } == left
 
 
 def test_what_a_guess_rests_on_is_said_in_words():

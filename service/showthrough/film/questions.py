@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from showthrough.colour.lights import FloatArray
-from showthrough.film.hiding import paint_from_colour
+from showthrough.film.hiding import Paint
 from showthrough.film.knowledge import Fact, PaintFacts
 
 _ANSWERS: dict[Fact, tuple[PaintFacts, ...]] = {
@@ -21,12 +21,20 @@ _ANSWERS: dict[Fact, tuple[PaintFacts, ...]] = {
 class Answer:
     """What a fact would make of the guess."""
 
-    facts: PaintFacts
-    """All facts, this one among them."""
+    paint: Paint
+    """The guess with all facts, this one among them."""
     film_factor: float
     """Hiding film by these facts over the film by what is known now (by mean scattering)."""
-    log_spread: float
-    """Standard deviation of ln hiding film that would be left."""
+
+    @property
+    def facts(self) -> PaintFacts:
+        """All facts, this one among them."""
+        return self.paint.facts
+
+    @property
+    def log_spread(self) -> float:
+        """Standard deviation of ln hiding film that would be left."""
+        return self.paint.log_spread
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +51,11 @@ class Question:
         return max(films) - min(films)
 
 
-def open_questions(reflectance: FloatArray, facts: PaintFacts) -> tuple[Question, ...]:
+def open_questions(guess: Callable[[PaintFacts], Paint], facts: PaintFacts) -> tuple[Question, ...]:
     """Facts not known, the one that tells most first.
 
     Args:
-        reflectance: of the opaque paint, outside, specular excluded, shape (31,).
+        guess: the paint that follows from facts, as ``paint_from_colour`` makes it.
         facts: what is known.
 
     Returns:
@@ -56,16 +64,14 @@ def open_questions(reflectance: FloatArray, facts: PaintFacts) -> tuple[Question
     """
     if facts.label == "this colour":
         return ()
-    now = paint_from_colour(reflectance, facts=facts)
+    now = guess(facts)
     found = []
     for fact, answers in _ANSWERS.items():
         if getattr(facts, fact) is not None or (fact == "tio2_share" and facts.label):
             continue
         told = []
         for answer in answers:
-            value = getattr(answer, fact)
-            paint = paint_from_colour(reflectance, facts=replace(facts, **{fact: value}))
-            factor = now.scattering_per_um / paint.scattering_per_um
-            told.append(Answer(paint.facts, factor, paint.log_spread))
+            paint = guess(replace(facts, **{fact: getattr(answer, fact)}))
+            told.append(Answer(paint, now.scattering_per_um / paint.scattering_per_um))
         found.append(Question(fact, tuple(told)))
     return tuple(sorted(found, key=lambda question: -question.tells))

@@ -262,17 +262,11 @@ def closed_grey(absorption: FloatArray, scattering: FloatArray) -> float:
     passed = np.exp(-2.0 * np.sqrt(ratio * (ratio + 2.0)) * scattering / scattering.mean())
     # Through the surface too: d outside / d inside, up to a factor.
     passed = passed / (passed.max() * (1.0 - K2 * inside) ** 2)
-    chip = spectrum_to_lab(seen)
-
-    def shift(change: FloatArray) -> FloatArray:
-        step = 1e-5 * change
-        return (spectrum_to_lab(seen + step) - spectrum_to_lab(seen - step)) / 2e-5
-
-    def size(change: FloatArray) -> float:
-        half = 1e-3 * change / np.abs(lift).max()
-        return float(ciede2000(chip - half, chip + half)) ** 2
-
     # The miss is grey x lift - pull; both are changes of colour, sizes are squares.
-    lift, pull = shift(passed), shift(passed * inside)
-    grey = (size(lift + pull) - size(lift - pull)) / (4.0 * size(lift))
+    change = 1e-5 * np.array([passed, passed * inside])
+    chip, *labs = spectrum_to_lab(np.stack([seen, *(seen + change), *(seen - change)]))
+    lift, pull = (np.array(labs[:2]) - np.array(labs[2:])) / 2e-5
+    half = 1e-3 * np.array([lift + pull, lift - pull, lift]) / np.abs(lift).max()
+    more, less, alone = ciede2000(chip - half, chip + half) ** 2
+    grey = (more - less) / (4.0 * alone)
     return float(spectrum_to_lab(np.full(31, outside_reflectance(np.clip(grey, 0.0, 1.0))))[0])

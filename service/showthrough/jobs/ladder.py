@@ -27,6 +27,21 @@ class Reached:
     """CIEDE2000 to the chip, shape (2, coats, patches)."""
     apart: FloatArray
     """Largest CIEDE2000 between two patches, shape (2, coats); 0 for a single patch."""
+    chip_lab: FloatArray
+
+    def from_ground(self, ground_lab: FloatArray) -> Reached:
+        """The same with the patches at coat 0 as they are seen, shape (p, 3).
+
+        A bare patch meets the paint without a surface of its own, but is seen before it is
+        painted.
+        """
+        lab, difference, apart = self.lab.copy(), self.difference.copy(), self.apart.copy()
+        lab[:, 0] = ground_lab
+        difference[:, 0] = ciede2000(ground_lab, self.chip_lab)
+        first, second = np.triu_indices(len(ground_lab), 1)
+        if first.size:
+            apart[:, 0] = ciede2000(ground_lab[first], ground_lab[second]).max()
+        return Reached(lab, difference, apart, self.chip_lab)
 
     def even_after(self) -> int | None:
         """Coats from which the thin spots of no two patches differ, None if never."""
@@ -38,35 +53,43 @@ class Reached:
 def films_after(
     paint: Paint,
     chip_lab: FloatArray,
-    surface: Surface,
+    grounds: FloatArray,
+    lost: FloatArray,
     build: FilmBuild,
     last: int,
-    ground_lab: FloatArray | None = None,
-) -> Reached:
-    """Every patch after 0 to ``last`` coats, from one film table.
+) -> list[Reached]:
+    """Every patch after 0 to ``last`` coats, over w surfaces at once.
 
-    A bare patch meets the paint without a surface of its own, but is seen before it is
-    painted: ``ground_lab``, shape (p, 3), is how it looks then.
+    Args:
+        paint: the topcoat.
+        chip_lab: its colour, shape (3,).
+        grounds: reflectance inside of the patches, shape (w, p, 31).
+        lost: part of a first coat that each patch drinks, shape (p,).
+        build: film of one coat.
+        last: coats.
+
+    Returns:
+        One for each surface. Coat 0 is what the topcoat meets, through the paint's surface.
     """
     n = np.arange(last + 1)[:, None]
-    lost = np.where(n > 0, surface.lost[None], 0.0)
-    thin = thin_spot_coats(n, lost, build.evenness_cv) * build.dry_film_um
-    mean = mean_coats(n, lost, build.sanding_loss) * build.dry_film_um
+    drunk = np.where(n > 0, lost[None], 0.0)
+    thin = thin_spot_coats(n, drunk, build.evenness_cv) * build.dry_film_um
+    mean = mean_coats(n, drunk, build.sanding_loss) * build.dry_film_um
+    w, p, bands = grounds.shape
     lab = film_lab(
         paint.absorption,
         paint.scattering,
-        np.stack([mean, thin]),
-        np.broadcast_to(surface.grounds, (2, last + 1, *surface.grounds.shape)),
+        np.broadcast_to(np.stack([mean, thin]), (w, 2, last + 1, p)),
+        np.broadcast_to(grounds[:, None, None], (w, 2, last + 1, p, bands)),
     )
-    if ground_lab is not None:
-        lab[:, 0] = ground_lab
-    first, second = np.triu_indices(len(surface.grounds), 1)
+    first, second = np.triu_indices(p, 1)
     apart = (
-        ciede2000(lab[:, :, first], lab[:, :, second]).max(axis=-1)
+        ciede2000(lab[..., first, :], lab[..., second, :]).max(axis=-1)
         if first.size
-        else np.zeros((2, last + 1))
+        else np.zeros((w, 2, last + 1))
     )
-    return Reached(lab, ciede2000(lab, chip_lab), apart)
+    difference = ciede2000(lab, chip_lab)
+    return [Reached(lab[i], difference[i], apart[i], chip_lab) for i in range(w)]
 
 
 def ladder_steps(names: Sequence[str], reached: Reached, last: int) -> list[LadderStep]:
@@ -110,8 +133,8 @@ def ladder_of(
     surface: Surface,
     build: FilmBuild,
     last: int,
-    ground_lab: FloatArray | None = None,
+    ground_lab: FloatArray,
 ) -> list[LadderStep]:
-    """Both of the above at once."""
-    reached = films_after(paint, chip_lab, surface, build, last, ground_lab)
-    return ladder_steps(names, reached, last)
+    """The ladder of one paint straight onto the patches, which look as ``ground_lab`` before."""
+    (reached,) = films_after(paint, chip_lab, surface.grounds[None], surface.lost, build, last)
+    return ladder_steps(names, reached.from_ground(ground_lab), last)

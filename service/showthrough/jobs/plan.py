@@ -67,7 +67,7 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
     out = _Steps()
     lead = None if ways is None else ways.ways[0]
     counted = lead is not None and lead.topcoats is not None
-    if lead is not None and counted and lead.in_all(0.1) != lead.in_all(0.9):
+    if lead is not None and counted and lead.low != lead.high:
         out.add(
             "test piece",
             "one coat with your tool, on a hidden spot or a board",

@@ -7,15 +7,17 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hexes_of_labs
 from showthrough.film.coats import (
     MOST_COATS,
     coats_needed,
 )
-from showthrough.film.hiding import paint_from_colour
+from showthrough.film.hiding import Paint, paint_from_colour
 from showthrough.film.knowledge import NOTHING_KNOWN
-from showthrough.film.questions import open_questions
+from showthrough.film.questions import Question, open_questions
 from showthrough.jobs.answers.prediction import (
     Coats,
     ColourShown,
@@ -66,15 +68,20 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
     """
     topcoat, build, surface = job.topcoat, job.build, job.surface
     paint, chip = topcoat.paint, topcoat.chip_lab
-    reckoned = reckon(job)
+    questions = _questions(job)
+    told = [answer.paint for q in questions for answer in q.answers]
+    alone = _by_colour_alone(job)
+    reckoned = reckon(job, [*told, *([] if alone is None else [alone])])
     hiding_um = reckoned.plain_um
     films_um = None if job.readings is None else job.readings.critical_um()
     outlook = plain_outlook(job, hiding_um, films_um)
     names = job.names
-    reached = films_after(paint, chip, surface, build, MOST_COATS, job.ground_lab)
-    even = reached.even_after() if len(names) > 1 else None
     ways = None if job.unsound else ways_of(job, reckoned, films_um)
-    shown = None if ways is None else ways_shown(job, ways)
+    over = [surface.grounds] + ([way.under.grounds for way in ways.ways] if ways else [])
+    plain, *films = films_after(paint, chip, np.stack(over), surface.lost, build, MOST_COATS)
+    reached = plain.from_ground(job.ground_lab)
+    even = reached.even_after() if len(names) > 1 else None
+    shown = None if ways is None else ways_shown(job, ways, films)
     coats = _coats(job, outlook, even)
     last = min((coats.likely or MOST_COATS) + 1, MOST_COATS)
     best = None if ways is None else ways.best_coloured
@@ -87,8 +94,10 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         colour_spread=round(paint_from_colour(topcoat.reflectance).spread, 4),
         measured=paint.evidence in {"drawdown", "spectrum"},
         rests_on=words.rests_on(paint),
-        by_colour_alone=_by_colour_alone(job),
-        would_narrow=_would_narrow(job, coats),
+        by_colour_alone=None
+        if alone is None
+        else CountRange.of(job.counts_with(alone, reckoned.guessed_um[-1])),
+        would_narrow=_would_narrow(job, coats, questions, reckoned.guessed_um),
     )
     patches = _patches_shown(job, hiding_um)
     ranking = rank_finishes(chip, job.finishes)
@@ -173,22 +182,31 @@ def _cautions(job: PreparedJob) -> tuple[Caution, ...]:
     )
 
 
-def _by_colour_alone(job: PreparedJob) -> CountRange | None:
-    """The counts that the topcoat's colour alone would give, beside better evidence."""
-    topcoat = job.topcoat
-    if topcoat.paint.evidence == "colour" and topcoat.paint.facts == NOTHING_KNOWN:
+def _by_colour_alone(job: PreparedJob) -> Paint | None:
+    """The paint as its colour alone would have it, where something better is known."""
+    paint = job.topcoat.paint
+    if paint.evidence == "colour" and paint.facts == NOTHING_KNOWN:
         return None
-    (counts,) = job.counts_with([paint_from_colour(topcoat.reflectance)])
-    return CountRange.of(counts)
+    return paint_from_colour(job.topcoat.reflectance)
 
 
-def _would_narrow(job: PreparedJob, now: Coats) -> Narrowing | None:
-    """The most telling fact that is not known and would change a count, with its answers."""
-    topcoat = job.topcoat
-    if topcoat.guess is None or job.unsound or job.test_piece is not None:
-        return None  # nothing to guess, nothing counted, or a coat has told more already
-    for question in open_questions(topcoat.reflectance, topcoat.paint.facts):
-        counts = job.counts_with([topcoat.guess(told.facts) for told in question.answers])
+def _questions(job: PreparedJob) -> tuple[Question, ...]:
+    """What could be found out about the topcoat's paint, where its hiding is a guess."""
+    if job.topcoat.guess is None or job.unsound or job.test_piece is not None:
+        return ()  # nothing to guess, nothing counted, or a coat has told more already
+    return open_questions(job.topcoat.guess, job.topcoat.paint.facts)
+
+
+def _would_narrow(
+    job: PreparedJob, now: Coats, questions: tuple[Question, ...], hiding_um: FloatArray
+) -> Narrowing | None:
+    """The most telling fact that would change a count, with its answers.
+
+    ``hiding_um`` are the films of all answers of all questions, in order, shape (g, p).
+    """
+    rows = iter(hiding_um)
+    for question in questions:
+        counts = [job.counts_with(answer.paint, next(rows)) for answer in question.answers]
         answers = [
             IfKnown(
                 answer=getattr(told.facts, question.fact), likely=n.likely, low=n.low, high=n.high

@@ -7,7 +7,7 @@ Use cases take a ``PreparedJob`` and never go back to what the painter typed.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -20,7 +20,6 @@ from showthrough.errors import ProblemList
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import CoatCounts, FilmBuild, PatchNeed, count_coats
 from showthrough.film.hiding import Paint
-from showthrough.film.thickness import full_colour_thickness
 from showthrough.jobs.answers.prediction import FilmShown, rounded_lab
 from showthrough.jobs.case.paints import (
     PreparedTopcoat,
@@ -185,25 +184,19 @@ class PreparedJob:
             )
         )
 
-    def counts_with(self, paints: Sequence[Paint]) -> list[CoatCounts]:
-        """Counts over the plain patches if the topcoat were each of these guessed paints."""
-        p = len(self.substrates)
-        hiding_um = full_colour_thickness(
-            np.repeat([paint.absorption for paint in paints], p, axis=0),
-            np.repeat([paint.scattering for paint in paints], p, axis=0),
-            np.tile(self.surface.grounds, (len(paints), 1)),
-            np.tile(self.topcoat.chip_lab, (len(paints) * p, 1)),
-        ).reshape(-1, p)
-        out = []
-        for paint, films in zip(paints, hiding_um, strict=True):
-            likely = None
-            if self.readings is not None:
-                constants = replace(self.topcoat, paint=paint).constants
-                assert constants is not None
-                likely = self.readings.made_by(constants).critical_um()
-            needs = self.patch_needs(films, likely, log_spread=paint.log_spread)
-            out.append(count_coats(needs, self.build))
-        return out
+    def counts_with(self, paint: Paint, hiding_um: FloatArray) -> CoatCounts:
+        """Counts over the plain patches if the topcoat were this guessed paint.
+
+        ``hiding_um`` are its critical films over them, shape (p,).
+        """
+        likely = None
+        if self.readings is not None:
+            constants = replace(self.topcoat, paint=paint).constants
+            assert constants is not None
+            likely = self.readings.made_by(constants).critical_um()
+        return count_coats(
+            self.patch_needs(hiding_um, likely, log_spread=paint.log_spread), self.build
+        )
 
 
 def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) -> PreparedJob:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +11,8 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import lab_to_xyz
 from showthrough.film import undercoat as uc
-from showthrough.film.thickness import thickness_shift
+from showthrough.film.hiding import Paint
+from showthrough.film.thickness import full_colour_thickness, thickness_shift
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.case.uncertainty import Readings
 
@@ -39,14 +41,22 @@ class Reckoned:
     """Critical film over the ground as it is, shape (p,)."""
     under_um: FloatArray
     """Critical film over each undercoat, shape (m, p)."""
+    no_advice: np.ndarray
+    """Which mixes lie so near the topcoat or white that they are no other coat, shape (m,)."""
+    guessed_um: FloatArray
+    """Critical film of other guesses at the topcoat's paint over the plain ground, (g, p)."""
 
     def rows(self, kind: str) -> np.ndarray:
         """Places of the candidates of one kind."""
         return np.flatnonzero([k == kind for k in self.candidates.kind])
 
 
-def reckon(job: PreparedJob) -> Reckoned:
-    """Lay every candidate over every patch and find the topcoat's critical films."""
+def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
+    """Lay every candidate over every patch and find the topcoat's critical films.
+
+    ``guesses`` are other paints that the topcoat might be; their films over the plain patches
+    are found in the same search.
+    """
     paint, surface = job.topcoat.paint, job.surface
     k, s = paint.absorption, paint.scattering
     candidates = uc.joined(uc.usual_candidates(k, s), uc.shop_tints(k, s))
@@ -57,24 +67,42 @@ def reckon(job: PreparedJob) -> Reckoned:
     # A porous patch drinks part of the undercoat instead of the topcoat.
     laid = films[:, None] * (1.0 - job.drinks[None])
     grounds = uc.grounds_under(candidates, surface.grounds, laid)
-    every = np.concatenate([surface.grounds[None], grounds])
-    found = uc.critical_over(k, s, job.topcoat.chip_lab, every)
-    return Reckoned(candidates, films, laid, grounds, found[0], found[1:])
-
-
-def best_of(job: PreparedJob, reckoned: Reckoned, rows: np.ndarray) -> int | None:
-    """The candidate that asks for least film on the worst patch; None where none is advice.
-
-    A tint within CIEDE2000 3 of the topcoat or of white is no other coat than these.
-    """
-    lab = reckoned.candidates.lab[rows]
-    kinds = [reckoned.candidates.kind[i] for i in rows]
-    mixed = np.array([kind in {"tint", "shop"} for kind in kinds])
-    near = (
-        np.minimum(ciede2000(lab, job.topcoat.chip_lab), ciede2000(lab, uc.WHITE_LAB))
-        < NO_ADVICE_WITHIN
+    p, bands = surface.grounds.shape
+    own = (1 + len(candidates)) * p
+    beneath = np.concatenate(
+        [surface.grounds, grounds.reshape(-1, bands), *(surface.grounds for _ in guesses)]
     )
-    left = rows[~(mixed & near)]
+    found = full_colour_thickness(
+        _of_each(k, own, [g.absorption for g in guesses], p),
+        _of_each(s, own, [g.scattering for g in guesses], p),
+        beneath,
+        np.broadcast_to(job.topcoat.chip_lab, (len(beneath), 3)),
+    ).reshape(-1, p)
+    n = 1 + len(candidates)
+    mixed = np.array([kind in {"tint", "shop"} for kind in candidates.kind])
+    chip = job.topcoat.chip_lab
+    near = np.minimum(ciede2000(candidates.lab, chip), ciede2000(candidates.lab, uc.WHITE_LAB))
+    return Reckoned(
+        candidates,
+        films,
+        laid,
+        grounds,
+        found[0],
+        found[1:n],
+        mixed & (near < NO_ADVICE_WITHIN),
+        found[n:],
+    )
+
+
+def _of_each(own: FloatArray, rows: int, others: list[FloatArray], each: int) -> FloatArray:
+    """The topcoat's constants for its rows, then those of other paints, shape (rows + ..., 31)."""
+    first = np.broadcast_to(own, (rows, own.size))
+    return np.concatenate([first, np.repeat(others, each, axis=0)]) if others else first
+
+
+def best_of(reckoned: Reckoned, rows: np.ndarray) -> int | None:
+    """The candidate that asks for least film on the worst patch; None where none is advice."""
+    left = rows[~reckoned.no_advice[rows]]
     if not left.size:
         return None
     return int(left[np.argmin(reckoned.under_um[left].max(axis=1))])

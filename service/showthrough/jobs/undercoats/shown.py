@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,15 +17,14 @@ from showthrough.film.optics import outside_reflectance
 from showthrough.jobs.answers.prediction import (
     ColourShown,
     GreyCurve,
-    LadderStep,
     OptionKind,
     UndercoatOption,
     WayShown,
 )
-from showthrough.jobs.case.prepared import PreparedJob, Surface
-from showthrough.jobs.ladder import films_after, ladder_steps
+from showthrough.jobs.case.prepared import PreparedJob
+from showthrough.jobs.ladder import Reached, ladder_steps
 from showthrough.jobs.undercoats.grey_curve import grey_curve
-from showthrough.jobs.undercoats.ways import Outlook, Under, Way, Ways
+from showthrough.jobs.undercoats.ways import Under, Way, Ways
 from showthrough.say.chances import plural
 from showthrough.say.undercoats import undercoat_why, unfit_why
 
@@ -51,19 +51,23 @@ class WaysShown:
     """Colour of the coats under the topcoat, by their place among the candidates."""
 
 
-def ways_shown(job: PreparedJob, ways: Ways) -> WaysShown:
-    """The ways, and the undercoats from the same reckoning."""
-    every = [(way.under, way.outlook) for way in ways.ways] + list(ways.unfit)
+def ways_shown(job: PreparedJob, ways: Ways, reached: Sequence[Reached]) -> WaysShown:
+    """The ways, and the undercoats from the same reckoning.
+
+    ``reached`` holds the films over each way's surface, in the order of the ways.
+    """
+    every = [*ways.ways, *ways.unfit]
     all_ = ways.reckoned.candidates
-    indices = [under.index for under, _ in every if under.index is not None]
+    indices = [way.under.index for way in every if way.under.index is not None]
     colours = dict(zip(indices, ColourShown.of_each(list(all_.lab[indices])), strict=True))
     simplest = ways.simplest
-    shown = [_way(job, way, simplest, colours) for way in ways.ways]
-    first = next(w for w, way in zip(shown, ways.ways, strict=True) if way is simplest)
-    beneath = _beneath([under for under, _ in every], job)
+    shown = [
+        _way(job, way, simplest, colours, films)
+        for way, films in zip(ways.ways, reached, strict=True)
+    ]
+    beneath = _beneath([way.under for way in every], job)
     options = [
-        _option(job, ways, i, under, outlook, first, colours, beneath[i])
-        for i, (under, outlook) in enumerate(every)
+        _option(job, ways, place, simplest, colours, beneath[place]) for place in range(len(every))
     ]
     greys = ways.reckoned.rows("grey")
     paint = job.topcoat.paint
@@ -75,7 +79,13 @@ def ways_shown(job: PreparedJob, ways: Ways) -> WaysShown:
     return WaysShown(shown, options, curve, {i: c.hex for i, c in colours.items()})
 
 
-def _way(job: PreparedJob, way: Way, simplest: Way, colours: dict[int, ColourShown]) -> WayShown:
+def _way(
+    job: PreparedJob,
+    way: Way,
+    simplest: Way,
+    colours: dict[int, ColourShown],
+    reached: Reached,
+) -> WayShown:
     under, topcoats = way.under, way.topcoats
     colour = None if under.index is None else colours[under.index]
     count = min((topcoats or MOST_COATS) + 1, MOST_COATS)
@@ -91,26 +101,18 @@ def _way(job: PreparedJob, way: Way, simplest: Way, colours: dict[int, ColourSho
         spot_coats=way.spot_coats,
         undercoats=under.undercoats,
         topcoats=topcoats,
-        total=way.in_all(),
-        low=way.in_all(0.1),
-        high=way.in_all(0.9),
+        total=way.total,
+        low=way.low,
+        high=way.high,
         expected_coats=round(way.expected_coats, 3),
         chance=round(way.chance, 4),
         chance_one_more=round(way.outlook.chance((topcoats or MOST_COATS) + 1), 4),
         saves=round(simplest.expected_coats - way.expected_coats, 3) + 0.0,
         hex=None if colour is None else colour.hex,
-        ladder=ladder_over(job, under, count),
+        ladder=ladder_steps(
+            job.names, reached if colour else reached.from_ground(job.ground_lab), count
+        ),
     )
-
-
-def ladder_over(job: PreparedJob, under: Under, last: int) -> list[LadderStep]:
-    """The ladder over what lies under the topcoat; coat 0 is what the topcoat meets."""
-    surface = Surface(under.grounds, np.zeros_like(job.drinks), under.sigma_ln)
-    ground_lab = job.ground_lab if under.index is None else None
-    reached = films_after(
-        job.topcoat.paint, job.topcoat.chip_lab, surface, job.build, last, ground_lab
-    )
-    return ladder_steps(job.names, reached, last)
 
 
 def _spot_step(way: Way) -> str:
@@ -135,19 +137,18 @@ def _option(
     job: PreparedJob,
     ways: Ways,
     place: int,
-    under: Under,
-    outlook: Outlook,
-    first: WayShown,
+    first: Way,
     colours: dict[int, ColourShown],
     beneath: list[str],
 ) -> UndercoatOption:
     """One undercoat; its saving never contradicts what the ways say of it."""
-    way = Way(under, outlook, job.least_topcoats)
     fits = place < len(ways.ways)
-    total, colour = way.in_all(), None if under.index is None else colours[under.index]
+    way = ways.ways[place] if fits else ways.unfit[place - len(ways.ways)]
+    under, total = way.under, way.total
+    colour = None if under.index is None else colours[under.index]
     saved = None if total is None or first.total is None else first.total - total
     if saved is not None and fits:
-        gain = round(ways.simplest.expected_coats - way.expected_coats, 3)
+        gain = round(first.expected_coats - way.expected_coats, 3)
         saved = min(saved, 0) if gain <= 0.0 else max(saved, 0)
     worst = float(under.hiding_um.max())
     value = parts = None
@@ -172,7 +173,7 @@ def _option(
         paint_um=None
         if way.topcoats is None
         else way.topcoats * job.build.wet_film_um + under.undercoats * wet,
-        tie=0 < place < len(ways.ways) and total == ways.ways[place - 1].in_all(),
+        tie=0 < place < len(ways.ways) and total == ways.ways[place - 1].total,
         meets_needs=fits,
         beneath=beneath,
         why=undercoat_why(under.kind, _lab(ways, under), job.topcoat.chip_lab)

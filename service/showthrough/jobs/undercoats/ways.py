@@ -32,6 +32,9 @@ SHELF = ("plain", "spots", "sealer", "owned", "white", "grey", "shop-tinted", "o
 SAME_WITHIN = 0.2
 """Expected coats within which two ways are the same to a painter."""
 
+_CERTAIN = 1.0 - 1e-7
+"""A chance from which more coats need not be reckoned."""
+
 LEAST_SPOT = 0.1
 """Part of a coat that a spot coat costs at least: a brush is wetted and cleaned for it."""
 
@@ -102,42 +105,50 @@ class Way:
 
     under: Under
     outlook: Outlook
-    least: int
+    topcoats: int | None
+    """Likely topcoats, at least the least; None where over 12."""
+    total: int | None
+    """Undercoats and topcoats together; None where over 12."""
+    low: int | None
+    high: int | None
+    chance: float
+    """Chance that its topcoats are enough; of 12 where there is no count."""
+    expected_coats: float
+    """Coats to be expected, spot coats counted by their share."""
+
+    @classmethod
+    def of(cls, under: Under, outlook: Outlook, least: int) -> Way:
+        """What lies under the topcoat, with the counts that follow."""
+
+        def count(level: float) -> int | None:
+            first = outlook.first(level)
+            return None if first is None else max(first, least)
+
+        def in_all(count: int | None) -> int | None:
+            return None if count is None else count + under.undercoats
+
+        topcoats = count(0.5)
+        spots = sum(need.coats * max(LEAST_SPOT, need.share) for need in under.spots)
+        return cls(
+            under,
+            outlook,
+            topcoats,
+            in_all(topcoats),
+            in_all(count(0.1)),
+            in_all(count(0.9)),
+            outlook.chance(topcoats or MOST_COATS),
+            under.undercoats + outlook.expected(least) + spots,
+        )
 
     @property
     def shelf(self) -> int:
         """Its place on the shelf."""
         return SHELF.index(self.under.kind)
 
-    def _coats(self, level: float) -> int | None:
-        count = self.outlook.first(level)
-        return None if count is None else max(count, self.least)
-
-    @property
-    def topcoats(self) -> int | None:
-        """Likely topcoats, at least the least; None where over 12."""
-        return self._coats(0.5)
-
-    def in_all(self, level: float = 0.5) -> int | None:
-        """Undercoats and topcoats together for a chance, None where over 12."""
-        count = self._coats(level)
-        return None if count is None else count + self.under.undercoats
-
-    @property
-    def chance(self) -> float:
-        """Chance that its topcoats are enough; of 12 where there is no count."""
-        return self.outlook.chance(self.topcoats or MOST_COATS)
-
     @property
     def spot_coats(self) -> int:
         """Coats on spots alone."""
         return sum(need.coats for need in self.under.spots)
-
-    @property
-    def expected_coats(self) -> float:
-        """Coats to be expected, spot coats counted by their share."""
-        spots = sum(need.coats * max(LEAST_SPOT, need.share) for need in self.under.spots)
-        return self.under.undercoats + self.outlook.expected(self.least) + spots
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +156,7 @@ class Ways:
     """All ways, the leading one first, and owned cans that are none."""
 
     ways: tuple[Way, ...]
-    unfit: tuple[tuple[Under, Outlook], ...]
+    unfit: tuple[Way, ...]
     """Own cans that do not give the ground what it needs, with what they would come to."""
     reckoned: Reckoned
 
@@ -173,7 +184,12 @@ class Ways:
 def outlook_of(needs: tuple[PatchNeed, ...], job: PreparedJob) -> Outlook:
     """Chances of 1 to 12 topcoats over patches that ask for films."""
     dry, cv = job.build.dry_film_um, job.build.evenness_cv
-    return Outlook(tuple(chance_enough(needs, dry, n, cv) for n in range(1, MOST_COATS + 1)))
+    enough: list[float] = []
+    while len(enough) < MOST_COATS:
+        enough.append(chance_enough(needs, dry, len(enough) + 1, cv))
+        if enough[-1] > _CERTAIN:
+            enough += enough[-1:] * (MOST_COATS - len(enough))
+    return Outlook(tuple(enough))
 
 
 def plain_outlook(job: PreparedJob, hiding_um: FloatArray, films_um: FloatArray | None) -> Outlook:
@@ -204,14 +220,15 @@ def ways_of(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -
         return found if tried is None or base is None else found.after(base, enough=tried.enough)
 
     permitted, unfit = _unders(job, reckoned, films_um)
-    ways = [Way(under, outlook(under), job.least_topcoats) for under in permitted]
+    ways = [Way.of(under, outlook(under), job.least_topcoats) for under in permitted]
     least = min(way.expected_coats for way in ways)
     near = [way for way in ways if way.expected_coats <= least + SAME_WITHIN + 1e-9]
     lead = min(near, key=lambda way: (way.shelf, way.expected_coats))
     rest = sorted(
         (way for way in ways if way is not lead), key=lambda way: (way.expected_coats, way.shelf)
     )
-    return Ways((lead, *rest), tuple((under, outlook(under)) for under in unfit), reckoned)
+    left = tuple(Way.of(under, outlook(under), job.least_topcoats) for under in unfit)
+    return Ways((lead, *rest), left, reckoned)
 
 
 def _unders(
@@ -262,9 +279,9 @@ def _with_colours(
     ready = greys[values == np.round(values)]
     picks: list[tuple[WayKind, int | None]] = [
         ("white", int(reckoned.rows("white")[0])),
-        ("grey", best_of(job, reckoned, ready)),
-        ("shop-tinted", best_of(job, reckoned, np.concatenate([greys, shop]))),
-        ("own mix", best_of(job, reckoned, reckoned.rows("tint"))),
+        ("grey", best_of(reckoned, ready)),
+        ("shop-tinted", best_of(reckoned, np.concatenate([greys, shop]))),
+        ("own mix", best_of(reckoned, reckoned.rows("tint"))),
     ]
     picks += [("owned", int(i)) for i in reckoned.rows("owned")]
     chosen = [(kind, index) for kind, index in picks if index is not None]
