@@ -12,7 +12,7 @@ from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hexes_of_labs
 from showthrough.film.coats import FilmBuild, mean_coats, thin_spot_coats
 from showthrough.film.hiding import Paint
-from showthrough.film.thickness import EVEN_TOLERANCE, film_lab
+from showthrough.film.thickness import EVEN_TOLERANCE, FilmTable
 from showthrough.jobs.answers.prediction import ColourReached, LadderStep, PatchStep
 from showthrough.jobs.case.prepared import Surface
 
@@ -76,12 +76,11 @@ def films_after(
     thin = thin_spot_coats(n, drunk, build.evenness_cv) * build.dry_film_um
     mean = mean_coats(n, drunk, build.sanding_loss) * build.dry_film_um
     w, p, bands = grounds.shape
-    lab = film_lab(
-        paint.absorption,
-        paint.scattering,
-        np.broadcast_to(np.stack([mean, thin]), (w, 2, last + 1, p)),
-        np.broadcast_to(grounds[:, None, None], (w, 2, last + 1, p, bands)),
-    )
+    k, s = (np.broadcast_to(v, (w * p, bands)) for v in (paint.absorption, paint.scattering))
+    table = FilmTable.of(k, s, grounds.reshape(w * p, bands))
+    films = np.broadcast_to(np.stack([mean, thin]), (w, 2, last + 1, p))
+    place = np.broadcast_to(np.arange(w * p).reshape(w, 1, 1, p), films.shape)
+    lab = table.take(place.ravel()).lab(films.ravel()).reshape(*films.shape, 3)
     first, second = np.triu_indices(p, 1)
     apart = (
         ciede2000(lab[..., first, :], lab[..., second, :]).max(axis=-1)
