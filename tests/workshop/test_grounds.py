@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from showthrough.film.ground import GROUND_KINDS as KINDS_OF_OLD_JOB_FILES
+from showthrough.workshop.ground import GROUND_KINDS as KINDS_OF_OLD_JOB_FILES
 from showthrough.workshop.grounds import (
     GROUND_KINDS,
     Bleeds,

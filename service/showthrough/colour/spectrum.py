@@ -99,7 +99,7 @@ def spectra_beside(
     Paints and surfaces are recovered within different bounds, so that one colour has two
     spectra and a topcoat would not match itself. What the topcoat's spectrum has beyond the
     surface of its colour (it cannot be seen: its XYZ are 0) is added to a ground in full up to
-    CIEDE2000 1, and fades out towards 20.
+    CIEDE2000 1, and fades out towards 20; less where a band would leave what can be.
 
     Args:
         chip_lab: CIELAB of m topcoats, D65 and 2 degrees, shape (m, 3).
@@ -119,7 +119,13 @@ def spectra_beside(
     hidden[near] = np.where(twin.reachable[:, None], chip[near] - twin.reflectance, 0.0)
     far = np.clip((apart - NEAR) / (FAR - NEAR), 0.0, 1.0)
     share = 1.0 - far * far * (3.0 - 2.0 * far)
-    return np.clip(ground + share[..., None] * hidden[:, None], *SURFACE_BOUNDS)
+    added = share[..., None] * hidden[:, None]
+    # No more of it than there is room for in every band: cut off in one, it would be seen.
+    low, high = DEEP_PAINT_BOUNDS[0], SURFACE_BOUNDS[1]
+    room = np.maximum(np.where(added < 0.0, ground - low, high - ground), 0.0)
+    need = np.abs(added)
+    fits = np.divide(room, need, out=np.ones_like(need), where=need > room)
+    return ground + fits.min(axis=-1, keepdims=True) * added
 
 
 def _attempt(
