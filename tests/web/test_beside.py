@@ -211,7 +211,7 @@ def test_a_pair_that_parts_in_the_evening_is_warned_of(
         }
     )
     answer = found.model_copy(update={"lamps": [pair, *found.lamps[1:]]})
-    monkeypatch.setattr("showthrough.web.pages_beside.palette", lambda _: answer)
+    monkeypatch.setattr("showthrough.web.pages.beside.palette", lambda _: answer)
     shown = _tree(client, f"/beside?{_EXAMPLE}").one("lamps")
     assert f"parts under a lamp: {first.beside}." in shown.text
     row = shown.all("tr")[1]
