@@ -12,7 +12,7 @@ from doors.doors import client, refusal
 from jobs.small_jobs import SAGE, patch, small_job
 from showthrough import web
 from showthrough.jobs.answers.prediction import Prediction
-from showthrough.web.api.jobs import jobs as api
+from showthrough.web.api import jobs as api
 
 JOB = small_job()
 ROUTES = ("predict", "palette", "soften", "sweep")

@@ -16,7 +16,7 @@ from PIL import Image
 from doors.doors import client, refusal
 from doors.test_serve import started  # noqa: F401 - a fixture
 from jobs.small_jobs import small_job
-from showthrough.web.api.jobs import jobs as api
+from showthrough.web.api import jobs as api
 from showthrough.web.shell import PAGES
 
 PHOTO_ROUTES = ("chip", "surface", "drawdown", "preview")

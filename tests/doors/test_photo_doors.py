@@ -19,7 +19,7 @@ from jobs.small_jobs import small_job, toml_of
 from showthrough import InputError, predict
 from showthrough.jobs.photos.photos import read_chip, read_drawdown, read_surface
 from showthrough.jobs.photos.preview import draw_preview
-from showthrough.web.api.jobs import photos as photo_api
+from showthrough.web.api import photos as photo_api
 
 CARD = {"region": photos.CARD, "kind": "white"}
 CHIP = {"region": photos.CHIP, "cards": [CARD]}

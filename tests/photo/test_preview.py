@@ -11,10 +11,10 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.space import lab_to_srgb, linear_to_srgb, srgb_to_linear
 from showthrough.errors import ImageError, InputError
 from showthrough.photo.place import Region
+from showthrough.photo.preview import drawing as preview_drawing
 from showthrough.photo.preview.areas import PaintedArea, Undercoat
 from showthrough.photo.preview.model import Coating, painted_light, surface_spectra
 from showthrough.photo.preview.preview import PreviewFrame, preview
-from showthrough.photo.preview.preview import drawing as preview_drawing
 from showthrough.photo.preview.table import encoded
 
 ALL = Region.rectangle(0.0, 0.0, 1.0, 1.0)
