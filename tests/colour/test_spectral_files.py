@@ -226,7 +226,7 @@ class TestFiles:
     def test_a_file_that_is_too_large_is_not_read(self, tmp_path):
         file = tmp_path / "large.csv"
         file.write_bytes(b"#" * 8_000_001)
-        with pytest.raises(NotationError, match="larger than 8 MB"):
+        with pytest.raises(InputError, match=r"8\.0 MB; a spectrum file has at most 8 MB"):
             read_spectral_file(file)
 
     def test_what_is_no_text_is_refused(self, tmp_path):

@@ -207,8 +207,15 @@ def test_a_ground_beside_a_topcoat_keeps_its_colour(which, far, light, turn):
         assert (beside == found.reflectance).all()
 
 
+def test_what_deep_paint_can_be_a_surface_can_be():
+    # Found by a law over random jobs: a deep topcoat was possible, and refused as a surface.
+    deep = [[20.0, 0.0, -45.0], [20.0, -70.0, 0.0], [35.0, 0.0, -70.0]]
+    assert recover_spectra(deep, move=False).reachable.all()
+    assert recover_spectra(deep, SURFACE_BOUNDS, move=False).reachable.all()
+
+
 def test_what_no_paint_reaches_is_marked_and_holds_no_numbers():
-    found = recover_spectra([[66.0, -24.0, 140.0], [66.0, -24.0, 55.0]])
+    found = recover_spectra([[66.0, -24.0, 180.0], [66.0, -24.0, 55.0]])
     assert found.reachable.tolist() == [False, True]
     assert np.isnan(found.reflectance[0]).all()
     assert np.isfinite(found.reflectance[1]).all()

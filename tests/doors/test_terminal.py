@@ -109,6 +109,21 @@ def test_always_colours_a_file_too(monkeypatch):
         assert "\x1b[48;2;" in bright
 
 
+@pytest.mark.parametrize("command", ["soften", "palette"])
+def test_the_linen_cupboard_fits_on_a_screen_and_full_tells_the_rest(command, monkeypatch):
+    from doors.doors import run
+
+    monkeypatch.setenv("COLUMNS", "80")
+    _, short, _ = run(command, "examples/linen-cupboard.toml")
+    _, whole, _ = run(command, "examples/linen-cupboard.toml", "--full")
+    lines = short.splitlines()
+    assert len(lines) <= 30
+    assert max(map(len, lines)) <= 80
+    assert lines[-1] == "(--full for the rest)"
+    assert len(whole) > 1.3 * len(short)
+    assert "--full" not in whole
+
+
 # --- width -----------------------------------------------------------------------------
 
 

@@ -11,8 +11,9 @@ import pytest
 from palette.paints import SPREAD, SYMBOLS_AND_JARGON
 from reference import ou_luo
 from showthrough.errors import OutOfRangeError
-from showthrough.palette.beside import rank_finishes
+from showthrough.palette.beside import CLEAR_GAP, rank_finishes
 from showthrough.palette.finishes import all_finishes, find_finish, own_finish, usual_finishes
+from showthrough.palette.relative import reference_topcoats
 
 RANKINGS = [rank_finishes(lab) for lab in SPREAD]
 
@@ -108,3 +109,27 @@ def test_an_empty_shortlist_is_answered_not_crashed():
 def test_not_a_number_is_refused():
     with pytest.raises(OutOfRangeError):
         rank_finishes((np.nan, 0, 0))
+
+
+def test_a_lead_that_the_score_cannot_tell_is_no_winner():
+    # Seventeen observers on ten steps over a range of 2.6 units (Ou, Luo 2006): the difference
+    # of two mean answers is known to 0.26 * sqrt(2 / 17) = 0.09 at best.
+    assert pytest.approx(2.6 / 10 * (2 / 17) ** 0.5, abs=0.02) == CLEAR_GAP
+    for lab in reference_topcoats()[::13]:
+        ranking = rank_finishes(lab)
+        lead = [ranking.ranked[0].score.advantage - r.score.advantage for r in ranking.ranked]
+        assert ranking.level == sum(gap < CLEAR_GAP for gap in lead) >= 1
+        assert ranking.summary.startswith("No clear winner: ") == (ranking.level > 1)
+        if ranking.level > 1:
+            assert ranking.ranked[0].finish.name in ranking.summary
+
+
+def test_a_finish_far_ahead_is_a_clear_winner():
+    bright, dull = (
+        own_finish("fitting", (80.0, -10.0, 40.0)),
+        own_finish("far", (20.0, 60.0, -60.0)),
+    )
+    ranking = rank_finishes((66.0, -24.0, 55.0), [dull, bright])
+    assert ranking.level == 1
+    assert "No clear winner" not in ranking.summary
+    assert rank_finishes((66.0, -24.0, 55.0), []).level == 0

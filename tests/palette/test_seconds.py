@@ -19,6 +19,7 @@ from showthrough.palette.seconds import (
     Second,
     on_screen,
     rank_second_colours,
+    suggestible,
     wood_tones,
 )
 
@@ -50,7 +51,7 @@ def test_typical_woods_lie_in_their_usual_ranges():
 @pytest.mark.parametrize("paint", SPREAD)
 def test_order_is_by_advantage_with_near_misses_last(paint):
     ranked = rank_second_colours(paint, [*PAINTS, *wood_tones()]).ranked
-    keys = [(r.too_near, -r.score.advantage) for r in ranked]
+    keys = [(r.too_near, r.loud, -r.score.advantage) for r in ranked]
     assert keys == sorted(keys)
     assert next(r for r in ranked if r.second.lab == paint).too_near
 
@@ -127,3 +128,27 @@ def test_what_a_screen_shows_is_not_moved_and_a_given_colour_never():
 
 def test_no_candidates_no_ranking():
     assert rank_second_colours(np.array([50.0, 0, 0]), []).ranked == ()
+
+
+@pytest.mark.parametrize("topcoat", [(66, -24, 55), (55, 0, 0), (42, 58, 38), (24, 3, -22)])
+def test_the_first_suggested_is_quieter_than_the_topcoat_or_pale(topcoat):
+    chroma = float(np.hypot(topcoat[1], topcoat[2]))
+    loudest = Second("loudest", (60.0, 0.9 * max(chroma, 30.0), 1.0))
+    quiet = Second("quiet", (90.0, 1.0, 9.0))
+    ranking = rank_second_colours(topcoat, [loudest, quiet])
+    assert [r.second.name for r in ranking.ranked] == ["quiet", "loudest"]
+    assert [r.loud for r in ranking.ranked] == [False, True]
+    assert "takes the lead" in ranking.ranked[1].reason
+    assert suggestible(topcoat, [loudest, quiet]).tolist() == [False, True]
+
+
+def test_a_colour_that_paint_cannot_be_is_not_suggested_first():
+    no = Second("no paint", (80.0, 1.0, 8.0), possible=False)
+    yes = Second("paint", (30.0, 0.0, -1.0))
+    ranking = rank_second_colours((85.0, -2.0, 12.0), [no, yes])
+    assert [r.second.name for r in ranking.ranked] == ["paint", "no paint"]
+
+
+def test_a_wood_is_never_loud():
+    wood = Second("strong wood", (60.0, 20.0, 45.0), WOOD)
+    assert not rank_second_colours((55.0, 0.0, 0.0), [wood]).ranked[0].loud

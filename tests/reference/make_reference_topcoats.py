@@ -26,8 +26,8 @@ def lines():
     grid = [(light, 0.0, 0.0) for light in LIGHTNESS]
     grid += [(light, c, h) for light in LIGHTNESS for c in CHROMA for h in HUE_DEG]
     lab = np.round(lch_to_lab(np.array(grid)), 1) + 0.0
-    found = recover_spectra(lab)
-    kept = lab[found.reachable & (np.abs(found.moved) < 1e-9)]
+    found = recover_spectra(lab, move=False)
+    kept = lab[found.reachable]
     rows = [
         (
             "# An even grid of the colours that paint can have, CIELAB, D65, 2 degrees."

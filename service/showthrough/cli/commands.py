@@ -133,7 +133,7 @@ def soften(args: argparse.Namespace) -> int:
     from showthrough.cli.text.more import softening_text
 
     in_colour = wants_colour(args.colour, sys.stdout)
-    sys.stdout.write(softening_text(answer, colour=in_colour, width=width_of()))
+    sys.stdout.write(softening_text(answer, colour=in_colour, width=width_of(), full=args.full))
     return 0
 
 
@@ -149,7 +149,7 @@ def palette(args: argparse.Namespace) -> int:
     from showthrough.cli.text.more import palette_text
 
     in_colour = wants_colour(args.colour, sys.stdout)
-    sys.stdout.write(palette_text(answer, colour=in_colour, width=width_of()))
+    sys.stdout.write(palette_text(answer, colour=in_colour, width=width_of(), full=args.full))
     return 0
 
 

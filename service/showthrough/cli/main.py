@@ -64,6 +64,10 @@ def _add_output(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def _add_full(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--full", action="store_true", help="everything, not the first few")
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="showthrough",
@@ -92,6 +96,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_job(soften)
     soften.add_argument("--budget", type=int, metavar="COATS", help="coats you want to spend")
     soften.add_argument("--swatches", metavar="FILE", help=_SWATCHES)
+    _add_full(soften)
     _add_output(soften)
     soften.set_defaults(run=commands.soften)
 
@@ -101,6 +106,7 @@ def _parser() -> argparse.ArgumentParser:
         description=f"What sits well beside the topcoat. {_QUICK}",
     )
     _add_job(palette)
+    _add_full(palette)
     _add_output(palette)
     palette.set_defaults(run=commands.palette)
 

@@ -27,6 +27,7 @@ _CLOUDS = 5
 # Of 400 seeds the one whose projections on random lines lie nearest to a normal.
 _SEED = 397
 _LEAST = 1e-9
+_NEUTRAL = 1e-6
 
 
 @cache
@@ -83,7 +84,8 @@ def colours_about(lab: ArrayLike, radius: ArrayLike, standard: ArrayLike) -> Flo
     """
     centre, z = np.asarray(lab, dtype=float), np.asarray(standard, dtype=float)
     chroma = np.hypot(centre[..., 1], centre[..., 2])
-    hue = np.arctan2(centre[..., 2], centre[..., 1])
+    # A neutral has no hue: the last digits of its a* and b* must not turn its cloud.
+    hue = np.where(chroma < _NEUTRAL, 0.0, np.arctan2(centre[..., 2], centre[..., 1]))
     square = (centre[..., 0] - 50.0) ** 2
     along_l = z[..., 0] * (1.0 + 0.015 * square / np.sqrt(20.0 + square))
     along_c = z[..., 1] * (1.0 + 0.045 * chroma)

@@ -99,7 +99,7 @@ def spectra_beside(
     Paints and surfaces are recovered within different bounds, so that one colour has two
     spectra and a topcoat would not match itself. What the topcoat's spectrum has beyond the
     surface of its colour (it cannot be seen: its XYZ are 0) is added to a ground in full up to
-    CIEDE2000 1, and fades out towards 20.
+    CIEDE2000 1, and fades out towards 20; less where a band would leave what can be.
 
     Args:
         chip_lab: CIELAB of m topcoats, D65 and 2 degrees, shape (m, 3).
@@ -119,7 +119,13 @@ def spectra_beside(
     hidden[near] = np.where(twin.reachable[:, None], chip[near] - twin.reflectance, 0.0)
     far = np.clip((apart - NEAR) / (FAR - NEAR), 0.0, 1.0)
     share = 1.0 - far * far * (3.0 - 2.0 * far)
-    return np.clip(ground + share[..., None] * hidden[:, None], *SURFACE_BOUNDS)
+    added = share[..., None] * hidden[:, None]
+    # No more of it than there is room for in every band: cut off in one, it would be seen.
+    low, high = DEEP_PAINT_BOUNDS[0], SURFACE_BOUNDS[1]
+    room = np.maximum(np.where(added < 0.0, ground - low, high - ground), 0.0)
+    need = np.abs(added)
+    fits = np.divide(room, need, out=np.ones_like(need), where=need > room)
+    return ground + fits.min(axis=-1, keepdims=True) * added
 
 
 def _attempt(
@@ -163,8 +169,9 @@ def recover_spectra(
 ) -> RecoveredSpectra:
     """The smoothest reflectance spectrum of each colour.
 
-    A vivid or deep paint that cannot be within ``PAINT_BOUNDS`` is sought within
-    ``DEEP_PAINT_BOUNDS``. A colour that still cannot be is moved to one that can:
+    A vivid or deep colour that cannot be within ``PAINT_BOUNDS`` or ``SURFACE_BOUNDS`` is
+    sought down to the least reflectance of ``DEEP_PAINT_BOUNDS``: what was painted deep may be
+    painted over. A colour that still cannot be is moved to one that can:
     near-neutrals (C*ab <= 12) along L* as far as it takes, others on the straight line to
     the middle grey (L* 50), by at most CIEDE2000 7. What is farther out has ``reachable``
     False.
@@ -191,17 +198,11 @@ def recover_spectra(
     weight, white = weights(illuminant, observer), white_point(illuminant, observer)
     mirror = SPECULAR if specular_included else 0.0
     span = np.broadcast_to(np.asarray(bounds, dtype=float), (len(lab), 2)) + mirror
-    reflectance, found = _attempt(lab, weight, white, span)
+    reflectance, found = _attempt_deep_too(lab, weight, white, span, mirror)
     modelled = lab.copy()
     lost = np.flatnonzero(~found)
-    deep = lost[_may_be_deep(lab[lost], span[lost] - mirror)]
-    if deep.size:
-        span = span.copy()
-        span[deep] = np.array(DEEP_PAINT_BOUNDS) + mirror
-        reflectance[deep], found[deep] = _attempt(lab[deep], weight, white, span[deep])
-        lost = np.flatnonzero(~found)
     if move and lost.size:
-        shifted, spectra, ok = _move_inwards(lab[lost], weight, white, span[lost])
+        shifted, spectra, ok = _move_inwards(lab[lost], weight, white, span[lost], mirror)
         modelled[lost] = shifted
         reflectance[lost] = spectra
         found[lost] = ok
@@ -209,17 +210,32 @@ def recover_spectra(
     return RecoveredSpectra(reflectance - mirror, modelled, moved, ciede2000(lab, modelled), found)
 
 
+def _attempt_deep_too(
+    lab: FloatArray, weight: FloatArray, white: FloatArray, span: FloatArray, mirror: float
+) -> tuple[FloatArray, np.ndarray]:
+    """Spectra within bounds, mirror reflection included; of deep paints where those fail."""
+    reflectance, found = _attempt(lab, weight, white, span)
+    lost = np.flatnonzero(~found)
+    deep = lost[_may_be_deep(lab[lost], span[lost] - mirror)]
+    if deep.size:
+        wider = span[deep].copy()
+        wider[:, 0] = DEEP_PAINT_BOUNDS[0] + mirror
+        reflectance[deep], found[deep] = _attempt(lab[deep], weight, white, wider)
+    return reflectance, found
+
+
 def _may_be_deep(lab: FloatArray, bounds: FloatArray) -> np.ndarray:
-    """Which colours a deep paint may have that an ordinary one cannot, shape (n,).
+    """Which colours a deep paint, or a surface of it, may have that others cannot, shape (n,).
 
     A near-neutral is moved instead: no paint is as black as a strong pigment in one band.
     """
     chroma = np.hypot(lab[:, 1], lab[:, 2])
-    return (chroma > NEAR_NEUTRAL_CHROMA) & np.isclose(bounds, PAINT_BOUNDS).all(axis=1)
+    usual = [np.isclose(bounds, b).all(axis=1) for b in (PAINT_BOUNDS, SURFACE_BOUNDS)]
+    return np.asarray((chroma > NEAR_NEUTRAL_CHROMA) & (usual[0] | usual[1]))
 
 
 def _move_inwards(
-    lab: FloatArray, weight: FloatArray, white: FloatArray, bounds: FloatArray
+    lab: FloatArray, weight: FloatArray, white: FloatArray, bounds: FloatArray, mirror: float
 ) -> tuple[FloatArray, FloatArray, np.ndarray]:
     """Bisect on a line towards the middle grey for the first possible colour.
 
@@ -245,7 +261,7 @@ def _move_inwards(
             break
         middle = 0.5 * (far[index] + near[index])
         trial = lab[index] + middle[:, None] * (anchor[index] - lab[index])
-        found, fits = _attempt(trial, weight, white, bounds[index])
+        found, fits = _attempt_deep_too(trial, weight, white, bounds[index], mirror)
         hit = index[fits]
         near[hit], good[hit], spectra[hit] = middle[fits], trial[fits], found[fits]
         far[index[~fits]] = middle[~fits]

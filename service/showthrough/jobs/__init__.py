@@ -1,1 +1,1 @@
-"""One job in, one answer out: the use cases behind the three doors."""
+"""One job in, one answer out: the use cases behind the four doors."""

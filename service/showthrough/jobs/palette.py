@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
+from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
 from showthrough.jobs.answers.palette import LampShown, PairShown, Palette, SecondShown, TripleShown
 from showthrough.jobs.answers.prediction import ColourShown, rounded_lab
 from showthrough.jobs.case.finishes import finishes_shown
@@ -23,6 +24,7 @@ from showthrough.palette.seconds import (
     SecondRanking,
     on_screen,
     rank_second_colours,
+    suggestible,
     wood_tones,
 )
 from showthrough.palette.triples import rank_triples
@@ -47,12 +49,16 @@ def palette(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
     paints, woods = _candidates(prepared)
     ranked = rank_second_colours(chip, paints)
     ranked_woods = rank_second_colours(chip, woods)
-    triples = rank_triples(chip, [*paints, *woods], prepared.finishes)
+    every = [*paints, *woods]
+    if prepared.seconds is None:  # what the painter names is tried in any case
+        every = [s for s, fits in zip(every, suggestible(chip, every), strict=True) if fits]
+    triples = rank_triples(chip, every, prepared.finishes)
     return Palette(
         topcoat=ColourShown.of(chip),
         topcoat_name=topcoat_name(prepared.topcoat),
         finishes=finishes_shown(finishes),
         finishes_summary=finishes.summary,
+        finishes_level=finishes.level,
         second_colours=_seconds_shown(ranked),
         second_summary=ranked.summary,
         woods=_seconds_shown(ranked_woods),
@@ -91,22 +97,26 @@ def _candidates(job: PreparedJob) -> tuple[list[Second], list[Second]]:
             [s for s in job.seconds if s.kind == "paint"],
             [s for s in job.seconds if s.kind == "wood"],
         )
-    return _sample_paints(), list(wood_tones())
+    return list(_sample_paints()), list(wood_tones())
 
 
 @cache
-def _sample_paints() -> list[Second]:
-    """The shipped topcoats, as a screen can show them."""
+def _sample_paints() -> tuple[Second, ...]:
+    """The sample topcoats as second colours, and whether paint can be them as they are shown."""
     from showthrough.colour.files.swatches import shipped_swatches
     from showthrough.colour.reading import colours_of
 
     swatches = shipped_swatches("topcoats")
     colours = colours_of([s.reading for s in swatches])
-    paints = [
-        Second(s.name, rounded_lab(c.lab), "paint", "invented")
-        for s, c in zip(swatches, colours, strict=True)
-    ]
-    return on_screen(paints)
+    paints = on_screen(
+        [
+            Second(s.name, rounded_lab(c.lab), "paint", "invented")
+            for s, c in zip(swatches, colours, strict=True)
+        ]
+    )
+    labs = np.array([p.lab for p in paints])
+    possible = recover_spectra(labs, PAINT_BOUNDS, move=False).reachable
+    return tuple(replace(p, possible=bool(fits)) for p, fits in zip(paints, possible, strict=True))
 
 
 def _seconds_shown(ranking: SecondRanking) -> list[SecondShown]:
@@ -129,6 +139,7 @@ def _second_shown(entry: RankedSecond, colour: ColourShown) -> SecondShown:
         lightness_contrast=round(score.lightness_contrast, 2),
         difference=round(entry.difference, 2),
         too_near=entry.too_near,
+        loud=entry.loud,
         why=entry.reason,
         caution=entry.caution or None,
     )

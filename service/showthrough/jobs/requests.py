@@ -73,6 +73,11 @@ def checked_request(model: type[Model], data: Any) -> tuple[PreparedJob, dict[st
         check_budget(options["budget"], problems)
     if "sort" in options:
         check_sort(options["sort"], problems)
+    # First the job, so that a long table full of faults does not crowd its problems out.
+    read = None
+    if isinstance(data.get("job"), Mapping):
+        with problems.collecting():
+            read = prepare(data["job"])
     text = options.pop("swatches_csv", None)
     with problems.collecting("swatches_csv"):
         options["swatches"] = None
@@ -82,10 +87,6 @@ def checked_request(model: type[Model], data: Any) -> tuple[PreparedJob, dict[st
             strict = not says or options.get("strict") is True
             file = read_swatches(text).checked(strict=strict)
             options["swatches"] = file if says else file.swatches
-    read = None
-    if isinstance(data.get("job"), Mapping):
-        with problems.collecting():
-            read = prepare(data["job"])
     problems.raise_if_any()
     assert read is not None
     return read, options

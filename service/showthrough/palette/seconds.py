@@ -9,7 +9,7 @@ from functools import cache
 from importlib import resources
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
@@ -21,6 +21,13 @@ from showthrough.palette.relative import checked_lab, relative_scores
 
 TOO_NEAR = 5.0
 """Below this CIEDE2000 a second colour looks like a bad match (common practice, no source)."""
+
+LOUD_SHARE, LOUD_CHROMA = 0.75, 20.0
+"""A second paint is loud above this share of the topcoat's C*ab, and above this C*ab beside any.
+
+One colour leads a piece and the other keeps below it (common practice, no source). The floor
+leaves a grey topcoat its tinted seconds: up to about 20 a colour is called pale or greyish.
+"""
 
 PAINT, WOOD = "paint", "wood"
 
@@ -42,6 +49,8 @@ class Second:
     known: str = GIVEN
     """``given`` by the painter, ``published`` or ``typical``."""
     note: str = ""
+    possible: bool = True
+    """Whether paint can be this very colour, without being moved to one that it can be."""
 
     @property
     def hex(self) -> str:
@@ -85,6 +94,8 @@ class RankedSecond:
     """CIEDE2000 to the paint."""
     too_near: bool
     """So near to the paint that it reads as a bad match; ranked behind the others."""
+    loud: bool
+    """So strong that it would take the lead; ranked behind the quieter ones."""
     reason: str
     caution: str
 
@@ -120,11 +131,34 @@ def labs_of_seconds(candidates: Sequence[Second]) -> FloatArray:
     return np.array([c.lab for c in candidates], dtype=float).reshape(-1, 3)
 
 
+def suggestible(topcoat_lab: ArrayLike, candidates: Sequence[Second]) -> NDArray[np.bool_]:
+    """Which candidates may be suggested first: what paint can be, not too near and not loud.
+
+    Args:
+        topcoat_lab: CIELAB of the paint, D65 and 2 degrees, shape (3,).
+        candidates: paints and woods, n of them.
+
+    Returns:
+        Shape (n,).
+    """
+    colour, labs = np.asarray(topcoat_lab, dtype=float), labs_of_seconds(candidates)
+    possible = np.array([c.possible for c in candidates], dtype=bool)
+    near = ciede2000(colour, labs) < TOO_NEAR
+    return possible & ~near & ~_loud(colour, labs, candidates)
+
+
+def _loud(colour: FloatArray, labs: FloatArray, candidates: Sequence[Second]) -> NDArray[np.bool_]:
+    cap = max(LOUD_CHROMA, LOUD_SHARE * float(np.hypot(colour[1], colour[2])))
+    paint = np.array([c.kind == PAINT for c in candidates], dtype=bool)
+    return np.asarray(paint & (np.hypot(labs[:, 1], labs[:, 2]) > cap))
+
+
 def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) -> SecondRanking:
     """Second colours for a paint, by how much this paint suits them more than most do.
 
     Candidates within ``TOO_NEAR`` of the paint come last: harmony is highest for
-    equal colours, but a near miss reads as a mistake.
+    equal colours, but a near miss reads as a mistake. Before them come those that are
+    loud, and those that no paint can be.
 
     Args:
         topcoat_lab: CIELAB of the paint, D65 and 2 degrees, shape (3,).
@@ -144,7 +178,9 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
     misses = ciede2000(labs, _shown_lab(labs))
     figures = score_list(scores)
     ranked = []
-    for rank, index in enumerate(np.lexsort((-scores.advantage, near)).tolist(), start=1):
+    loud = _loud(colour, labs, candidates)
+    behind = ~suggestible(colour, candidates)
+    for rank, index in enumerate(np.lexsort((-scores.advantage, behind, near)).tolist(), start=1):
         second, score = candidates[index], figures[index]
         ranked.append(
             RankedSecond(
@@ -153,7 +189,8 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
                 score,
                 float(apart[index]),
                 bool(near[index]),
-                _reason(paint, second, score, too_near=bool(near[index])),
+                bool(loud[index]),
+                _reason(paint, second, score, too_near=bool(near[index]), loud=bool(loud[index])),
                 _caution(second, float(misses[index])),
             )
         )
@@ -162,7 +199,7 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
     )
 
 
-def _reason(paint: Seen, second: Second, score: Score, *, too_near: bool) -> str:
+def _reason(paint: Seen, second: Second, score: Score, *, too_near: bool, loud: bool) -> str:
     other = Seen.from_lab(second.lab)
     if too_near:
         return (
@@ -173,7 +210,8 @@ def _reason(paint: Seen, second: Second, score: Score, *, too_near: bool) -> str
     words = f"another {other.words.text}" if same else with_article(other.words.text)
     opening = f"{second.name}, {with_article(other.words.text)}," if second.kind == WOOD else words
     thing = "wooden parts" if second.kind == WOOD else "parts in this colour"
-    return pair_sentence(opening, paint, other, thing, score.beats)
+    reason = pair_sentence(opening, paint, other, thing, score.beats)
+    return f"{reason} It is so strong that it takes the lead from the paint." if loud else reason
 
 
 def _caution(second: Second, miss: float) -> str:

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from showthrough.jobs.sweep.sweep import Sweep
 
 _SHOWN = 6
+_FEW = 3
+"""Rows of a block in the short text."""
+_REST = "(--full for the rest)"
 _LEAST_NAME = 12
 
 _SOFTEN_LEGEND = (
@@ -35,8 +38,10 @@ def _patch(hex_: str, *, colour: bool) -> str:
     return field(hex_, f" {hex_} ") if colour else hex_
 
 
-def softening_text(answer: Softening, *, colour: bool, width: int) -> str:
-    """Goals as blocks, ways as rows, smallest change first."""
+def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = False) -> str:
+    """Goals as blocks, ways as rows, smallest change first; the short text holds the least ones."""
+    from showthrough.jobs.soften.soften import TAKEN_FOR_GRANTED
+
     coats = "more than 12 coats" if answer.coats is None else plural(answer.coats, "coat")
     chip = _patch(answer.wished.hex, colour=colour)
     lines = [answer.title] if answer.title else []
@@ -46,13 +51,16 @@ def softening_text(answer: Softening, *, colour: bool, width: int) -> str:
         own = f"the wished colour itself would do with a chance of {goal.wished_chance:.0%}"
         lines.append(f"For {plural(goal.coats, 'coat')}{saves}: {own}")
         reached = [a for a in goal.answers if a.difference is not None]
-        for way in sorted(reached, key=lambda a: a.difference or 0.0):
+        reached.sort(key=lambda a: a.difference or 0.0)
+        for way in reached if full else reached[:_FEW]:
             name = f"{way.words}: {way.swatch}" if way.swatch else way.words
             mark = _patch(way.hex or "", colour=colour)
             head = f"{way.difference:5.1f}  {mark}  {name}"
             chance = 0.0 if way.chance is None else way.chance
             lines.append(f"  {head} ({chance:.0%})")
-        lines += [f"      -  {a.words}: {a.why}" for a in goal.answers if a.difference is None]
+        if full:
+            missed = [a for a in goal.answers if a.difference is None]
+            lines += [f"      -  {a.words}: {a.why}" for a in missed]
         lines.append("")
     if answer.goals:
         lines += [*textwrap.wrap(_SOFTEN_LEGEND, width), ""]
@@ -63,21 +71,28 @@ def softening_text(answer: Softening, *, colour: bool, width: int) -> str:
             f"{v.chroma_from:.0f} to {v.chroma_to:.0f}, a change of {v.difference:.1f}."
         )
         lines += [sentence, ""]
-    lines += wrapped(answer.notes, width)
+    lines += wrapped([n for n in answer.notes if full or n not in TAKEN_FOR_GRANTED], width)
+    if not full:
+        lines.append(_REST)
     return "\n".join(fitted(lines, width)).rstrip() + "\n"
 
 
-def palette_text(answer: Palette, *, colour: bool, width: int) -> str:
-    """Finishes, second colours, woods, triples and lamps."""
+def palette_text(answer: Palette, *, colour: bool, width: int, full: bool = False) -> str:
+    """Finishes, second colours, woods, triples and lamps; the short text has a line for each."""
     chip = _patch(answer.topcoat.hex, colour=colour)
-    lines = [f"Beside {answer.topcoat_name} {chip}", "", answer.finishes_summary, ""]
+    lines = [f"Beside {answer.topcoat_name} {chip}", ""]
+    lines += [*textwrap.wrap(answer.finishes_summary, width), ""]
 
     def block(title: str, rows: list[tuple[str, str, float, float, str]]) -> None:
         if not rows:
             return
         lines.append(title)
-        for name, hex_, advantage, harmony, why in rows[:_SHOWN]:
+        for name, hex_, advantage, harmony, why in rows[: _SHOWN if full else _FEW]:
             mark = _patch(hex_, colour=colour)
+            if not full:
+                room = width - 3 - len(f" {hex_} ") - 2
+                lines.append(f"  {mark}  {cut(name, room)}")
+                continue
             lines.append(f"  {advantage:+.2f} {harmony:+.2f}  {mark}  {name}")
             lines.extend(
                 textwrap.wrap(why, width, initial_indent=" " * 15, subsequent_indent=" " * 15)
@@ -103,15 +118,17 @@ def palette_text(answer: Palette, *, colour: bool, width: int) -> str:
             for t in answer.triples
         ],
     )
-    lines += [
-        *textwrap.wrap(_PALETTE_LEGEND, width),
-        "",
-    ]
+    if full:
+        lines += [*textwrap.wrap(_PALETTE_LEGEND, width), ""]
     warned = [w for pair in answer.lamps for w in pair.warnings]
     remarks = dict.fromkeys(p.remark for p in answer.lamps if p.remark)
     lines.append("By day and in the evening")
-    lines += wrapped(warned or ["No pair among the first ones changes much."], width)
-    lines += wrapped([r for r in remarks if r], width)
+    warned = warned or ["No pair among the first ones changes much."]
+    lines += wrapped(warned if full else warned[:1], width)
+    if full:
+        lines += wrapped([r for r in remarks if r], width)
+    else:
+        lines.append(_REST)
     return "\n".join(fitted(lines, width)).rstrip() + "\n"
 
 

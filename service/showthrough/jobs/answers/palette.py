@@ -20,6 +20,7 @@ class SecondShown(ColourShown):
     lightness_contrast: float
     difference: float = Field(description="CIEDE2000 to the topcoat")
     too_near: bool = Field(description="so near that it reads as a bad match")
+    loud: bool = Field(description="so strong that it takes the lead; behind the quieter ones")
     why: str
     caution: str | None = None
 
@@ -65,6 +66,7 @@ class Palette(Shown):
     topcoat_name: str
     finishes: list[FinishShown]
     finishes_summary: str
+    finishes_level: int = Field(description="how many lead together; 1 is a clear winner")
     second_colours: list[SecondShown]
     second_summary: str
     woods: list[SecondShown]

@@ -1,4 +1,4 @@
-"""The answer: one set of words for the three doors. Keys are a contract; more may join."""
+"""The answer: one set of words for the four doors. Keys are a contract; more may join."""
 
 from __future__ import annotations
 

@@ -166,6 +166,10 @@ class Covered:
         margin = margin / np.hypot(self.topcoats.log_spread, math.log(build.spread))
         return np.where(finite, np.vectorize(normal_cdf, otypes=[float])(margin), 0.0)
 
+    def suffice(self, count: int, chance: float) -> np.ndarray:
+        """Whether a count is enough with at least this chance, shape (n,)."""
+        return self.chances(np.full(len(self.counts), float(count))) >= chance
+
 
 def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> Covered:
     """Films and counts of many topcoats by the very rules of a single prediction.

@@ -1,8 +1,8 @@
 """How little a colour must soften to save a coat, and how much more vivid it may be.
 
 From the wished colour several ways lead to colours that hide better. On each the
-nearest colour that needs few enough coats is sought: a grid first, then a finer one
-between the last colour that does not and the first that does.
+nearest colour with which fewer coats are sure enough is sought: a grid first, then a
+finer one between the last colour that does not and the first that does.
 """
 
 from __future__ import annotations
@@ -39,6 +39,21 @@ from showthrough.jobs.soften.ways import (
 )
 from showthrough.say.chances import plural
 from showthrough.say.words import topcoat_name
+
+TAKEN_FOR_GRANTED = (
+    (
+        "Softened colours are taken to be mixed in the same paint, so that their hiding follows "
+        "from their colour; the evidence for the wished colour does not carry over to them."
+    ),
+    (
+        "A softer colour counts only where the smaller number of coats is then enough in 3 of 4 "
+        "jobs or more; with the wished colour it is in less than half of them."
+    ),
+)
+"""The notes that stand with every answer."""
+
+NOT_BY_COLOUR = "Keep your colour and use the undercoat, where the answer names one."
+"""What to do where softening saves nothing."""
 
 _WORDS = {
     "grey": "towards the grey of its own lightness",
@@ -83,18 +98,17 @@ def soften(
     found = along(prepared, paths, goals)
     names = [swatch.name for swatch in chosen]
     nearest = nearest_swatch(prepared, wished, names, colours, goals)
+    goals_shown = _goals_shown(prepared, own, {g: [*found[g], *nearest[g]] for g in goals})
     return Softening(
         title=prepared.title,
         wished=ColourShown.of(wished),
         wished_name=topcoat_name(prepared.topcoat),
         coats=int(now) if now <= MOST_COATS else None,
-        goals=_goals_shown(
-            prepared,
-            own,
-            {g: [*found[g], *nearest[g]] for g in goals},
-        ),
+        goals=goals_shown,
         vivid=_vivid(prepared, wished, now),
-        notes=_notes(prepared, now, goals, budget),
+        notes=_notes(
+            prepared, now, [g for g in goals if g not in {s.coats for s in goals_shown}], budget
+        ),
     )
 
 
@@ -119,12 +133,14 @@ def _goals_shown(
     own: Covered,
     found: dict[int, list[Found]],
 ) -> list[SofteningGoal]:
-    """All answers of all goals, reckoned together."""
+    """All answers of the goals that some way gains, reckoned together."""
     now = float(own.counts[0])
+    found = {g: ways for g, ways in found.items() if any(lab is not None for _, lab in ways)}
     wished = [float(own.chances(np.array([float(goal)]))[0]) for goal in found]
     labs = [lab for answers in found.values() for _, lab in answers if lab is not None]
+    counts = [float(goal) for goal, ways in found.items() for _, lab in ways if lab is not None]
     reckoned = reckon_colours(job, np.array(labs)) if labs else None
-    chance = np.zeros(0) if reckoned is None else reckoned.chances(reckoned.counts)
+    chance = np.zeros(0) if reckoned is None else reckoned.chances(np.array(counts))
     place = 0
     out = []
     for (goal, answers), own_chance in zip(found.items(), wished, strict=True):
@@ -132,11 +148,11 @@ def _goals_shown(
         for kind, lab in answers:
             word, _, swatch = kind.partition(":")
             if lab is None or reckoned is None:
-                why = f"Nothing on the way needs as few as {plural(goal, 'coat')}."
+                why = f"Nothing on the way makes {plural(goal, 'coat')} sure enough."
                 shown.append(PathAnswer(path=word, words=_WORDS[word], why=why))
                 continue
             shown.append(
-                _path_answer(job, word, swatch or None, reckoned, place, float(chance[place]))
+                _path_answer(job, word, swatch or None, reckoned, place, goal, float(chance[place]))
             )
             place += 1
         best = min(
@@ -162,10 +178,10 @@ def _path_answer(
     swatch: str | None,
     reckoned: Covered,
     i: int,
+    count: int,
     chance: float,
 ) -> PathAnswer:
     lab, critical = reckoned.topcoats.lab[i], reckoned.hiding_um[i]
-    count = int(reckoned.counts[i])
     own = job.topcoat.paint
     paint = Paint(
         reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.spread, "colour"
@@ -242,24 +258,22 @@ def _vivid_labs(lch: FloatArray, factors: FloatArray) -> FloatArray:
     )
 
 
-def _notes(job: PreparedJob, now: float, goals: list[int], budget: int | None) -> list[str]:
-    same_paint = (
-        "Softened colours are taken to be mixed in the same paint, so that their hiding follows "
-        "from their colour; the evidence for the wished colour does not carry over to them."
-    )
-    likely = (
-        "A count here is one that does with an even chance or a little better: compare the chances "
-        "of the wished colour and of the softer one before you settle."
-    )
-    notes = [same_paint, likely]
+def _notes(job: PreparedJob, now: float, missed: list[int], budget: int | None) -> list[str]:
+    notes = list(TAKEN_FOR_GRANTED)
     if now > MOST_COATS:
         notes.append(f"The wished colour needs more than {MOST_COATS} coats.")
     if budget is not None and now <= budget:
         notes.append(
-            f"{plural(budget, 'coat')} will do for the wished colour as it is: no change is needed."
+            f"{plural(budget, 'coat')} will do for the wished colour: no change is needed."
         )
-    if not goals:
+    if now <= 1:
         notes.append("One coat is enough already, so nothing is to be saved.")
+    elif missed:
+        counts = " or ".join(str(goal) for goal in missed)
+        notes.append(
+            f"Nothing useful for {counts} {'coat' if missed == [1] else 'coats'}: no softer colour "
+            f"makes that sure enough. {NOT_BY_COLOUR}"
+        )
     if job.topcoat.paint.evidence in {"drawdown", "spectrum"}:
         notes.append(
             "The wished colour was measured; the others are estimates with its optical budget."

@@ -25,6 +25,14 @@ from showthrough.jobs.case.topcoats import (
 WHITE_LAB = (96.0, -0.5, 2.0)
 BLACK_LAB = (18.0, 0.0, 0.0)
 
+REAL_GAIN = 0.75
+"""Least chance of the smaller count for a softer colour to be worth anything.
+
+The likely count changes where the chance crosses one half: 0.51 in place of 0.49 is the same
+gamble in another colour. The wished colour's own chance is below one half, so three in four is
+a rise of at least one in four, and a painter who plans by it runs short once in four jobs.
+"""
+
 _FARTHER = (0.0, 0.1, 0.25, 0.5, 1.0)
 """Parts of the rest of a way that are tried where a colour as read is not enough."""
 
@@ -110,25 +118,24 @@ Found = tuple[str, FloatArray | None]
 
 
 def along(job: PreparedJob, paths: list[Way], goals: list[int]) -> dict[int, list[Found]]:
-    """For each goal, on each path, the nearest colour that needs no more coats, or None."""
+    """For each goal, on each path, the nearest colour that really gains it, or None."""
     coarse = np.linspace(0.0, 1.0, _COARSE + 1)
     labs = np.concatenate([path.lab(coarse[1:]) for path in paths])
-    counts = reckon_colours(job, labs, as_read=True).counts
-    counts = counts.reshape(len(paths), -1)
+    reckoned = reckon_colours(job, labs, as_read=True)
+    enough = {goal: reckoned.suffice(goal, REAL_GAIN).reshape(len(paths), -1) for goal in goals}
     brackets: dict[tuple[int, int], tuple[float, float]] = {}
     for goal in goals:
         for i in range(len(paths)):
-            fits = counts[i] <= goal
+            fits = enough[goal][i]
             if fits.any():
                 first = int(fits.argmax())
                 brackets[goal, i] = (float(coarse[first]), float(coarse[first + 1]))
     for _ in range(2 if brackets else 0):
         grids = {key: np.linspace(*ends, _FINE + 1) for key, ends in brackets.items()}
         labs = np.concatenate([paths[i].lab(grid[1:]) for (_, i), grid in grids.items()])
-        counts = reckon_colours(job, labs, as_read=True).counts
-        counts = counts.reshape(len(grids), -1)
+        reckoned = reckon_colours(job, labs, as_read=True)
         for row, (goal, i) in enumerate(grids):
-            fits = counts[row] <= goal
+            fits = reckoned.suffice(goal, REAL_GAIN).reshape(len(grids), -1)[row]
             # The far end fits already, so a rounding at it alone changes nothing.
             first = int(fits.argmax()) if fits.any() else _FINE - 1
             grid = grids[goal, i]
@@ -157,8 +164,12 @@ def _held_by_readings(
         if not todo:
             break
         labs = np.concatenate([paths[i].lab(np.array([t])) for (_, i), t in todo.items()])
-        counts = reckon_colours(job, labs).counts
-        out |= {key: t for (key, t), n in zip(todo.items(), counts, strict=True) if n <= key[0]}
+        reckoned = reckon_colours(job, labs)
+        out |= {
+            key: t
+            for i, (key, t) in enumerate(todo.items())
+            if reckoned.suffice(key[0], REAL_GAIN)[i]
+        }
     return out
 
 
@@ -169,16 +180,16 @@ def nearest_swatch(
     colours: list[Colour],
     goals: list[int],
 ) -> dict[int, list[Found]]:
-    """For each goal the swatch least different from the wished colour that meets it."""
+    """For each goal the swatch least different from the wished colour that really gains it."""
     none: list[Found] = [("swatch", None)]
     if not goals or not colours:
         return dict.fromkeys(goals, none)
     topcoats = topcoats_of_colours(colours, job.topcoat.paint)
-    counts = covered(job, topcoats, as_read=True).counts
+    reckoned = covered(job, topcoats, as_read=True)
     apart = ciede2000(wished, topcoats.lab)
     out: dict[int, list[Found]] = {}
     for goal in goals:
-        fits = np.flatnonzero(counts <= goal)
+        fits = np.flatnonzero(reckoned.suffice(goal, REAL_GAIN))
         fits = fits[np.argsort(apart[fits], kind="stable")]
         if job.readings is not None:
             fits = _first_held(job, topcoats, fits, goal)
@@ -190,7 +201,7 @@ def _first_held(job: PreparedJob, topcoats: Topcoats, order: np.ndarray, goal: i
     """The first of some topcoats, and what comes after it, that meet a goal for unsure colours."""
     for start in range(0, len(order), _AT_ONCE):
         part = order[start : start + _AT_ONCE]
-        held = covered(job, topcoats.take(part)).counts <= goal
+        held = covered(job, topcoats.take(part)).suffice(goal, REAL_GAIN)
         if held.any():
             return np.asarray(part[held])
     return order[:0]

@@ -55,9 +55,8 @@ def surface_spectra(light: FloatArray) -> FloatArray:
 
     Limits:
         Light below 0 or above ``GLARE`` is taken as that bound. A colour that no
-        surface can have keeps its hue and lightness and gets the greatest chroma
-        that a surface can have there; one that is too dark or too light is first
-        moved along L* as far as ``recover_spectra`` moves it.
+        surface can have is moved as ``recover_spectra`` moves it, its hue kept; one that
+        is farther out than that gives up chroma first.
     """
     lab = xyz_to_lab(linear_rgb_to_xyz(np.clip(light, 0.0, GLARE)))
     found = recover_spectra(lab, SURFACE_BOUNDS)
@@ -69,7 +68,10 @@ def surface_spectra(light: FloatArray) -> FloatArray:
 
 
 def nearest_chroma(lab: FloatArray) -> FloatArray:
-    """Spectra of the purest surfaces of the same hue and lightness, shape (n, 3) -> (n, 31).
+    """Spectra of the purest surfaces of the same hue, shape (n, 3) -> (n, 31).
+
+    Chroma is given up until ``recover_spectra`` can move the rest of the way, which also
+    moves the lightness towards the middle grey's.
 
     Source: bisection on ``recover_spectra``; to 1/4096 of the chroma asked for.
     """

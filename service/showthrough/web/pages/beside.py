@@ -42,12 +42,13 @@ def lamp_rows(answer: Palette) -> list[PairRow]:
 
 def say(answer: Palette) -> str:
     """The answer in one line."""
-    first = [answer.finishes[0].name] if answer.finishes else []
     fitting = (s.name for s in answer.second_colours if not s.too_near)
     second = next(fitting, None)
-    if second:
-        first.append(second)
-    text = " with ".join(first) or "nothing to choose from"
+    if answer.finishes_level > 1:
+        handles = "No clear winner among the handles"
+        return f"{handles}; second colour: {second}" if second else handles
+    first = [answer.finishes[0].name] if answer.finishes else []
+    text = " with ".join([*first, *([second] if second else [])]) or "nothing to choose from"
     return f"First choice: {text}"
 
 

@@ -33,7 +33,7 @@ def say(answer: Softening) -> str:
         return "One coat is enough already"
     best = next((g for g in answer.goals if g.best is not None), None)
     if best is None:
-        return "No softer colour found that saves a coat"
+        return "Nothing useful in softening: keep the colour, use the undercoat"
     now = count_words(answer.coats).removesuffix(" coats")
     return f"A softer colour may do with {count_words(best.coats)}, not {now}"
 

@@ -1,0 +1,130 @@
+"""The map of the rooms in DEVELOPERS.md is the tree as it is."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGE = ROOT / "service" / "showthrough"
+ROW = re.compile(r"\| `([a-z]+)(/?)` \| (.*) \| (nothing|`.*`) \|")
+
+
+def rooms_of(package: Path) -> dict[str, bool]:
+    """Modules and folders of a package, and whether each is a folder."""
+    modules = {p.stem: False for p in package.glob("*.py") if p.stem != "__init__"}
+    return modules | {p.parent.name: True for p in package.glob("*/__init__.py")}
+
+
+def read_map(text: str) -> dict[str, tuple[bool, set[str], set[str]]]:
+    """Of each room: whether it is a folder, the folders in it, and what it may import."""
+    part = text.split("## Map of the rooms")[1].split("\n## ", maxsplit=1)[0]
+    found = {}
+    for line in part.splitlines():
+        if row := ROW.fullmatch(line):
+            name, folder, holds, may = row.groups()
+            inner, others = re.findall(r"`([a-z]+)/`", holds), re.findall(r"`([a-z]+)`", may)
+            found[name] = (bool(folder), set(inner), set(others))
+    return found
+
+
+def imported(node: ast.AST, rooms: set[str]) -> Iterator[str]:
+    """Rooms that code imports when it runs: what stands under TYPE_CHECKING never runs."""
+    if isinstance(node, ast.If) and ast.unparse(node.test).endswith("TYPE_CHECKING"):
+        for other in node.orelse:
+            yield from imported(other, rooms)
+        return
+    paths: list[str] = []
+    if isinstance(node, ast.Import):
+        paths = [alias.name for alias in node.names]
+    elif isinstance(node, ast.ImportFrom):
+        assert node.level == 0, "imports name the whole path, which this walk reads"
+        paths = [f"{node.module}.{alias.name}" for alias in node.names]
+    for path in paths:
+        package, _, rest = path.partition(".")
+        if package == PACKAGE.name and (room := rest.partition(".")[0]) in rooms:
+            yield room
+    for child in ast.iter_child_nodes(node):
+        yield from imported(child, rooms)
+
+
+def imports_of(package: Path) -> dict[str, set[str]]:
+    """What each room imports from the others."""
+    rooms = set(rooms_of(package))
+    found: dict[str, set[str]] = {room: set() for room in rooms}
+    for path in package.rglob("*.py"):
+        room = path.relative_to(package).parts[0].removesuffix(".py")
+        if room in rooms:
+            tree = ast.parse(path.read_text(encoding="utf-8"))
+            found[room] |= set(imported(tree, rooms)) - {room}
+    return found
+
+
+def disagreements(text: str, package: Path) -> list[str]:
+    """Each line of the map that is not so, in words."""
+    told, real, rooms = read_map(text), imports_of(package), rooms_of(package)
+    wrong = [f"{room} is not in the map" for room in sorted(rooms.keys() - told)]
+    wrong += [f"{room} is no room" for room in sorted(told.keys() - rooms)]
+    above: set[str] = set()
+    for room, (folder, inner, may) in told.items():
+        if room not in rooms:
+            continue
+        if folder != rooms[room]:
+            wrong.append(f"{room} is {'a folder' if rooms[room] else 'a module'}")
+        parts = {name for name, deep in rooms_of(package / room).items() if deep}
+        wrong += [f"{room}/{name} is not in the map" for name in sorted(parts - inner)]
+        wrong += [f"{room}/{name} is no folder" for name in sorted(inner - parts)]
+        wrong += [f"{room} imports {other}" for other in sorted(real[room] - may)]
+        wrong += [f"{room} does not import {other}" for other in sorted(may - real[room])]
+        wrong += [f"{room} stands above {other}" for other in sorted(may - above)]
+        above.add(room)
+    return wrong
+
+
+def test_the_map_is_the_tree_as_it_is():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert disagreements(text, PACKAGE) == []
+
+
+def test_the_map_is_held_to_what_is_imported(tmp_path):
+    package = tmp_path / "showthrough"
+    files = {
+        "__init__.py": "",
+        "low.py": "from __future__ import annotations\n",
+        "old.py": "import json\n",
+        "high/__init__.py": "",
+        "high/near.py": "def f():\n    from showthrough import low\n",
+        "high/far.py": (
+            "import typing\n"
+            "if typing.TYPE_CHECKING:\n    from showthrough.top import name\n"
+            "else:\n    import showthrough.old\n"
+        ),
+        "high/deep/__init__.py": "from showthrough.high.near import f\n",
+        "top.py": "from showthrough.high.deep import x\nfrom showthrough.low import y\n",
+    }
+    for name, text in files.items():
+        (package / name).parent.mkdir(parents=True, exist_ok=True)
+        (package / name).write_text(text, encoding="utf-8")
+    rows = {
+        "low": "| `low` | the least | nothing |",
+        "old": "| `old` | more | nothing |",
+        "high": "| `high/` | `deep/`: all | `low`, `old` |",
+        "top": "| `top` | the edge | `high`, `low` |",
+    }
+
+    def told(**changed: str) -> list[str]:
+        text = "\n".join(["## Map of the rooms", *(rows | changed).values(), "", "## Next"])
+        return disagreements(text, package)
+
+    assert told() == []
+    assert told(top="| `top` | the edge | `high` |") == ["top imports low"]
+    assert told(old="| `old` | more | `low` |") == ["old does not import low"]
+    assert told(old="") == ["old is not in the map", "high stands above old"]
+    assert told(more="| `more` | nought | nothing |") == ["more is no room"]
+    assert told(low="| `low/` | the least | nothing |") == ["low is a module"]
+    assert told(high="| `high/` | `wide/`: all | `low`, `old` |") == [
+        "high/deep is not in the map",
+        "high/wide is no folder",
+    ]
