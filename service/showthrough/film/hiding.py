@@ -106,7 +106,13 @@ def constants_from_colour(
     Source:
         Own rule (an estimate); K/S after Kubelka and Munk 1931.
     """
-    ratio = _ratio(reflectance)
+    return _constants(_ratio(reflectance), budget_per_um, facts)
+
+
+def _constants(
+    ratio: FloatArray, budget_per_um: float, facts: PaintFacts
+) -> tuple[FloatArray, FloatArray]:
+    """K and S from K/S, shape (..., 31)."""
     white = white_share(ratio[..., _HIDING_BANDS].max(axis=-1, keepdims=True), facts.body)
     full = white * facts.white_level * _WHITE_CURVE + (1.0 - white) * PIGMENT_PART[facts.pigment]
     scattering = budget_per_um * full / (1.0 + ratio * full / ABSORPTION_LIMIT)
@@ -130,9 +136,11 @@ def paint_from_colour(
         evidence: what S0 rests on.
         facts: what else is known.
     """
-    k, s = constants_from_colour(reflectance, budget_per_um, facts)
+    ratio = _ratio(reflectance)
+    k, s = _constants(ratio, budget_per_um, facts)
     if spread is None:
-        spread = math.exp(float(colour_log_spread(strength_of(reflectance), facts)))
+        strength = ratio[..., _HIDING_BANDS].max(axis=-1)
+        spread = math.exp(float(colour_log_spread(strength, facts)))
     return Paint(k, s, spread, evidence, facts)
 
 

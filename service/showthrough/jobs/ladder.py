@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from pydantic import TypeAdapter
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
@@ -13,7 +14,7 @@ from showthrough.colour.space import hexes_of_labs
 from showthrough.film.coats import FilmBuild, mean_coats, thin_spot_coats
 from showthrough.film.hiding import Paint
 from showthrough.film.thickness import EVEN_TOLERANCE, FilmTable
-from showthrough.jobs.answers.prediction import ColourReached, LadderStep, PatchStep
+from showthrough.jobs.answers.prediction import LadderStep
 from showthrough.jobs.case.prepared import Surface
 
 
@@ -91,38 +92,40 @@ def films_after(
     return [Reached(lab[i], difference[i], apart[i], chip_lab) for i in range(w)]
 
 
+_LADDER = TypeAdapter(list[LadderStep])
+
+
 def ladder_steps(names: Sequence[str], reached: Reached, last: int) -> list[LadderStep]:
     """The first rows of the ladder in the words of the answer."""
-    lab = reached.lab[:, : last + 1]
+    rows = slice(0, last + 1)
+    lab = reached.lab[:, rows]
     hexes = iter(hexes_of_labs(lab))
     # Adding 0.0 turns -0.0 into 0.0.
-    rounded = (np.round(lab, 2) + 0.0).tolist()
-    gap = np.round(reached.difference, 3).tolist()
+    every = zip(
+        (np.round(lab, 2) + 0.0).reshape(-1, 3).tolist(),
+        np.round(reached.difference[:, rows], 3).ravel().tolist(),
+        hexes,
+        strict=True,
+    )
+    cells = [{"lab": at, "difference": gap, "hex": hex_} for at, gap, hex_ in every]
+    p, thin = len(names), len(cells) // 2
     apart = np.round(reached.apart, 3).tolist()
-    patches = range(len(names))
-    colours = [
+    several = p > 1
+    # One call for the whole ladder: so many small models made one by one cost more than films.
+    return _LADDER.validate_python(
         [
-            [
-                ColourReached(lab=rounded[w][i][p], hex=next(hexes), difference=gap[w][i][p])
-                for p in patches
-            ]
+            {
+                "coat": i,
+                "patches": [
+                    {"name": name, "mean": cells[i * p + j], "thin": cells[thin + i * p + j]}
+                    for j, name in enumerate(names)
+                ],
+                "show_through": apart[1][i] if several else None,
+                "show_through_mean": apart[0][i] if several else None,
+            }
             for i in range(last + 1)
         ]
-        for w in (0, 1)
-    ]
-    several = len(names) > 1
-    return [
-        LadderStep(
-            coat=i,
-            patches=[
-                PatchStep(name=names[p], mean=colours[0][i][p], thin=colours[1][i][p])
-                for p in patches
-            ],
-            show_through=apart[1][i] if several else None,
-            show_through_mean=apart[0][i] if several else None,
-        )
-        for i in range(last + 1)
-    ]
+    )
 
 
 def ladder_of(
