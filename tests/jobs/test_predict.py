@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from showthrough.workshop.ground import GROUND_KINDS
 
 from jobs.small_jobs import (
     BROWN_FINISH,
@@ -33,6 +32,7 @@ from showthrough import predict, predict_file
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.files.swatches import shipped_swatches
 from showthrough.film.coats import coats_needed
+from showthrough.workshop.grounds import GROUND_KINDS
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "linen-cupboard.toml"
 ROUNDING = 5.1e-5

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from showthrough.colour.lights import FloatArray
-from showthrough.film.hiding import paint_from_colour
+from showthrough.film.hiding import carbon_of, paint_from_colour
 from showthrough.film.knowledge import Fact, PaintFacts
 
 _ANSWERS: dict[Fact, tuple[PaintFacts, ...]] = {
@@ -57,9 +57,12 @@ def open_questions(reflectance: FloatArray, facts: PaintFacts) -> tuple[Question
     if facts.label == "this colour":
         return ()
     now = paint_from_colour(reflectance, facts=facts)
+    carbon = float(carbon_of(reflectance)) == 1.0  # nobody need say that black is opaque
     found = []
     for fact, answers in _ANSWERS.items():
         if getattr(facts, fact) is not None or (fact == "tio2_share" and facts.label):
+            continue
+        if fact == "pigment" and carbon:
             continue
         told = []
         for answer in answers:
