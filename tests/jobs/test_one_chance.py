@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from jobs.small_jobs import BROWN_FINISH, RED, YELLOW_GREEN, dull_labs, jobs, patch, small_job
+from jobs.small_jobs import BROWN_FINISH, YELLOW_GREEN, dull_labs, jobs, patch, small_job
 from reference.random_jobs import random_jobs
 from showthrough import InputError, predict, soften, sweep
 from showthrough.colour.files.swatches import Swatch
@@ -59,8 +59,10 @@ def test_so_they_do_for_jobs_of_every_kind():
 
 
 def test_a_radius_is_felt_in_softening_and_sweep():
-    sure = small_job(RED, patch(BROWN_FINISH))
-    doubtful = _radii(small_job(RED, patch(BROWN_FINISH)), 5.0, 5.0)
+    # A white, whose hiding is well known: beside a spread of three and more a radius is lost.
+    white = (92.0, 0.0, 6.0)
+    sure = small_job(white, patch(BROWN_FINISH))
+    doubtful = _radii(small_job(white, patch(BROWN_FINISH)), 5.0, 5.0)
     (before,), (after,) = (sweep(j, (_swatch_of(j),)).rows for j in (sure, doubtful))
     assert abs(after.chance - before.chance) > 0.005
     goals = [soften(j).goals[-1] for j in (sure, doubtful)]

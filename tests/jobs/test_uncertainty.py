@@ -115,6 +115,15 @@ def test_places_stand_for_independent_normal_clouds():
     assert places.T @ places / READINGS == pytest.approx(np.eye(places.shape[1]), abs=1e-9)
 
 
+def test_the_last_digits_of_a_neutral_change_nothing():
+    # A sweep and a prediction of one grey differed by them.
+    places = standard_readings()[:, 0]
+    plain = colours_about((60.0, 0.0, 0.0), 6.0, places)
+    for a, b in ((-0.0, 0.0), (0.0, -0.0), (-1e-13, 0.0), (3e-10, 1e-9)):
+        turned = colours_about((60.0, a, b), 6.0, places)
+        assert turned == pytest.approx(plain, abs=1e-6)
+
+
 @pytest.mark.parametrize("lab", [GREEN, (50.0, 0.0, 0.0), (30.0, 10.0, -40.0), (88.0, 2.0, 12.0)])
 def test_a_radius_holds_the_truth_in_95_of_100_cases(lab):
     for radius in (0.5, 3.0, 8.0):
