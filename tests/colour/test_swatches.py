@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from showthrough.workshop.ground import GROUND_KINDS
 
 from showthrough.colour.files.shipped import swatch_text
 from showthrough.colour.files.swatches import (
@@ -25,6 +24,7 @@ from showthrough.colour.reading import Reading, colours_of
 from showthrough.colour.space import lab_to_lch
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, NotationError
+from showthrough.workshop.grounds import GROUND_KINDS
 
 TOPCOATS = shipped_swatches("topcoats")
 SURFACES = shipped_swatches("surfaces")

@@ -126,7 +126,8 @@ def test_every_tool_has_a_film_a_usual_coat_and_a_transfer():
     assert WET_FILM_UM["brush", "full"] == 90.0
     assert WET_FILM_UM["roller", "full"] == 60.0
     assert WET_FILM_UM["spray", "light"] == 45.0
-    assert WET_FILM_UM["aerosol", "light"] == 20.0
+    # What leaves the can holds about 13 % solids: 13 µm dry, as 34 µm of brushed paint leave.
+    assert WET_FILM_UM["aerosol", "light"] == 100.0
     assert ADVISED_LEAST_COATS == 2
 
 

@@ -171,6 +171,28 @@ def test_the_spread_grows_with_the_strength_of_a_colour():
     assert (np.diff(colour_log_spread(strength)) > 0.0).all()
 
 
+def test_a_dark_neutral_is_carbon_black_unless_its_painter_knows_better():
+    # From memory: blacks and dark greys are mixed with carbon black, which is opaque.
+    for lab in ((18.0, 0.0, 0.0), (24.0, 6.0, 8.0)):
+        plain, opaque = paint_of_colour(lab), paint_of_colour(lab, "opaque")
+        assert plain.scattering == pytest.approx(opaque.scattering)
+        assert float(plain.log_spread) == pytest.approx(float(opaque.log_spread))
+        clear = paint_of_colour(lab, "transparent")
+        assert (clear.scattering < plain.scattering).all()
+        asked = {q.fact for q in open_questions(plain.reflectance, NOTHING_KNOWN)}
+        assert asked == {"body", "tio2_share"}
+
+
+def test_a_dark_blue_is_no_carbon_black_and_nothing_jumps_on_the_way_to_it():
+    # Source: a measured film of phthalocyanine blue alone (see above), transparent, has C* 15.5.
+    for lab in ((3.6, 0.7, -15.5), (24.0, 3.0, -22.0)):
+        plain, opaque = paint_of_colour(lab), paint_of_colour(lab, "opaque")
+        assert float(plain.log_spread) > float(opaque.log_spread)
+    way = paint_of_colour([(24.0, 0.0, -c) for c in np.arange(0.0, 25.0, 0.1)])
+    assert np.abs(np.diff(way.log_spread)).max() < 0.03
+    assert np.abs(np.diff(np.log(way.scattering), axis=0)).max() < 0.05
+
+
 def test_pastel_hides_better_than_unknown_and_deep_worse():
     pastel, unknown, deep = (
         film_between(YELLOW_GREEN, 1.0, body=b) for b in ("pastel", None, "deep")
@@ -243,7 +265,7 @@ def test_a_share_that_no_paint_has_is_refused(share):
 
 def test_colours_beyond_any_paint_are_told_by_place():
     with pytest.raises(InputError) as caught:
-        paint_of_colour([SAGE, (66.0, -24.0, 140.0), (50.0, 120.0, 0.0)])
+        paint_of_colour([SAGE, (90.0, 80.0, -80.0), (50.0, 180.0, 0.0)])
     assert [p.field for p in caught.value.problems] == ["lab[1]", "lab[2]"]
 
 

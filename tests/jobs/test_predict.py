@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from showthrough.workshop.ground import GROUND_KINDS
 
 from jobs.small_jobs import (
     BROWN_FINISH,
@@ -32,6 +31,7 @@ from showthrough import predict, predict_file
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.files.swatches import shipped_swatches
 from showthrough.film.coats import coats_needed
+from showthrough.workshop.grounds import GROUND_KINDS
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "linen-cupboard.toml"
 ROUNDING = 5.1e-5
@@ -138,7 +138,8 @@ def test_the_same_colour_over_itself_is_one_coat_and_two_are_advised_all_the_sam
     assert answer.coats.likely == 1
     # Common practice, no source: two coats make a sound film, whatever the optics say.
     assert answer.coats.advised_least == 2
-    assert any("2 coats are advised" in sentence for sentence in answer.reasons)
+    assert any("2 topcoats are planned" in sentence for sentence in answer.reasons)
+    assert answer.ways[0].topcoats == 2
 
 
 # --- evenness --------------------------------------------------------------------------
@@ -239,13 +240,18 @@ def test_bare_wood_asks_for_more_of_a_clear_yellow_than_the_same_colour_coated()
 
 
 @pytest.mark.parametrize("cause", ["porous", "sanded_through"])
-def test_a_thirsty_patch_costs_a_coat_only_while_it_is_not_sealed(cause):
-    wood = {"lab": (69, 12, 31), "skin": "bare"}
-    sealed = predict(small_job(RED, patch(**wood), application=BRUSH))
-    thirsty = predict(small_job(RED, patch(**wood, **{cause: True}), application=BRUSH))
-    assert thirsty.coats.likely == sealed.coats.likely + 1
-    clear = next(o for o in thirsty.undercoats if o.kind in {"clear", "spot sealing"})
-    assert clear.topcoats == sealed.coats.likely
+def test_a_thirsty_patch_is_sealed_and_costs_that_coat_and_no_topcoat(cause):
+    # Common practice, no source: what drinks is sealed before the topcoat.
+    wood = {"lab": (69, 12, 31), "ground": "wood"}
+    sealed = predict(small_job(RED, patch(**wood, porous=False), application=BRUSH))
+    thirsty = predict(small_job(RED, patch(**{**wood, cause: True}), application=BRUSH))
+    assert sealed.needs == []
+    (need,) = thirsty.needs
+    assert (need.kind, need.coat) == ("sealing", True)
+    assert thirsty.coats.likely == sealed.coats.likely
+    clear = next(o for o in thirsty.undercoats if o.kind == "clear")
+    none = next(o for o in sealed.undercoats if o.kind == "none")
+    assert (clear.topcoats, clear.total) == (none.topcoats, none.total + 1)
     assert any("drink 30% of the first coat" in text for text in thirsty.assumptions)
 
 
@@ -257,10 +263,11 @@ def test_one_thirsty_patch_among_others_is_told_of():
 def test_over_an_undercoat_a_thirsty_patch_drinks_none_of_the_topcoat():
     wood = {"lab": (69, 12, 31), "skin": "bare", "porous": True}
     answer = predict(small_job(RED, patch(**wood), application=BRUSH))
+    least = answer.coats.advised_least
     for option in answer.undercoats:
         if option.lab is not None:
             coats = coats_needed(option.critical_um / answer.film.dry_film_um)
-            assert option.topcoats == int(coats)
+            assert option.topcoats == max(int(coats), least)
 
 
 # --- evidence --------------------------------------------------------------------------
@@ -310,11 +317,11 @@ def test_an_uncertain_reading_gives_counts_that_follow_from_their_chances(job, r
         job["surface"] = [{**p, "colour": with_radius(p["colour"])} for p in job["surface"]]
     answer = predict(job)
     check_counts(answer.coats)
-    # Where the ground needs a coat, none is no choice.
-    plain = next((o for o in answer.undercoats if o.name == "no undercoat"), None)
-    assert (plain is None) == any(n.coat for n in answer.needs)
+    # Where the ground needs a coat, or a spot does, none is no choice.
+    plain = next((o for o in answer.undercoats if o.kind == "none"), None)
+    assert (plain is None) == bool(answer.needs)
     if plain is not None and plain.topcoats is not None:
-        assert plain.topcoats == answer.coats.likely
+        assert plain.topcoats == max(answer.coats.likely, answer.coats.advised_least)
         assert plain.chance == pytest.approx(answer.coats.enough[plain.topcoats], abs=ROUNDING)
 
 
@@ -399,9 +406,11 @@ def test_naming_a_sample_surface_brings_what_is_known_of_it(swatch):
     kinds = {need.kind for need in answer.needs}
     assert answer.patches[0].skin == swatch.skin
     assert ("blocking" in kinds) == bool(swatch.bleeds)
-    assert ("spot sealing" in kinds) == bool(swatch.porous)
-    slick = {"gloss", "laminate", "melamine", "metal", "waxed", "polished"}
+    # What blocks seals as well; a metal's own primer holds on it and keeps it from corroding.
+    assert bool(kinds & {"sealing", "blocking"}) == bool(swatch.porous or swatch.bleeds)
+    slick = {"gloss", "laminate", "melamine", "waxed", "polished"}
     assert ("adhesion" in kinds) == (swatch.ground in slick)
+    assert ("corrosion" in kinds) == (swatch.ground == "metal")
 
 
 def test_what_the_job_says_goes_before_what_the_swatch_knows():

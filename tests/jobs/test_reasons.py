@@ -6,7 +6,7 @@ import pytest
 
 from showthrough.jobs.predict import predict
 from showthrough.jobs.soften.soften import soften
-from showthrough.say.words import headline, off, parts_words
+from showthrough.say.words import off, parts_words
 
 
 def answer(topcoat, ground, **application):
@@ -36,25 +36,26 @@ def test_a_vivid_paint_that_needs_many_coats_is_said_to_cover_poorly(vivid):
 
 def test_the_film_at_the_thin_spots_explains_the_count():
     told = answer("lab(66 -24 55)", "lab(38 12 20)", tool="spray", wet_film_um=45)
-    # 4 coats of 17.1 µm less 1.2816 x 0.25 x sqrt(4) of them: 57 µm, where 44 are needed.
-    assert "thin spots need 44 µm" in told.reasons[1]
+    # 4 coats of 17.1 µm less 1.2816 x 0.25 x sqrt(4) of them: 57 µm.
+    needed = told.patches[0].critical_um
+    assert needed < 57.0
+    assert f"thin spots need {needed:.0f} µm" in told.reasons[1]
     assert "4 coats leave about 57 µm" in told.reasons[2]
 
 
 def test_a_coat_that_the_surface_needs_is_in_the_headline():
     told = answer("lab(42 58 38)", "brown laminate", tool="brush")
     assert told.coats.ground_coats == 1
-    assert headline(told.coats).startswith(f"{told.coats.likely} topcoats likely")
-    assert "after a coat that the surface needs" in headline(told.coats)
+    assert "1 " + told.ways[0].name in told.headline
+    assert "bonding coat" in told.headline
     clear = next(o for o in told.undercoats if o.kind == "clear")
     assert clear.total == told.coats.likely + told.coats.ground_coats
 
 
-def test_an_even_chance_is_shown_beside_a_surer_way():
+def test_a_headline_says_how_sure_it_is_and_what_it_may_come_to():
     told = answer("lab(66 -24 55)", "lab(38 12 20)", tool="spray", wet_film_um=45)
-    assert told.undercoats[0].chance < 0.8
-    assert "Surer: " in told.recommendation
-    assert "2 topcoats are advised" in told.recommendation
+    assert " in 10 sure" in told.headline
+    assert ", perhaps " in told.headline or "Perhaps " in told.headline
 
 
 def test_a_colour_that_was_moved_is_named_beside_the_headline():
@@ -62,21 +63,21 @@ def test_a_colour_that_was_moved_is_named_beside_the_headline():
     assert answer("lab(66 -24 55)", "walnut finish dark").topcoat_note is None
 
 
-def test_white_sealer_shows_white_under_the_paint_on_the_spots_alone():
+def test_a_clear_sealer_leaves_what_is_seen_and_a_white_undercoat_hides_it():
     told = predict(
         {
             "topcoat": {"colour": "lab(66 -24 55)"},
             "surface": [
-                {"name": "finish", "colour": "lab(38 12 20)"},
-                {"name": "spot", "colour": "#806040", "skin": "bare", "porous": True},
+                {"name": "finish", "colour": "lab(38 12 20)", "share": 0.9, "ground": "paint"},
+                {"name": "spot", "colour": "#806040", "share": 0.1, "ground": "filler"},
             ],
         }
     )
-    white = next(o for o in told.undercoats if o.name.startswith("white sealer"))
-    clear = next(o for o in told.undercoats if o.name.startswith("clear sealer"))
+    white = next(o for o in told.undercoats if o.kind == "white")
+    clear = next(o for o in told.undercoats if o.kind == "clear")
     assert clear.beneath == [p.hex for p in told.patches]
-    assert white.beneath[0] == clear.beneath[0]
-    assert int(white.beneath[1][1:3], 16) > int(clear.beneath[1][1:3], 16) + 60
+    for under, bare in zip(white.beneath, clear.beneath, strict=True):
+        assert int(under[1:3], 16) > int(bare[1:3], 16) + 60
 
 
 def test_a_coat_too_thick_to_hold_is_warned_of():

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from showthrough.workshop.ground import GROUND_KINDS
 
 from showthrough.errors import UNSAFE, InputError
 from showthrough.jobs.case.prepared import prepare
@@ -16,6 +15,7 @@ from showthrough.jobs.schema.job import EXAMPLE_JOB, Job
 from showthrough.web.forms.fields import BY_NAME, JOB_FIELDS, ROWS
 from showthrough.web.forms.form import Form, acted, link_of, link_pairs, pairs_of, read_form
 from showthrough.web.forms.job_form import form_of, job_of, mends_of
+from showthrough.workshop.grounds import GROUND_KINDS
 
 _LETTERS = st.characters(exclude_categories=["Cs"])
 

@@ -15,7 +15,6 @@ from typing import get_args
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from showthrough.workshop.ground import GROUND_KINDS as KINDS_OF_OLD_JOB_FILES
 
 from showthrough.workshop.grounds import (
     GROUND_KINDS,
@@ -40,6 +39,19 @@ WAXED = ("lead test", "wax off", "wash", "key P180-220, wet", "dust off")
 PLATE = ("degrease", "key P240-320, lightly, wet", "dust off")
 LOOSE = ("lead test", "strip", "feather", "wash", "key P180-220, wet", "dust off")
 CHALKY = ("lead test", "brush off", "wash", "chalk test")
+KINDS_OF_OLD_JOB_FILES = (
+    "wood",
+    "varnish",
+    "paint",
+    "gloss",
+    "laminate",
+    "melamine",
+    "metal",
+    "waxed",
+    "polished",
+    "filler",
+    "sealed",
+)
 ABRASIVE = {"sand", "key", "knock back", "feather", "rust off"}
 
 # Kind, facts, preparation in order, then each need as kind, product and coats.

@@ -15,18 +15,19 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from showthrough.colour.lights import WAVELENGTHS, FloatArray, weights
-from showthrough.colour.spectrum import recover_spectra
+from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
 from showthrough.errors import InputError, ProblemList
 from showthrough.film.knowledge import (
     ABSORPTION_LIMIT,
     BUDGET_PER_UM,
     NOTHING_KNOWN,
-    PIGMENT_PART,
     WHITE_SLOPE,
     Body,
     PaintFacts,
     Pigment,
+    carbon_share,
     colour_log_spread,
+    pigment_part,
     white_share,
 )
 from showthrough.film.optics import (
@@ -80,6 +81,24 @@ def strength_of(reflectance: FloatArray) -> FloatArray:
     return _ratio(reflectance)[..., _HIDING_BANDS].max(axis=-1)
 
 
+def carbon_of(reflectance: FloatArray) -> FloatArray:
+    """How far opaque paints count as carbon black where their pigment is not known, 0 to 1.
+
+    Args:
+        reflectance: outside, specular excluded, shape (..., 31).
+
+    Returns:
+        Shape (...); it matters as far as a paint holds no white.
+    """
+    lab = spectrum_to_lab(reflectance)
+    return carbon_share(np.hypot(lab[..., 1], lab[..., 2]))
+
+
+def log_spread_of(reflectance: FloatArray, facts: PaintFacts = NOTHING_KNOWN) -> FloatArray:
+    """Standard deviation of ln hiding film of opaque paints, shape (..., 31) -> (...)."""
+    return colour_log_spread(strength_of(reflectance), facts, carbon_of(reflectance))
+
+
 def _ratio(reflectance: FloatArray) -> FloatArray:
     return absorption_ratio(inside_reflectance(np.clip(reflectance, 1e-4, 1.0 - K1 - 1e-4)))
 
@@ -106,15 +125,16 @@ def constants_from_colour(
     Source:
         Own rule (an estimate); K/S after Kubelka and Munk 1931.
     """
-    return _constants(_ratio(reflectance), budget_per_um, facts)
+    return _constants(_ratio(reflectance), carbon_of(reflectance), budget_per_um, facts)
 
 
 def _constants(
-    ratio: FloatArray, budget_per_um: float, facts: PaintFacts
+    ratio: FloatArray, carbon: FloatArray, budget_per_um: float, facts: PaintFacts
 ) -> tuple[FloatArray, FloatArray]:
-    """K and S from K/S, shape (..., 31)."""
+    """K and S from K/S, shape (..., 31), and the share of carbon black, shape (...)."""
     white = white_share(ratio[..., _HIDING_BANDS].max(axis=-1, keepdims=True), facts.body)
-    full = white * facts.white_level * _WHITE_CURVE + (1.0 - white) * PIGMENT_PART[facts.pigment]
+    pigment = pigment_part(facts.pigment, carbon[..., None])
+    full = white * facts.white_level * _WHITE_CURVE + (1.0 - white) * pigment
     scattering = budget_per_um * full / (1.0 + ratio * full / ABSORPTION_LIMIT)
     return ratio * scattering, scattering
 
@@ -137,10 +157,11 @@ def paint_from_colour(
         facts: what else is known.
     """
     ratio = _ratio(reflectance)
-    k, s = _constants(ratio, budget_per_um, facts)
+    carbon = carbon_of(reflectance)
+    k, s = _constants(ratio, carbon, budget_per_um, facts)
     if spread is None:
         strength = ratio[..., _HIDING_BANDS].max(axis=-1)
-        spread = math.exp(float(colour_log_spread(strength, facts)))
+        spread = math.exp(float(colour_log_spread(strength, facts, carbon)))
     return Paint(k, s, spread, evidence, facts)
 
 
@@ -232,7 +253,7 @@ def paint_of_colour(
         k,
         s,
         strength,
-        colour_log_spread(strength, facts),
+        log_spread_of(reflectance, facts),
         facts,
     )
 

@@ -80,6 +80,10 @@ PIGMENT_SPREAD: dict[Pigment | None, float] = {None: 3.6, "opaque": 2.5, "transp
 """The same of a colour that no white carries (measured films, one pigment left out: 3.4, 2.3 and
 3.4; opaque and transparent are three films each)."""
 
+NEUTRAL_CHROMA, COLOURED_CHROMA = 10.0, 15.0
+"""CIELAB chroma up to which the pigment of a colour without white is carbon black, which is opaque,
+and from which it is unknown (from memory; a measured phthalocyanine blue alone has 15.5)."""
+
 
 @dataclass(frozen=True, slots=True)
 class PaintFacts:
@@ -147,19 +151,37 @@ def white_share(strength: ArrayLike, body: Body | None = None) -> FloatArray:
     return 1.0 / (1.0 + (np.asarray(strength, dtype=float) / HALF_WHITE[body]) ** WHITE_STEEPNESS)
 
 
-def colour_log_spread(strength: ArrayLike, facts: PaintFacts = NOTHING_KNOWN) -> FloatArray:
+def carbon_share(chroma: ArrayLike) -> FloatArray:
+    """How far the pigment of a colour counts as carbon black, 0 to 1, by its CIELAB chroma.
+
+    Nobody mixes a black or a dark grey from bright pigments (from memory).
+    """
+    span = COLOURED_CHROMA - NEUTRAL_CHROMA
+    return np.clip((COLOURED_CHROMA - np.asarray(chroma, dtype=float)) / span, 0.0, 1.0)
+
+
+def pigment_part(pigment: Pigment | None, carbon: ArrayLike = 0.0) -> FloatArray:
+    """Scattering of coloured pigments as a part of S0; unknown ones are carbon by its share."""
+    known = PIGMENT_PART["opaque"] if pigment is None else PIGMENT_PART[pigment]
+    return PIGMENT_PART[pigment] + np.asarray(carbon) * (known - PIGMENT_PART[pigment])
+
+
+def colour_log_spread(
+    strength: ArrayLike, facts: PaintFacts = NOTHING_KNOWN, carbon: ArrayLike = 0.0
+) -> FloatArray:
     """Standard deviation of ln hiding film of a paint known by its colour and these facts.
 
     Args:
         strength: greatest K/S of the opaque colour, any shape.
         facts: what else is known.
+        carbon: how far an unknown pigment counts as carbon black, 0 to 1, see ``carbon_share``.
 
     Returns:
         Same shape, > 0.
 
     Source:
         Own rule: the spread of white, and that of coloured pigments as far as a colour may be
-        carried by them. A fact never widens it.
+        carried by them. A fact never widens it, but for a neutral said to be transparent.
     """
     known = facts.tio2_share is not None or facts.label is not None
     white = math.log(KNOWN_WHITE_SPREAD if known else WHITE_SPREAD)
@@ -168,4 +190,7 @@ def colour_log_spread(strength: ArrayLike, facts: PaintFacts = NOTHING_KNOWN) ->
         doubt = np.zeros_like(doubt)
     elif facts.body == "pastel":
         doubt = doubt**2
-    return np.hypot(white, doubt * math.log(PIGMENT_SPREAD[facts.pigment]))
+    pigment = math.log(PIGMENT_SPREAD[facts.pigment])
+    if facts.pigment is None:
+        pigment = pigment + np.asarray(carbon) * (math.log(PIGMENT_SPREAD["opaque"]) - pigment)
+    return np.hypot(white, doubt * pigment)

@@ -73,5 +73,7 @@ def open_questions(guess: Callable[[PaintFacts], Paint], facts: PaintFacts) -> t
         for answer in answers:
             paint = guess(replace(facts, **{fact: getattr(answer, fact)}))
             told.append(Answer(paint, now.scattering_per_um / paint.scattering_per_um))
+        if fact == "pigment" and told[0].film_factor == 1.0:
+            continue  # nobody need say that black is opaque
         found.append(Question(fact, tuple(told)))
     return tuple(sorted(found, key=lambda question: -question.tells))
