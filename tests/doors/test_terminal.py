@@ -169,8 +169,8 @@ def test_problems_are_one_a_line_field_first():
     with pytest.raises(InputError) as caught:
         predict(small_job("#12", typo=1))
     text = problems_text(caught.value)
-    assert text.splitlines()[0] == "2 things to mend:"
+    assert text.splitlines()[0] == "2 things to put right:"
     assert len(text.splitlines()) == 3
     with pytest.raises(InputError) as caught:
         predict(small_job("#12"))
-    assert problems_text(caught.value).startswith("One thing to mend:\n  topcoat.colour: ")
+    assert problems_text(caught.value).startswith("One thing to put right:\n  topcoat.colour: ")

@@ -37,7 +37,7 @@ def test_a_vivid_paint_that_needs_many_coats_is_said_to_cover_poorly(vivid):
 def test_the_film_at_the_thin_spots_explains_the_count():
     told = answer("lab(66 -24 55)", "lab(38 12 20)", tool="spray", wet_film_um=45)
     # 4 coats of 17.1 µm less 1.2816 x 0.25 x sqrt(4) of them: 57 µm, where 44 are needed.
-    assert "thin spots need 44 µm" in told.reasons[1]
+    assert "thinnest tenth needs 44 µm" in told.reasons[1]
     assert "4 coats leave about 57 µm" in told.reasons[2]
 
 

@@ -71,7 +71,7 @@ def test_the_answer_follows_the_form_in_place(open_page: Open) -> None:
     page.keyboard.type("laminate, as it were")
     page.keyboard.press("Tab")
     page.wait_for_selector("#colour3-mend:not([hidden])")
-    assert "to mend" in page.evaluate(_SAY)
+    assert "to put right" in page.evaluate(_SAY)
     page.fill("#colour3", "black laminate")
     for n, share in enumerate(("60", "10", "30"), start=1):
         page.fill(f"#share{n}", share)
@@ -100,7 +100,7 @@ def test_an_empty_form_is_blamed_only_when_somebody_asks(open_page: Open) -> Non
     assert page.evaluate(_SAY) == ""
     page.press("#title", "Enter")
     page.wait_for_selector("#topcoat-mend:not([hidden])")
-    assert "2 things to mend" in page.evaluate(_SAY)
+    assert "2 things to put right" in page.evaluate(_SAY)
     page.fill("#topcoat", "a3b84c")
     page.press("#topcoat", "Tab")
     page.wait_for_selector("#topcoat-mend", state="hidden")

@@ -171,7 +171,7 @@ def test_all_problems_stand_at_once_in_a_list_and_beside_their_fields(client: An
         assert "hidden" not in beside.attrs
         assert " ".join(problem.message.split()) in beside.text
         assert tree.one(place).tag in {"input", "select", "div"}
-    assert tree.one("say").text == f"{len(problems)} things to mend"
+    assert tree.one("say").text == f"{len(problems)} things to put right"
 
 
 def test_what_was_typed_stays_in_the_form(client: Any) -> None:

@@ -2,14 +2,8 @@
 
 from __future__ import annotations
 
-from showthrough.say.chances import plural
+from showthrough.say.chances import listed, plural
 from showthrough.workshop.grounds import Need
-
-
-def listed(names: tuple[str, ...]) -> str:
-    """Names in quotes, with commas and "and"."""
-    quoted = [f"“{name}”" for name in names]
-    return quoted[0] if len(quoted) == 1 else ", ".join(quoted[:-1]) + " and " + quoted[-1]
 
 
 def need_sentence(need: Need) -> str:

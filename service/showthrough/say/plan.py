@@ -6,13 +6,29 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from showthrough.film.coats import MOST_COATS
-from showthrough.say.chances import chance_words, count_words, plural
+from showthrough.say.chances import chance_words, count_words, listed, plural
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.prediction import PlanStep, WayShown
 
 UNDER = frozenset({"prime", "bind", "block", "bond", "seal", "undercoat"})
 """Steps that are coats under the topcoat, over all or on spots."""
+
+
+_NAMES = {"denib": "Between coats", "cure": "Let it cure", "spot seal": "Seal"}
+"""Steps whose kind is not yet a painter's word."""
+_ON = ("test", "spot", "grain", "wipe", "safety")
+"""What a step is called ends so where "on" stands before the patch."""
+
+
+def step_line(step: PlanStep) -> str:
+    """A step in a line: what is done, on which patches, with what and in how many coats."""
+    name = _NAMES.get(step.kind, step.kind.capitalize())
+    if step.on != ["all"]:
+        name += f"{' on' if name.endswith(_ON) else ''} {listed(step.on)}"
+    coat = step.coats is not None and step.kind != "test piece"
+    what = f"{plural(step.coats or 0, 'coat')} of {step.product}" if coat else step.product
+    return f"{name}: {what}"
 
 
 def headline(plan: Sequence[PlanStep], ways: Sequence[WayShown]) -> str:
@@ -36,7 +52,7 @@ def headline(plan: Sequence[PlanStep], ways: Sequence[WayShown]) -> str:
     )
     if spots:
         names = dict.fromkeys(name for step in spots for name in step.on)
-        text += f"; first {_done(spots)} {' and '.join(f'“{name}”' for name in names)}"
+        text += f"; first {_done(spots)} {listed(tuple(names))}"
     return f"{text}. {_other(lead, ways)}".rstrip()
 
 

@@ -181,7 +181,7 @@ def _plain_steps(
     if bleeds(ground, chemistry) == "may":
         yield Step(
             "bleed test",
-            "one coat of the paint on a small spot, then 48 h",
+            "one coat on a small spot, then wait 48 hours",
             "a stain that comes through needs a stain-blocking sealer",
         )
 
