@@ -192,7 +192,7 @@ def operations(document):
 
 def routers():
     """Every router of the service whose addresses begin with /api."""
-    for found in pkgutil.iter_modules(web.__path__, "showthrough.web."):
+    for found in pkgutil.walk_packages(web.__path__, "showthrough.web."):
         router = getattr(importlib.import_module(found.name), "router", None)
         if router is not None and router.prefix == "/api":
             yield router

@@ -6,7 +6,7 @@ from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
 from showthrough.say.paint_facts import recoat_words
-from showthrough.say.words import parts_words
+from showthrough.say.words import parts_words, topcoat_name
 from showthrough.workshop.grounds import Need, NeedKind
 from showthrough.workshop.grounds.kinds import COMMON
 
@@ -83,8 +83,7 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
         return out.steps
     _coats_under(out, job, lead, hexes, ways.parts_of(lead.under) if ways is not None else None)
     topcoats = lead.topcoats or 0
-    name = job.topcoat.name or "topcoat"
-    out.add("topcoat", name, "the colour", coats=topcoats, colour="topcoat")
+    out.add("topcoat", topcoat_name(job.topcoat), "the colour", coats=topcoats, colour="topcoat")
     if topcoats > 1:
         flat = " (flat before the last one: gloss shows bumps)" if job.topcoat.sheen == "gloss" else ""
         out.add(
@@ -128,10 +127,9 @@ def _coats_under(
     if extra > 0 and under.product is not None:
         kind = "seal" if under.kind == "sealer" else "undercoat"
         why = _undercoat_why(under)
-        product = under.product
         if under.own_mix and parts is not None:
-            product = f"{product}, about {parts_words(parts)}"
-        out.add(kind, product, why, coats=extra, colour=shade)
+            out.add("mix", f"about {parts_words(parts)}", "by volume, all of one kind of paint")
+        out.add(kind, under.product, why, coats=extra, colour=shade)
 
 
 def _spot(out: _Steps, need: Need) -> None:

@@ -32,3 +32,10 @@ def listed(names: Sequence[str]) -> str:
     """Names in quotes, with commas and "and"."""
     quoted = [f"“{name}”" for name in names]
     return quoted[0] if len(quoted) == 1 else ", ".join(quoted[:-1]) + " and " + quoted[-1]
+
+
+def coats_of(count: int, product: str) -> str:
+    """2 coats of sealer, 1 white undercoat."""
+    if count == 1 and product.split()[-1].endswith("coat"):
+        return f"1 {product}"
+    return f"{plural(count, 'coat')} of {product}"

@@ -114,8 +114,8 @@ def reasons(
             thin = float(thin_spot_coats(coats.likely, 0.0, build.evenness_cv)) * build.dry_film_um
             leave = "leaves" if coats.likely == 1 else "leave"
             out.append(
-                f"{plural(coats.likely, 'topcoat')} straight onto what the surface needs {leave} "
-                f"about {thin:.0f} µm in the thinnest tenth; the chance that this is enough is "
+                f"With no shade under them {plural(coats.likely, 'topcoat')} {leave} about "
+                f"{thin:.0f} µm in the thinnest tenth; the chance that this is enough is "
                 f"{chance_words(coats.enough[coats.likely])}."
             )
     evenness = _evenness(coats, len(patches))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.chances import chance_words, count_words, plural
+from showthrough.say.ground import must_be_asked
 from showthrough.say.plan import step_line, way_line
 from showthrough.say.words import off, parts_words, trust
 
@@ -134,7 +135,7 @@ def _board(steps: list[LadderStep], *, colour: bool, width: int, full: bool) -> 
     return lines
 
 
-_BOARD_HEAD = "thinnest tenth, topcoats on"
+_BOARD_HEAD = "thinnest tenth after topcoats"
 
 
 def _seen(coat: int, difference: float) -> str:
@@ -177,10 +178,11 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool 
     # The reminder always closes them; --full and the sheet have them whole.
     shown = answer.cautions_short[:_CAUTIONS] + answer.cautions_short[-1:]
     more = len(answer.cautions_short) - len(dict.fromkeys(shown))
-    rest = "reasons, figures, " + (f"{more} more cautions" if more else "whole cautions")
+    rest = "reasons, figures, " + (plural(more, "more caution") if more else "whole cautions")
     tail = ["", f"Take care (--full for {rest})", *wrapped(dict.fromkeys(shown), width)]
     asked = wrapped(answer.questions[:1], width)
-    if asked and len(lines) + len(tail) + len(asked) + 2 <= _SCREEN:
+    room = len(lines) + len(tail) + len(asked) + 2 <= _SCREEN
+    if asked and (room or must_be_asked(answer.questions[0])):
         lines += ["", "Worth knowing", *asked]
     return "\n".join(fitted([*lines, *tail], width)).rstrip() + "\n"
 
