@@ -16,6 +16,7 @@ from showthrough.jobs.palette import palette
 from showthrough.jobs.schema.job import EXAMPLE_JOB
 from showthrough.jobs.soften.soften import soften
 from showthrough.jobs.sweep.sweep import sweep
+from showthrough.say.chances import chance_words
 from showthrough.web.answer import signed
 from showthrough.web.forms.fields import FEW_ROWS
 from showthrough.web.forms.form import Form, link_of, pairs_of, read_form
@@ -115,7 +116,7 @@ def test_softer_colours_are_those_of_the_library_smallest_change_first(
         for item, way in zip(items, there, strict=True):
             assert _fills(item)[:2] == [answer.wished.hex, way.hex]
             assert f"Change of colour: {way.difference:.1f}" in item.text
-            assert f"chance of {way.chance:.0%}" in item.text
+            assert f"chance of {chance_words(way.chance)}" in item.text
             assert way.why in item.text
             assert (way.path == goal.best) == ("the smallest" in item.text)
             ladder = _own_classes(item, "table", "ladder")

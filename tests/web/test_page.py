@@ -10,6 +10,7 @@ import pytest
 from showthrough.errors import InputError
 from showthrough.jobs.predict import predict
 from showthrough.jobs.schema.job import EXAMPLE_JOB
+from showthrough.say.chances import chance_words
 from showthrough.web.forms.form import Form, link_of, read_form
 from showthrough.web.forms.job_form import form_of, job_of
 from showthrough.web.pages.coats import LONGEST_LINK
@@ -58,7 +59,7 @@ def _ladder(tree: Element, film: str, place: int = 0) -> list[list[str]]:
 def test_the_first_page_answers_an_invented_example_and_says_so(client: Any) -> None:
     tree = _tree(client, "/")
     assert "invented example" in tree.all("main")[0].text
-    assert tree.one("say").text == "4 coats likely (3 to 5)"
+    assert tree.one("say").text == predict(EXAMPLE_JOB).headline
     assert tree.one("answer").text == _tree(client, _EXAMPLE).one("answer").text
 
 
@@ -79,7 +80,7 @@ def test_figures_on_the_page_are_those_of_the_library(client: Any) -> None:
     assert _ladder(tree, "thin", 1) == [[*h, chip] for h in (ground, *under)] + [[chip] * 3]
     headline = tree.one("answer").text
     for text in (
-        f"The chance that 4 are enough is {answer.coats.enough[4]:.0%}",
+        f"With one topcoat more it is {chance_words(answer.ways[0].chance_one_more)} sure",
         f"{answer.film.dry_film_um:.3g} µm dry",
         f"factor of {answer.hiding.spread:.2g} either way",
     ):
@@ -435,7 +436,7 @@ def test_the_seen_colours_go_with_the_answer_for_the_script(client: Any) -> None
 def test_more_coats_than_are_reckoned_is_said_and_not_a_number(client: Any) -> None:
     path = _link({"topcoat": "lab(84 5 95)", "colour1": "lab(12 0 0)", "tool": "aerosol"})
     tree = _tree(client, path)
-    assert tree.one("say").text == "More than 12 coats"
+    assert tree.one("say").text.startswith("More than 12 coats: ")
     assert "None" not in tree.one("answer").text
 
 
