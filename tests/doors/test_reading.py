@@ -56,7 +56,12 @@ JOBS = {
     ),
     "flaking old paint": small_job(
         YELLOW_GREEN,
-        patch(BROWN_FINISH, ground="paint", condition="flaking", lead_test={"by": "kit", "result": "clear"}),
+        patch(
+            BROWN_FINISH,
+            ground="paint",
+            condition="flaking",
+            lead_test={"by": "kit", "result": "clear"},
+        ),
         antique=True,
     ),
     "yellow from a can, over nobody knows what": small_job(

@@ -100,7 +100,7 @@ def test_nor_does_a_swatch_file(command, tmp_path):
         mine.write_text(f"name,L,a,b\n{name.replace(chr(0x2028), '')},50,0,0\n", encoding="utf-8")
         code, _, err = harmless(command, *TWO, "--swatches", mine)
         assert code == 2
-        assert "swatches.row 2.name: holds a control character" in err
+        assert "swatches.row 2.name: the name holds signs that cannot be printed" in err
 
 
 @pytest.mark.parametrize(

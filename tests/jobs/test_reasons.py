@@ -106,4 +106,4 @@ def test_a_difference_just_above_one_does_not_read_as_one():
 
 def test_a_mix_is_told_to_the_nearest_twentieth():
     parts = {"topcoat": 0.75, "white": 0.217, "black": 0.033}
-    assert parts_words(parts) == "75% topcoat, 20% white, 5% black"
+    assert parts_words(parts) == "15 parts topcoat, 4 parts white, 1 part black"

@@ -212,7 +212,7 @@ def test_a_pair_that_parts_in_the_evening_is_warned_of(
         }
     )
     answer = found.model_copy(update={"lamps": [pair, *found.lamps[1:]]})
-    monkeypatch.setattr("showthrough.web.pages_beside.palette", lambda _: answer)
+    monkeypatch.setattr("showthrough.web.pages.beside.palette", lambda _: answer)
     shown = _tree(client, f"/beside?{_EXAMPLE}").one("lamps")
     assert f"parts under a lamp: {first.beside}." in shown.text
     row = shown.all("tr")[1]
@@ -375,7 +375,7 @@ def test_of_very_many_faulty_swatches_the_first_are_listed(client: Any) -> None:
 
 
 def test_a_colour_that_no_paint_can_be_is_told_by_its_place() -> None:
-    form, _ = SOFTEN.read([("swatches", "name,L,a,b\nfine,50,0,0\nwild,50,-120,90")])
+    form, _ = SOFTEN.read([("swatches", "name,L,a,b\nfine,50,0,0\nwild,50,-160,120")])
     form = Form(form_of(EXAMPLE_JOB).values, form_of(EXAMPLE_JOB).patches, options=form.options)
     with pytest.raises(ValueError, match="chroma") as caught:
         SOFTEN.shown(form)
@@ -384,13 +384,13 @@ def test_a_colour_that_no_paint_can_be_is_told_by_its_place() -> None:
 
 
 def test_a_sweep_leaves_such_a_colour_out_and_says_so(client: Any) -> None:
-    text = urlencode({"swatches": "name,L,a,b\nfine,50,0,0\nwild,50,-120,90\nodd,x,0,0"})
+    text = urlencode({"swatches": "name,L,a,b\nfine,50,0,0\nwild,50,-160,120\nodd,x,0,0"})
     tree = _tree(client, f"/sweep?{_EXAMPLE}&{text}")
     assert len(_rows(tree)) == 1
     told = [li.text for li in tree.one("every").all("li")]
     assert len(told) == 2
     assert "odd: row 4.L: 'x' is not a number" in told[0]
-    assert "wild: chroma 150" in told[1]
+    assert "wild: chroma 200" in told[1]
 
 
 def test_more_faults_than_are_listed_are_counted_in_full(client: Any) -> None:

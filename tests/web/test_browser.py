@@ -222,6 +222,8 @@ def test_it_prints_as_a_sheet_of_answers(open_page: Open) -> None:
     assert not page.locator("#job").is_visible()
     assert not page.locator("nav").is_visible()
     assert page.locator(".headline h2").is_visible()
+    for line in page.locator("#cautions li").all() + page.locator("#reasons li").all():
+        assert line.is_visible()
     assert page.locator(".ladder.thin >> nth=0").is_visible()
     adjust = "getComputedStyle(document.querySelector('.ladder')).printColorAdjust"
     assert page.evaluate(adjust) == "exact"

@@ -201,7 +201,7 @@ def test_a_drawdown_is_measured_kept_and_used(client: Any) -> None:
     assert page.one("topcoat").attrs["value"] == ""
     assert page.one("called").attrs["value"] == "my green"
     assert page.one("solids").attrs["value"] == "38"
-    assert "taken from a drawdown" in page.one("answer").text
+    assert "(a drawdown), measured" in page.one("answer").text
     assert f"{answer.opaque.hex}" in page.one("answer").text
 
 

@@ -85,7 +85,9 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
     topcoats = lead.topcoats or 0
     out.add("topcoat", topcoat_name(job.topcoat), "the colour", coats=topcoats, colour="topcoat")
     if topcoats > 1:
-        flat = " (flat before the last one: gloss shows bumps)" if job.topcoat.sheen == "gloss" else ""
+        flat = (
+            " (flat before the last one: gloss shows bumps)" if job.topcoat.sheen == "gloss" else ""
+        )
         out.add(
             "denib",
             f"wait {recoat_words(job.topcoat.chemistry)}, sand lightly P320-400{flat}, dust off",

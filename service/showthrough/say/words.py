@@ -41,9 +41,7 @@ def why_no_count(likely: int | None, high: int | None, unsound: Sequence[str]) -
     if unsound:
         return " ".join(unsound)
     if likely is None:
-        return (
-            f"Straight onto the prepared surface {MOST_COATS} topcoats are probably not enough."
-        )
+        return f"Straight onto the prepared surface {MOST_COATS} topcoats are probably not enough."
     if high is None:
         return (
             f"Straight onto the prepared surface, to be 9 in 10 sure takes more than {MOST_COATS} "
@@ -144,7 +142,7 @@ def _evenness(coats: Coats, patches: int) -> str:
     even = plural(coats.even_after or 0, "coat")
     if order in {"before", "together"}:
         rest = "; the full colour takes longer" if order == "before" else ", with the full colour"
-        return f"The patches stop showing against each other after {even}{rest}."
+        return f"With no shade under it the patches stop showing side by side after {even}{rest}."
     return (
         f"Each patch passes for the chip by itself after {plural(coats.likely or 0, 'coat')}, one "
         "a little to one side of it and another to the other; side by side they differ until "

@@ -75,7 +75,8 @@ def evenness(answer: Prediction) -> str:
         return "" if len(answer.patches) == 1 else coats.even_reason or ""
     if coats.even_after == 0:
         return "The patches look alike before you start."
-    return f"No edge between the patches shows after {count_words(coats.even_after)}."
+    even = count_words(coats.even_after)
+    return f"Straight onto the prepared surface no edge between the patches shows after {even}."
 
 
 def film_line(film: FilmShown) -> str:

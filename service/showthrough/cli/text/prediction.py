@@ -162,7 +162,9 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool 
         lines += textwrap.wrap(answer.coats.reason, width)
     lines.append("")
     for step in answer.plan:
-        text = f"{step_line(step)}. {_capital(step.why)} ({step.source})." if full else step_line(step)
+        text = (
+            f"{step_line(step)}. {_capital(step.why)} ({step.source})." if full else step_line(step)
+        )
         lines += textwrap.wrap(
             text, width, initial_indent=f"{step.number:>2}. ", subsequent_indent="    "
         )

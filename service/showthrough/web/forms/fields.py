@@ -109,7 +109,11 @@ _CHEMISTRIES: Choices = (
     ("", "not said (default)"),
     *((chemistry, chemistry) for chemistry in get_args(Chemistry)),
 )
-_LEAD_BY: Choices = (("", "not tested (default)"), ("kit", "home kit"), ("laboratory", "laboratory"))
+_LEAD_BY: Choices = (
+    ("", "not tested (default)"),
+    ("kit", "home kit"),
+    ("laboratory", "laboratory"),
+)
 _LEAD_RESULTS: Choices = (("", "not said (default)"), ("clear", "no lead"), ("lead", "lead"))
 
 JOB_FIELDS: tuple[Field, ...] = (
@@ -177,11 +181,11 @@ JOB_FIELDS: tuple[Field, ...] = (
     Field(
         "chemistry",
         "topcoat.chemistry",
-        "What it is",
+        "Kind of paint",
         "choice",
         hint="Decides the waiting between coats, and what comes through.",
         choices=_CHEMISTRIES,
-        told="Topcoat, chemistry",
+        told="Topcoat, kind of paint",
     ),
     Field("holds", "topcoat.bonds", "Its label says that it holds on slick grounds", "tick"),
     Field(

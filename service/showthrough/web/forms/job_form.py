@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
@@ -235,7 +235,15 @@ def _plain(value: Decimal) -> str:
 
 def mends_of(error: InputError, form: Form) -> list[Mend]:
     """Every problem beside the field that it belongs to, in the words of all doors."""
-    return [_mend(problem, form) for problem in error.problems]
+    mends: list[Mend] = []
+    for problem in error.problems:
+        if problem.code == MORE and mends:
+            # Those that are only counted are like the last one that is told.
+            more = replace(mends[-1], message=problem.message, stands_for=int(problem.value))
+            mends.append(more)
+        else:
+            mends.append(_mend(problem, form))
+    return mends
 
 
 def _mend(problem: Problem, form: Form) -> Mend:
@@ -278,8 +286,7 @@ def _option_mend(problem: Problem) -> Mend | None:
     elif swatch and swatch["rest"]:
         rest = swatch["rest"].replace(".", ", ")
         where = f"{rest[:1].upper()}{rest[1:]}: "
-    count = int(problem.value) if problem.code == MORE else 1
-    return Mend(each.name, each.told or each.label, f"{where}{problem.message}", count)
+    return Mend(each.name, each.told or each.label, f"{where}{problem.message}")
 
 
 def _field_at(path: str, fields: Sequence[Field]) -> Field | None:
