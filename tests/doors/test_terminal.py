@@ -210,8 +210,8 @@ def test_a_ground_that_was_not_said_is_asked_about_on_the_first_screen():
 def test_the_board_says_what_shows_as_the_ladder_of_the_leading_way_does():
     answer = predict(LINEN_CUPBOARD)
     lines = prediction_text(answer, colour=False, width=80).splitlines()
-    for i, patch in enumerate(answer.patches):
-        row = next(line for line in lines if line.startswith(f"  {patch.name} "))
+    for i, part in enumerate(answer.patches):
+        row = next(line for line in lines if line.startswith(f"  {part.name} "))
         shown = row.split()[-len(answer.ways[0].ladder) :]
         assert shown[0] == "shows"
         for word, step in zip(shown[1:], answer.ways[0].ladder[1:], strict=True):

@@ -36,6 +36,6 @@ def listed(names: Sequence[str]) -> str:
 
 def coats_of(count: int, product: str) -> str:
     """2 coats of sealer, 1 white undercoat."""
-    if count == 1 and product.split()[-1].endswith("coat"):
+    if count == 1 and product.rsplit(maxsplit=1)[-1].endswith("coat"):
         return f"1 {product}"
     return f"{plural(count, 'coat')} of {product}"

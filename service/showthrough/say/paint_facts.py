@@ -84,7 +84,7 @@ def _sheen(sheen: str, *, dark: bool) -> str:
         )
     if sheen == "gloss":
         return (
-            "Gloss: it shows every bump and brush mark, so sand flat before the last coat. It looks "
-            "deeper than a matt chip of the same paint; the count of coats stays the same."
+            "Gloss: it shows every bump and brush mark, so sand flat before the last coat. It "
+            "looks deeper than a matt chip of the same paint; the count of coats stays the same."
         )
     return f"{sheen.capitalize()}: it changes nothing here, neither count nor preparation."

@@ -33,20 +33,21 @@ def undercoat_why(kind: str, lab: FloatArray | None, chip_lab: FloatArray) -> st
     if kind == "own mix":
         return "Mixed from the topcoat, so that what shows through already has its colour."
     if kind == "white":
-        if lighter <= 20.0:
-            return "White is on every shelf, and nearly as light as this colour."
-        vivid = float(np.hypot(*chip_lab[1:])) >= _VIVID
-        if chip_lab[0] < 45.0 and not vivid:
-            return "White is on every shelf, but works against so dark a colour."
-        if vivid:
-            return "White is on every shelf; it keeps a bright colour bright, but must be covered."
-        return "White is on every shelf, but must itself be covered."
+        return f"White is on every shelf{_of_white(lighter, chip_lab)}."
     step = "About as light as the topcoat."
     if lighter > _ABOUT_ALIKE:
         step = "Lighter than the topcoat."
     elif lighter < -_ABOUT_ALIKE:
         step = "Darker than the topcoat."
     return f"Your own can. {step}" if kind == "owned" else step
+
+
+def _of_white(lighter: float, chip_lab: FloatArray) -> str:
+    if lighter <= 20.0:
+        return ", and nearly as light as this colour"
+    if float(np.hypot(*chip_lab[1:])) >= _VIVID:
+        return "; it keeps a bright colour bright, but must be covered"
+    return ", but works against so dark a colour" if chip_lab[0] < 45.0 else ", but must be covered"
 
 
 def unfit_why(needs: Sequence[Need]) -> str:

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     )
 
 _LEGEND = (
-    "(Figures: how different from the chip the thinnest tenth looks, in CIEDE2000; up to 1 is taken to "
-    "look the same. Show-through: how different the patches look from each other.)"
+    "(Figures: how different from the chip the thinnest tenth looks, in CIEDE2000; up to 1 is "
+    "taken to look the same. Show-through: how different the patches look from each other.)"
 )
 _GREYS = "(N is the lightness of a grey on the Munsell scale, 0 black to 10 white.)"
 
@@ -59,9 +59,8 @@ def enough_lines(enough: dict[int, float], width: int) -> list[str]:
     lines = []
     for count, chance in enough.items():
         bar = "#" * round(chance * room)
-        lines.append(
-            f"  {count:>4} {'coat ' if count == 1 else 'coats'} {bar:<{room}} {chance_words(chance)}"
-        )
+        coats = "coat " if count == 1 else "coats"
+        lines.append(f"  {count:>4} {coats} {bar:<{room}} {chance_words(chance)}")
     return lines
 
 
