@@ -108,7 +108,7 @@ def capped(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     if not rest:
         return every
     told = told[:MOST_PROBLEMS]
-    say = f"and {rest} more like these ({len(told) + rest} in all); mend the first ones"
+    say = f"and {rest} more like these ({len(told) + rest} in all); put the first ones right"
     return (*told, Problem("", str(rest), say, MORE))
 
 

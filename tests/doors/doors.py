@@ -12,8 +12,10 @@ from starlette.testclient import TestClient
 from jobs.small_jobs import toml_of
 from showthrough import InputError
 from showthrough.cli.main import main
+from showthrough.jobs.answers.prediction import PlanStep, WayShown
 from showthrough.say.chances import chance_words
 from showthrough.say.chances import count_words as coats_words
+from showthrough.say.plan import step_line, way_line
 from showthrough.web.answer import capital
 from showthrough.web.app import create_app
 from showthrough.web.forms.form import link_of
@@ -79,7 +81,7 @@ def by_command(command, job, folder, *options):
     assert (code, out) == (2, "")
     assert "Traceback" not in err
     head, *lines = err.splitlines()
-    assert "to mend" in head
+    assert "to put right" in head
     return "problems", lines
 
 
@@ -113,6 +115,13 @@ def by_page(http, job):
         "steps": [
             _SPACED.sub(r"\1", step.text) for step in tree.one("plan").all("ol")[0].all("li")
         ],
+        "ways": [
+            i.text
+            for part in tree.all("section")
+            if part.attrs.get("id") == "ways"
+            for i in part.all("li")
+        ],
+        "careful": [i.text for i in tree.one("careful").all("ul")[0].all("li")],
         "enough": [row.all("rect")[1].attrs["width"] for row in rows],
         "likely": [i + 1 for i, row in enumerate(rows) if row.has_class("likely")],
         "undercoats": [
@@ -127,10 +136,6 @@ def by_page(http, job):
 
 _SPACED = re.compile(r"\s+([;:,])")
 _FORM = {"content-type": "application/x-www-form-urlencoded"}
-
-
-def _steps(tree):
-    return tree.one("plan").all("ol")[0].all("li")
 
 
 def shown_of(answer):
@@ -149,13 +154,7 @@ def shown_of(answer):
         return text + ("; a tie with the one above" if option["tie"] else "")
 
     def _step(step):
-        on = "" if step["on"] == ["all"] else f" {', '.join(step['on'])}"
-        text = step["product"]
-        if step["kind"] == "topcoat":
-            text = f"{coats_words(step['coats'])} of {text}"
-        elif (step["coats"] or 1) > 1:
-            text += f", {coats_words(step['coats'])}"
-        return " ".join(f"{capital(step['kind'])}{on}: {text} {step['why']}".split())
+        return " ".join(f"{step_line(PlanStep(**step))} {capital(step['why'])}.".split())
 
     def plain(texts):
         return [" ".join(text.split()) for text in texts]
@@ -164,6 +163,8 @@ def shown_of(answer):
     return {
         "headline": answer["headline"],
         "steps": [_step(step) for step in answer["plan"]],
+        "ways": [way_line(WayShown(**way)) for way in answer["ways"][1:]],
+        "careful": plain(answer["cautions_short"]),
         "enough": [f"{100 * chance:.2f}%" for chance in coats["enough"].values()],
         "likely": [coats["likely"]] if coats["likely"] else [],
         "undercoats": [

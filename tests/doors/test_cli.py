@@ -136,7 +136,7 @@ def test_every_wrong_option_is_told_at_once():
         "--volume-solids",
         "half",
     )
-    assert err.startswith("4 things to mend:")
+    assert err.startswith("4 things to put right:")
     for field in (
         "topcoat.colour",
         "topcoat.volume_solids",

@@ -292,5 +292,5 @@ def test_a_wrong_job_in_a_process_of_its_own_ends_with_two_and_no_traceback(tmp_
         env=os.environ,
     )
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr.startswith("2 things to mend:")
+    assert done.stderr.startswith("2 things to put right:")
     assert "Traceback" not in done.stderr

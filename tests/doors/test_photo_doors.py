@@ -314,7 +314,7 @@ def test_a_saved_paint_predicts_as_the_inline_one_and_is_measured(of, http, tmp_
     assert by_line("predict", job_file) == outcome
     expected = {"colours": "drawdown", "spectra": "spectrum"}[of]
     assert outcome[1]["hiding"]["evidence"] == expected
-    code, text, _ = run("predict", job_file)
+    code, text, _ = run("predict", job_file, "--full")
     assert code == 0
     assert "drawdown" in text
 

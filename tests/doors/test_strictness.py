@@ -6,6 +6,7 @@ import importlib
 import json
 import pkgutil
 import types
+from datetime import date
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 import numpy as np
@@ -25,6 +26,7 @@ NOT_A = {
     float: [True, False, "45", "4_5", "1e1", " 1 ", "nan", b"1"],
     int: [True, False, "4", "4_5", 4.5, b"4"],
     bool: ["off", "yes", "true", "1", "0", 0, 1, 1.0],
+    date: [0, 1, 1.5, True, "soon", "2026-13-01", "31.5.2026", b"2026-05-31"],
     str: [1, 1.5, True, "a\x1b[2Jb", "a\nb", "a\x9bb", "a\u202eb", "a\u2066b", "a\u2028b"],
 }
 """What is none of a kind, though pydantic takes much of it when it is left to itself."""
@@ -143,7 +145,11 @@ def test_every_door_names_field_and_value_and_what_would_work(more, field, says,
     assert refusal(response) == [problem.as_dict()]
     path = tmp_path / "job.toml"
     path.write_text(toml_of(job), encoding="utf-8")
-    assert run("predict", path) == (2, "", f"One thing to mend:\n  {field}: {problem.message}\n")
+    assert run("predict", path) == (
+        2,
+        "",
+        f"One thing to put right:\n  {field}: {problem.message}\n",
+    )
 
 
 def test_two_shares_of_which_one_is_true_are_told_once():
@@ -188,7 +194,7 @@ def test_problems_are_capped_and_their_number_is_said(tmp_path):
     assert refusal(client().post("/api/predict", json=job)) == [p.as_dict() for p in problems]
     path = tmp_path / "job.toml"
     path.write_text(toml_of(job), encoding="utf-8")
-    assert run("predict", path)[2].startswith("500 things to mend:\n")
+    assert run("predict", path)[2].startswith("500 things to put right:\n")
 
 
 def test_capped_problems_stay_counted_when_they_are_gathered_again():

@@ -171,7 +171,7 @@ def test_an_encoding_that_lacks_a_sign_gets_another_one(encoding, monkeypatch):
         sys.stdout.flush()
         return raw.getvalue().decode(encoding)
 
-    assert "?" in printed("predict", *TWO)
+    assert "?" in printed("predict", *TWO, "--full")
     # JSON has a way of its own to write every sign.
     assert json.loads(printed("predict", *TWO, "--json")) == json.loads(
         run("predict", *TWO, "--json")[1]

@@ -39,7 +39,7 @@ def test_the_film_at_the_thin_spots_explains_the_count():
     # 4 coats of 17.1 µm less 1.2816 x 0.25 x sqrt(4) of them: 57 µm.
     needed = told.patches[0].critical_um
     assert needed < 57.0
-    assert f"thin spots need {needed:.0f} µm" in told.reasons[1]
+    assert f"thinnest tenth needs {needed:.0f} µm" in told.reasons[1]
     assert "4 coats leave about 57 µm" in told.reasons[2]
 
 
@@ -107,4 +107,4 @@ def test_a_difference_just_above_one_does_not_read_as_one():
 
 def test_a_mix_is_told_to_the_nearest_twentieth():
     parts = {"topcoat": 0.75, "white": 0.217, "black": 0.033}
-    assert parts_words(parts) == "75% topcoat, 20% white, 5% black"
+    assert parts_words(parts) == "15 parts topcoat, 4 parts white, 1 part black"

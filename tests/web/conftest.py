@@ -99,5 +99,5 @@ def open_page(chromium: Any, served: str) -> Iterator[Callable[..., Any]]:
 
 
 def _is_fault(line: Any) -> bool:
-    """An answer that says what is to mend has status 422, which a browser also logs."""
+    """An answer that says what is to put right has status 422, which a browser also logs."""
     return line.type in {"error", "warning"} and "status of 422" not in line.text

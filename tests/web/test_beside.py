@@ -16,7 +16,8 @@ from showthrough.jobs.palette import palette
 from showthrough.jobs.schema.job import EXAMPLE_JOB
 from showthrough.jobs.soften.soften import soften
 from showthrough.jobs.sweep.sweep import sweep
-from showthrough.web.answer import chance_words, signed
+from showthrough.say.chances import chance_words
+from showthrough.web.answer import signed
 from showthrough.web.forms.fields import FEW_ROWS
 from showthrough.web.forms.form import Form, link_of, pairs_of, read_form
 from showthrough.web.forms.job_form import form_of, job_of, mends_of
@@ -344,7 +345,7 @@ def test_all_problems_of_job_and_page_stand_at_once_beside_their_fields(client: 
     tree = _tree(client, f"/soften?{link_of(form)}", 422)
     places = [li.attrs["data-for"] for li in tree.one("answer").all("li")]
     assert set(places) == {"topcoat", "share1", "budget", "swatches"}
-    assert tree.one("say").text == f"{len(places)} things to mend"
+    assert tree.one("say").text == f"{len(places)} things to put right"
     for place in places:
         assert "hidden" not in tree.one(f"{place}-mend").attrs
         assert tree.one(place).attrs["aria-invalid"] == "true"
@@ -370,7 +371,7 @@ def test_of_very_many_faulty_swatches_the_first_are_listed(client: Any) -> None:
     items = [li.text for li in tree.one("answer").all("li")]
     assert sum("Row" in item for item in items) == 12
     assert "And 48 more faults like these." in items[-1]
-    assert tree.one("say").text == "62 things to mend"
+    assert tree.one("say").text == "62 things to put right"
 
 
 def test_a_colour_that_no_paint_can_be_is_told_by_its_place() -> None:
@@ -397,7 +398,7 @@ def test_more_faults_than_are_listed_are_counted_in_full(client: Any) -> None:
     data = {**dict(pairs_of(_EXAMPLE)), "swatches": text}
     tree = read_html(client.post("/sweep", content=urlencode(data), headers=_FORM).text)
     assert "And 888 more faults like these." in tree.one("answer").all("li")[-1].text
-    assert tree.one("say").text == "900 things to mend"
+    assert tree.one("say").text == "900 things to put right"
 
 
 @pytest.mark.parametrize(

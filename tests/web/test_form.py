@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, get_args
 from urllib.parse import urlencode
 
 import numpy as np
@@ -15,7 +15,7 @@ from showthrough.jobs.schema.job import EXAMPLE_JOB, Job
 from showthrough.web.forms.fields import BY_NAME, JOB_FIELDS, ROWS
 from showthrough.web.forms.form import Form, acted, link_of, link_pairs, pairs_of, read_form
 from showthrough.web.forms.job_form import form_of, job_of, mends_of
-from showthrough.workshop.grounds import GROUND_KINDS
+from showthrough.workshop.grounds import GROUND_KINDS, Chemistry, Condition, Stain
 
 _LETTERS = st.characters(exclude_categories=["Cs"])
 
@@ -39,6 +39,10 @@ _label = st.fixed_dictionaries(
     optional={"tested": st.sampled_from(["base", "this colour"])},
 )
 _colour = st.sampled_from(["a3b84c", "#fff", "lab(66 -24 55) D50/10", "5GY 6/8", "lrv 45"])
+_lead_test = st.fixed_dictionaries(
+    {"by": st.sampled_from(["kit", "laboratory"]), "result": st.sampled_from(["clear", "lead"])},
+    optional={"date": st.dates().map(str)},
+)
 _patch = st.fixed_dictionaries(
     {"name": _texts(80), "colour": _colour},
     optional={
@@ -46,8 +50,12 @@ _patch = st.fixed_dictionaries(
         "skin": st.sampled_from(["coated", "bare"]),
         "ground": st.sampled_from(GROUND_KINDS),
         "porous": st.booleans(),
-        "bleeds": st.booleans(),
+        "bleeds": st.booleans() | st.just("may"),
         "sanded_through": st.booleans(),
+        "edge": st.booleans(),
+        "condition": st.sampled_from(get_args(Condition)),
+        "stain": st.sampled_from(get_args(Stain)),
+        "lead_test": _lead_test,
     },
 )
 _owned = st.fixed_dictionaries(
@@ -82,6 +90,7 @@ _jobs = st.fixed_dictionaries(
                 "volume_solids": _solids,
                 "label": _label,
                 "sheen": st.sampled_from(["matt", "eggshell", "satin", "gloss"]),
+                "chemistry": st.sampled_from(get_args(Chemistry)),
                 "bonds": st.booleans(),
             },
         ),
@@ -89,10 +98,14 @@ _jobs = st.fixed_dictionaries(
     },
     optional={
         "title": _texts(200),
+        "child": st.booleans(),
+        "antique": st.booleans(),
+        "test_piece": st.fixed_dictionaries({"coats": st.integers(1, 12), "enough": st.booleans()}),
         "application": _maybe(
             tool=st.sampled_from(["brush", "roller", "spray", "aerosol"]),
             coat=st.sampled_from(["light", "full"]),
             wet_film_um=_film,
+            least_topcoats=st.integers(1, 4),
             paint_used=_used,
             transfer_efficiency=_share,
             sanding_loss=st.floats(0.0, 0.5),
@@ -145,7 +158,7 @@ def test_whatever_is_typed_is_a_job_or_a_list_of_problems_that_stand_at_a_field(
     assert len(mends) == len(error.problems)
     for mend, problem in zip(mends, error.problems, strict=True):
         name = mend.field.rstrip("0123456789")
-        assert name in BY_NAME or mend.field in {"surface", "finishes"}
+        assert {name, mend.field} & set(BY_NAME) or mend.field in {"surface", "finishes"}
         assert mend.message.startswith(problem.message)
         assert mend.label
 

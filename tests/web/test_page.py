@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import itertools
 import json
+import re
 from typing import Any
 from urllib.parse import urlencode
 
@@ -10,6 +11,7 @@ import pytest
 from showthrough.errors import InputError
 from showthrough.jobs.predict import predict
 from showthrough.jobs.schema.job import EXAMPLE_JOB
+from showthrough.say.chances import chance_words
 from showthrough.web.forms.form import Form, link_of, read_form
 from showthrough.web.forms.job_form import form_of, job_of
 from showthrough.web.pages.coats import LONGEST_LINK
@@ -58,7 +60,7 @@ def _ladder(tree: Element, film: str, place: int = 0) -> list[list[str]]:
 def test_the_first_page_answers_an_invented_example_and_says_so(client: Any) -> None:
     tree = _tree(client, "/")
     assert "invented example" in tree.all("main")[0].text
-    assert tree.one("say").text == "4 coats likely (3 to 5)"
+    assert tree.one("say").text == predict(EXAMPLE_JOB).headline
     assert tree.one("answer").text == _tree(client, _EXAMPLE).one("answer").text
 
 
@@ -79,9 +81,9 @@ def test_figures_on_the_page_are_those_of_the_library(client: Any) -> None:
     assert _ladder(tree, "thin", 1) == [[*h, chip] for h in (ground, *under)] + [[chip] * 3]
     headline = tree.one("answer").text
     for text in (
-        f"The chance that 4 are enough is {answer.coats.enough[4]:.0%}",
+        chance_words(answer.ways[0].chance),
         f"{answer.film.dry_film_um:.3g} µm dry",
-        f"factor of {answer.hiding.spread:.2g} either way",
+        f"is a factor of {answer.hiding.spread:.1f}",
     ):
         assert text in headline
     off = max(p.thin.difference for p in answer.ladder[2].patches)
@@ -119,9 +121,10 @@ def test_a_mixed_tint_tells_its_parts(client: Any) -> None:
     tint = next(o for o in predict(EXAMPLE_JOB).undercoats if o.parts)
     assert tint.parts is not None
     text = _tree(client, _EXAMPLE).one("undercoats").text
+    told = {w: int(n) for n, w in re.findall(r"(\d+) parts? (topcoat|white|black)", text)}
     for name, part in tint.parts.items():
         # To the nearest twentieth: more would claim to know the painter's white and black.
-        assert f"{5 * round(20 * part)}% {name}" in text
+        assert told.get(name, 0) / sum(told.values()) == pytest.approx(part, abs=0.026)
 
 
 def test_the_bars_of_the_curve_are_its_points(client: Any) -> None:
@@ -171,7 +174,7 @@ def test_all_problems_stand_at_once_in_a_list_and_beside_their_fields(client: An
         assert "hidden" not in beside.attrs
         assert " ".join(problem.message.split()) in beside.text
         assert tree.one(place).tag in {"input", "select", "div"}
-    assert tree.one("say").text == f"{len(problems)} things to mend"
+    assert tree.one("say").text == f"{len(problems)} things to put right"
 
 
 def test_what_was_typed_stays_in_the_form(client: Any) -> None:
@@ -435,7 +438,7 @@ def test_the_seen_colours_go_with_the_answer_for_the_script(client: Any) -> None
 def test_more_coats_than_are_reckoned_is_said_and_not_a_number(client: Any) -> None:
     path = _link({"topcoat": "lab(84 5 95)", "colour1": "lab(12 0 0)", "tool": "aerosol"})
     tree = _tree(client, path)
-    assert tree.one("say").text == "More than 12 coats"
+    assert tree.one("say").text.startswith("More than 12 coats: ")
     assert "None" not in tree.one("answer").text
 
 

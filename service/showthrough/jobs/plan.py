@@ -5,6 +5,8 @@ from __future__ import annotations
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
+from showthrough.say.paint_facts import recoat_words
+from showthrough.say.words import parts_words, topcoat_name
 from showthrough.workshop.grounds import Need, NeedKind
 from showthrough.workshop.grounds.kinds import COMMON
 
@@ -71,7 +73,7 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
         out.add(
             "test piece",
             "one coat with your tool, on a hidden spot or a board",
-            "the counts lie apart: how one coat covers tells which is yours",
+            "the count is not sure: how one coat covers tells which is yours",
             coats=1,
         )
     for work in job.works:
@@ -79,22 +81,30 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
         out.add(work.kind, work.product, work.why, on=on, source=work.source)
     if lead is None or not counted:
         return out.steps
-    _coats_under(out, job, lead, hexes)
+    _coats_under(out, job, lead, hexes, ways.parts_of(lead.under) if ways is not None else None)
     topcoats = lead.topcoats or 0
-    name = job.topcoat.name or "topcoat"
-    out.add("topcoat", name, "the colour", coats=topcoats, colour="topcoat")
+    out.add("topcoat", topcoat_name(job.topcoat), "the colour", coats=topcoats, colour="topcoat")
     if topcoats > 1:
+        flat = (
+            " (flat before the last one: gloss shows bumps)" if job.topcoat.sheen == "gloss" else ""
+        )
         out.add(
             "denib",
-            "P320-400, lightly, between the coats; dust off",
-            "dust and raised specks show in the next coat",
+            f"wait {recoat_words(job.topcoat.chemistry)}, sand lightly P320-400{flat}, dust off",
+            "a coat that is not dry tears, and specks show in the next coat",
         )
     cure = _CURE.get(job.topcoat.chemistry or "", _USUAL_CURE)
     out.add("cure", cure, "dry is not cured: no washing, wax or load before")
     return out.steps
 
 
-def _coats_under(out: _Steps, job: PreparedJob, lead: Way, hexes: dict[int, str]) -> None:
+def _coats_under(
+    out: _Steps,
+    job: PreparedJob,
+    lead: Way,
+    hexes: dict[int, str],
+    parts: dict[str, float] | None,
+) -> None:
     """What the ground needs, in the order in which it is laid, and the undercoat."""
     under = lead.under
     shade = None if under.index is None else hexes.get(under.index)
@@ -119,6 +129,8 @@ def _coats_under(out: _Steps, job: PreparedJob, lead: Way, hexes: dict[int, str]
     if extra > 0 and under.product is not None:
         kind = "seal" if under.kind == "sealer" else "undercoat"
         why = _undercoat_why(under)
+        if under.own_mix and parts is not None:
+            out.add("mix", f"about {parts_words(parts)}", "by volume, all of one kind of paint")
         out.add(kind, under.product, why, coats=extra, colour=shade)
 
 
@@ -132,7 +144,7 @@ def _spot(out: _Steps, need: Need) -> None:
 
 def _undercoat_why(under: Under) -> str:
     if under.kind == "sealer":
-        return "what drinks is sealed with everything else"
+        return "what drinks paint is sealed together with the rest"
     if under.own_mix:
         return "what shows through already has the topcoat's colour"
     return "it saves topcoats over this surface"

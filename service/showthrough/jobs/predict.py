@@ -40,7 +40,9 @@ from showthrough.jobs.undercoats.shown import ways_shown
 from showthrough.jobs.undercoats.ways import SAME_WITHIN, Outlook, Ways, plain_outlook, ways_of
 from showthrough.palette.beside import rank_finishes
 from showthrough.say import words
-from showthrough.say.ground import listed, need_sentence
+from showthrough.say.chances import listed
+from showthrough.say.ground import need_sentence
+from showthrough.say.paint_facts import paint_facts
 from showthrough.say.plan import headline
 from showthrough.workshop.cautions import Caution, cautions_for
 
@@ -138,7 +140,12 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         reasons=words.reasons(hiding, paint, chip, coats, patches, every, build),
         cautions=[caution.whole for caution in cautions],
         cautions_short=[caution.short for caution in cautions],
-        assumptions=[*job.film_assumptions, *topcoat.notes, *words.assumptions(job)],
+        assumptions=[
+            *job.film_assumptions,
+            *topcoat.notes,
+            *words.assumptions(job),
+            *paint_facts(job),
+        ],
     )
     return prediction, ways
 

@@ -219,7 +219,7 @@ def _caution(second: Second, miss: float) -> str:
     about = _about(second)
     if miss <= SCREEN_MISS:
         return about
-    wrong = f"A screen cannot show this colour; what it shows is CIEDE2000 {miss:.1f} off."
+    wrong = f"A screen cannot show this colour; what it shows differs by CIEDE2000 {miss:.1f}."
     return f"{wrong} {about}".strip()
 
 

@@ -1,6 +1,8 @@
-"""Chances and counts in words: one vocabulary for all doors."""
+"""Chances, counts and lists in words: one vocabulary for all doors."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 from showthrough.film.coats import MOST_COATS
 
@@ -24,3 +26,16 @@ def plural(count: int, what: str) -> str:
 def count_words(count: int | None, what: str = "coat") -> str:
     """1 coat, 2 coats, more than 12 coats."""
     return f"more than {MOST_COATS} {what}s" if count is None else plural(count, what)
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names in quotes, with commas and "and"."""
+    quoted = [f"“{name}”" for name in names]
+    return quoted[0] if len(quoted) == 1 else ", ".join(quoted[:-1]) + " and " + quoted[-1]
+
+
+def coats_of(count: int, product: str) -> str:
+    """2 coats of sealer, 1 white undercoat."""
+    if count == 1 and product.rsplit(maxsplit=1)[-1].endswith("coat"):
+        return f"1 {product}"
+    return f"{plural(count, 'coat')} of {product}"

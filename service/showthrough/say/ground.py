@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from showthrough.say.chances import plural
+from showthrough.say.chances import coats_of, listed
 from showthrough.workshop.grounds import Need
+from showthrough.workshop.grounds.preparation import WHAT_IS_IT
 
 
-def listed(names: tuple[str, ...]) -> str:
-    """Names in quotes, with commas and "and"."""
-    quoted = [f"“{name}”" for name in names]
-    return quoted[0] if len(quoted) == 1 else ", ".join(quoted[:-1]) + " and " + quoted[-1]
+def must_be_asked(question: str) -> bool:
+    """Whether a question stands on the first screen however full that is."""
+    return question.endswith(WHAT_IS_IT)
 
 
 def need_sentence(need: Need) -> str:
     """One need: which patches, why, and the coat that meets it."""
-    coats = f"{plural(need.coats, 'coat')} of {need.product.name}"
+    coats = coats_of(need.coats, need.product.name)
     where = "all over" if need.all_over else "there alone"
     instead = f" Or {need.instead}, never both." if need.instead else ""
     return f"{listed(need.patches)}: {need.why}. {coats.capitalize()} {where}.{instead}"

@@ -6,13 +6,29 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from showthrough.film.coats import MOST_COATS
-from showthrough.say.chances import chance_words, count_words, plural
+from showthrough.say.chances import chance_words, coats_of, count_words, listed, plural
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.prediction import PlanStep, WayShown
 
 UNDER = frozenset({"prime", "bind", "block", "bond", "seal", "undercoat"})
 """Steps that are coats under the topcoat, over all or on spots."""
+
+
+_NAMES = {"denib": "Between coats", "cure": "Let it cure", "spot seal": "Seal"}
+"""Steps whose kind is not yet a painter's word."""
+_ON = ("test", "spot", "grain", "wipe", "safety")
+"""What a step is called ends so where "on" stands before the patch."""
+
+
+def step_line(step: PlanStep) -> str:
+    """A step in a line: what is done, on which patches, with what and in how many coats."""
+    name = _NAMES.get(step.kind, step.kind.capitalize())
+    if step.on != ["all"]:
+        name += f"{' on' if name.endswith(_ON) else ''} {listed(step.on)}"
+    coat = step.coats is not None and step.kind != "test piece"
+    what = coats_of(step.coats or 0, step.product) if coat else step.product
+    return f"{name}: {what}"
 
 
 def headline(plan: Sequence[PlanStep], ways: Sequence[WayShown]) -> str:
@@ -36,7 +52,7 @@ def headline(plan: Sequence[PlanStep], ways: Sequence[WayShown]) -> str:
     )
     if spots:
         names = dict.fromkeys(name for step in spots for name in step.on)
-        text += f"; first {_done(spots)} {' and '.join(f'“{name}”' for name in names)}"
+        text += f"; first {_done(spots)} {listed(tuple(names))}"
     return f"{text}. {_other(lead, ways)}".rstrip()
 
 
@@ -49,20 +65,23 @@ def _other(lead: WayShown, ways: Sequence[WayShown]) -> str:
     """What it would be without the undercoat, or with one coat more."""
     without = next((w for w in ways[1:] if w.kind in {"plain", "spots", "sealer"}), None)
     if lead.kind not in {"plain", "spots", "sealer"} and without is not None:
+        other = f"With the {without.name}" if without.kind == "sealer" else "Without the undercoat"
         if without.total is None:
-            return f"Without the undercoat {count_words(None)}."
-        more = without.high
-        perhaps = f", perhaps {more}" if more is not None and more > without.total else ""
-        return f"Without the undercoat {without.total}{perhaps}."
-    if lead.high is not None and lead.total is not None and lead.high > lead.total:
-        return f"Perhaps {lead.high}."
-    return ""
+            return f"{other} {count_words(None)}."
+        return f"{other} {without.total}{_perhaps(without)}."
+    more = _perhaps(lead).removeprefix(", ").capitalize()
+    return more and f"{more}."
+
+
+def _perhaps(way: WayShown) -> str:
+    """What it may come to, where that is more than what is likely."""
+    if way.high == way.total:
+        return ""
+    return f", perhaps {f'more than {MOST_COATS}' if way.high is None else way.high}"
 
 
 def way_line(way: WayShown) -> str:
     """One way in a line, for lists of them."""
     if way.total is None:
         return f"{way.name}: {count_words(None)}"
-    high = "more than 12" if way.high is None else str(way.high)
-    span = "" if way.high == way.total else f", perhaps {high}"
-    return f"{way.name}: {count_words(way.total)}{span}, {chance_words(way.chance)}"
+    return f"{way.name}: {count_words(way.total)}{_perhaps(way)}, {chance_words(way.chance)}"

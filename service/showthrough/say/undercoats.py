@@ -12,6 +12,9 @@ from showthrough.workshop.grounds import Need
 _ABOUT_ALIKE = 6.0
 """Difference of L* up to which two colours are about as light."""
 
+_VIVID = 35.0
+"""Chroma from which a colour is bright enough for white to serve it."""
+
 
 def undercoat_why(kind: str, lab: FloatArray | None, chip_lab: FloatArray) -> str:
     """Why a way is what it is.
@@ -30,18 +33,21 @@ def undercoat_why(kind: str, lab: FloatArray | None, chip_lab: FloatArray) -> st
     if kind == "own mix":
         return "Mixed from the topcoat, so that what shows through already has its colour."
     if kind == "white":
-        if lighter <= 20.0:
-            return "White is on every shelf, and nearly as light as this colour."
-        if chip_lab[0] < 45.0 and float(np.hypot(*chip_lab[1:])) < 35.0:
-            return "White is on every shelf, but works against so dark a colour."
-        return "White is on every shelf; it lights up a clear colour and must itself be covered."
-    step = "as light as the topcoat"
+        return f"White is on every shelf{_of_white(lighter, chip_lab)}."
+    step = "About as light as the topcoat."
     if lighter > _ABOUT_ALIKE:
-        step = "lighter than the topcoat"
+        step = "Lighter than the topcoat."
     elif lighter < -_ABOUT_ALIKE:
-        step = "darker than the topcoat"
-    lead = "A can that you have" if kind == "owned" else "A shade"
-    return f"{lead} {step}."
+        step = "Darker than the topcoat."
+    return f"Your own can. {step}" if kind == "owned" else step
+
+
+def _of_white(lighter: float, chip_lab: FloatArray) -> str:
+    if lighter <= 20.0:
+        return ", and nearly as light as this colour"
+    if float(np.hypot(*chip_lab[1:])) >= _VIVID:
+        return "; it keeps a bright colour bright, but must be covered"
+    return ", but works against so dark a colour" if chip_lab[0] < 45.0 else ", but must be covered"
 
 
 def unfit_why(needs: Sequence[Need]) -> str:

@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
 from showthrough.colour.names import describe_colour, with_article
 from showthrough.film.coats import (
-    ADVISED_LEAST_COATS,
     MOST_COATS,
     FilmBuild,
     even_order,
     thin_spot_coats,
 )
 from showthrough.film.hiding import Paint
-from showthrough.film.undercoat import UNDERCOAT_SOLIDS
-from showthrough.say.chances import plural
+from showthrough.film.undercoat import UNDERCOAT_SOLIDS, critical_over
+from showthrough.say.chances import chance_words, plural
 
 if TYPE_CHECKING:
     from showthrough.film.knowledge import Fact
@@ -41,12 +41,12 @@ def why_no_count(likely: int | None, high: int | None, unsound: Sequence[str]) -
     if unsound:
         return " ".join(unsound)
     if likely is None:
-        return (
-            f"{MOST_COATS} coats are probably not enough: put an undercoat under it, or choose a "
-            "paint or a colour that hides better."
-        )
+        return f"Straight onto the prepared surface {MOST_COATS} topcoats are probably not enough."
     if high is None:
-        return f"Being nine parts in ten sure would take more than {MOST_COATS} coats."
+        return (
+            f"Straight onto the prepared surface, to be 9 in 10 sure takes more than {MOST_COATS} "
+            "topcoats."
+        )
     return None
 
 
@@ -60,7 +60,9 @@ def off(difference: float) -> str:
 def parts_words(parts: dict[str, float]) -> str:
     """A mix to the nearest twentieth: more would claim to know the painter's white and black."""
     twentieths = {word: round(20.0 * part) for word, part in parts.items()}
-    return ", ".join(f"{5 * n}% {word}" for word, n in twentieths.items() if n)
+    shared = math.gcd(*twentieths.values()) or 1
+    counts = ((n // shared, word) for word, n in twentieths.items() if n)
+    return ", ".join(f"{plural(n, 'part')} {word}" for n, word in counts)
 
 
 def _weak_band(paint: Paint) -> str:
@@ -88,8 +90,9 @@ def reasons(
 ) -> list[str]:
     """Why this many coats, and what would change it."""
     hardest = max(patches, key=lambda p: math.inf if p.critical_um is None else p.critical_um)
-    cover = _hiding_reason(paint, chip_lab, hardest.critical_um, coats.likely)
-    out = [f"{cover} {trust(hiding)}", *_narrowing(hiding, coats)]
+    cover = _hiding_reason(paint, chip_lab)
+    out = [f"{cover}{_little_to_cover(paint, chip_lab, patches)} {trust(hiding)}"]
+    out += _narrowing(hiding, coats)
     alone = hiding.by_colour_alone
     if alone is not None:
         out.append(
@@ -101,18 +104,17 @@ def reasons(
     else:
         where = f" over “{hardest.name}”" if len(patches) > 1 else ""
         out.append(
-            f"To look like the chip{where} its thin spots need {hardest.critical_um:.0f} µm of dry "
-            f"film. One coat leaves {build.dry_film_um:.0f} µm on average ({build.wet_film_um:g} "
-            f"µm wet at {build.volume_solids:.0%} solids), and less at the thin spots."
+            f"To look like the chip{where} the thinnest tenth needs {hardest.critical_um:.0f} µm "
+            f"of dry film. One coat leaves {build.dry_film_um:.0f} µm on average "
+            f"({build.wet_film_um:g} µm wet at {build.volume_solids:.0%} solids), and less there."
         )
         if coats.likely is not None:
             thin = float(thin_spot_coats(coats.likely, 0.0, build.evenness_cv)) * build.dry_film_um
+            leave = "leaves" if coats.likely == 1 else "leave"
             out.append(
-                f"{plural(coats.likely, 'coat').capitalize()} leave about {thin:.0f} µm there; the "
-                f"chance that this is enough is {coats.enough[coats.likely]:.0%}."
-                if coats.likely > 1
-                else f"1 coat leaves about {thin:.0f} µm there; the chance that this is enough is "
-                f"{coats.enough[1]:.0%}."
+                f"With no shade under them {plural(coats.likely, 'topcoat')} {leave} about "
+                f"{thin:.0f} µm in the thinnest tenth; the chance that this is enough is "
+                f"{chance_words(coats.enough[coats.likely])}."
             )
     evenness = _evenness(coats, len(patches))
     if evenness:
@@ -140,7 +142,7 @@ def _evenness(coats: Coats, patches: int) -> str:
     even = plural(coats.even_after or 0, "coat")
     if order in {"before", "together"}:
         rest = "; the full colour takes longer" if order == "before" else ", with the full colour"
-        return f"The patches stop showing against each other after {even}{rest}."
+        return f"With no shade under it the patches stop showing side by side after {even}{rest}."
     return (
         f"Each patch passes for the chip by itself after {plural(coats.likely or 0, 'coat')}, one "
         "a little to one side of it and another to the other; side by side they differ until "
@@ -156,28 +158,49 @@ def _range(low: int | None, likely: int | None, high: int | None) -> str:
     return f"{plural(likely, 'coat')} ({low or over} to {high or over})"
 
 
-_POOR_UM, _MIDDLING_UM = 30.0, 15.0
-"""Critical films from which a paint is said to cover poorly, and middling well."""
+_POOR_UM, _MIDDLING_UM = 40.0, 30.0
+"""Films, over black or white, from which a paint is said to cover poorly, and middling well."""
+
+_BLACK_AND_WHITE = np.array([[0.02], [0.75]]) * np.ones(len(WAVELENGTHS))
+"""Reflectance inside of the grounds that a paint is judged on."""
+
+_ALREADY = 2.0
+"""CIEDE2000 up to which a surface is said to have the topcoat's colour already."""
 
 _DARK_L = 35.0
 _LIGHT_L, _LIGHT_CHROMA = 80.0, 20.0
 
 
-def _hiding_reason(
-    paint: Paint, chip_lab: FloatArray, critical_um: float | None, likely: int | None
-) -> str:
-    """How well the paint covers this surface and why, judged by film and coats that it needs."""
-    few = likely is not None and likely <= ADVISED_LEAST_COATS
+def _own_film_um(paint: Paint, chip_lab: FloatArray) -> float:
+    """Film that hides black and white: what a paint can do, whatever it goes over."""
+    films = critical_over(paint.absorption, paint.scattering, chip_lab, _BLACK_AND_WHITE)
+    return float(films.max())
+
+
+def _little_to_cover(paint: Paint, chip_lab: FloatArray, patches: Sequence[PatchShown]) -> str:
+    """What the surface makes of it, where that is less than the paint itself lets expect."""
+    if all(ciede2000(np.array(patch.lab), chip_lab) <= _ALREADY for patch in patches):
+        return " The surface has this colour already."
+    own = _own_film_um(paint, chip_lab)
+    films = [math.inf if patch.critical_um is None else patch.critical_um for patch in patches]
+    if own > _MIDDLING_UM and max(films) < 0.5 * own:
+        return " Over this surface there is little to cover."
+    return ""
+
+
+def _hiding_reason(paint: Paint, chip_lab: FloatArray) -> str:
+    """How well the paint covers and why: a judgement on the paint, not on the surface."""
+    own_um = _own_film_um(paint, chip_lab)
     kind = with_article(describe_colour(chip_lab)).capitalize()
     pale = chip_lab[0] > _LIGHT_L and float(np.hypot(*chip_lab[1:])) < _LIGHT_CHROMA
-    if critical_um is None or (critical_um > _POOR_UM and not few):
+    if own_um > _POOR_UM:
         text = (
-            f"{kind} covers slowly: it has nothing dark in it, so a dark surface greys it for long"
+            f"{kind} covers slowly: it has nothing dark in it, so what is dark greys it for long"
             if pale
             else f"{kind} covers poorly: most of the {_weak_band(paint)} light that falls on it "
-            "goes through to the old surface and brings its colour back"
+            "goes through and brings back the colour of what lies under it"
         )
-    elif critical_um > _MIDDLING_UM and not few:
+    elif own_um > _MIDDLING_UM:
         text = (
             f"{kind} covers middling well; what shows through is mostly {_weak_band(paint)} light"
         )
@@ -206,8 +229,8 @@ def trust(hiding: HidingShown) -> str:
     """What the hiding power rests on, and how far the film that hides may be out."""
     factor = f"{max(hiding.spread, 1.01):.2f}" if hiding.spread < _WIDE else f"{hiding.spread:.1f}"
     return (
-        f"Hiding power rests on {hiding.rests_on}: one time in three the film that hides is more "
-        f"than {factor} times thinner or thicker."
+        f"Hiding power rests on {hiding.rests_on}: one standard deviation of the film that hides "
+        f"is a factor of {factor}, so one time in three it is thinner or thicker by more."
     )
 
 
@@ -247,16 +270,20 @@ def _narrowing(hiding: HidingShown, coats: Coats) -> list[str]:
     return out
 
 
+_WORTH_SAYING = 0.2
+"""Expected coats below which a saving is none to a painter."""
+
+
 def _undercoat_reason(ways: Sequence[WayShown]) -> str:
     """What a coat under the topcoat would save, as the ways have it."""
     coloured = [way for way in ways if way.hex is not None]
     best = max(coloured, key=lambda way: way.saves, default=None)
-    if best is None or best.saves < 0.2:
-        return "No undercoat saves a coat here."
-    lead = ways[0] if ways[0].hex is not None else best
+    if best is None or best.saves < _WORTH_SAYING:
+        return "No shade under the topcoat saves a coat here."
+    shown = ways[0] if ways[0].hex is not None and ways[0].saves >= _WORTH_SAYING else best
     return (
-        f"With {lead.name} the coats to be expected are {lead.expected_coats:.1f} in all, "
-        f"{lead.saves:.1f} fewer than without it."
+        f"With {shown.name} {shown.expected_coats:.1f} coats are to be expected in all, "
+        f"{shown.saves:.1f} fewer than with the simplest way."
     )
 
 
@@ -279,17 +306,9 @@ def assumptions(job: PreparedJob) -> list[str]:
             out.append(f"“{patch.name}” is taken to be {taken}; say what it is if it is not.")
     if job.drinks.any():
         out.append(
-            f"Porous spots drink {float(job.drinks.max()):.0%} of the first coat: a default; "
-            "sealing them first avoids it."
+            f"What is porous drinks {float(job.drinks.max()):.0%} of the first coat where it is "
+            "not sealed first: a default."
         )
     if len(job.substrates) > 1 and not any(s.share_stated for s in job.substrates):
         out.append("No shares were given, so the patches are taken to be equally large.")
-    sheen = job.topcoat.sheen
-    if sheen == "matt":
-        out.append(
-            "A matt film adds up to about 4 % of surface light: dark colours dry lighter and "
-            "greyer than a satin chip."
-        )
-    elif sheen == "gloss":
-        out.append("Gloss looks deeper and darker than a matt chip of the same paint.")
     return out

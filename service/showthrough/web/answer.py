@@ -14,7 +14,7 @@ from showthrough.jobs.answers.prediction import (
     PatchStep,
     Prediction,
 )
-from showthrough.say.chances import chance_words, count_words
+from showthrough.say.chances import chance_words, count_words, listed
 
 _BASIS = {
     "stated": "as you stated",
@@ -42,19 +42,30 @@ def sureness(answer: Prediction) -> str:
     if not answer.ways or answer.ways[0].topcoats is None:
         return answer.coats.reason or ""
     lead = answer.ways[0]
-    text = f"The chance that this is enough is {chance_words(lead.chance)}"
-    if chance_words(lead.chance_one_more) != chance_words(lead.chance):
-        text += f"; with one topcoat more it is {chance_words(lead.chance_one_more)}"
-    return f"{text}."
+    if chance_words(lead.chance_one_more) == chance_words(lead.chance):
+        return ""
+    return f"With one topcoat more it is {chance_words(lead.chance_one_more)} sure."
 
 
 def job_line(answer: Prediction) -> str:
     """What is painted over what; the printed sheet has no form beside it."""
-    top = f"{capital(answer.topcoat_name)} ({answer.topcoat.hex})"
-    if len(answer.patches) == 1:
-        return f"{top} over {answer.patches[0].name}."
-    shares = ", ".join(f"{patch.name} ({100 * patch.share:.3g}%)" for patch in answer.patches)
-    return f"{top} over {shares}."
+    names = [patch.name for patch in answer.patches]
+    if len(names) > _FEW_NAMES:
+        return f"{capital(answer.topcoat_name)} over {len(names)} patches."
+    return f"{capital(answer.topcoat_name)} over {listed(names)}."
+
+
+_FEW_NAMES = 4
+
+
+def figures_line(answer: Prediction) -> str:
+    """The colours as a screen shows them, and how much of the surface each patch is."""
+    shares = ", ".join(
+        f"{patch.name} {patch.hex} ({100 * patch.share:.3g}% of the area)"
+        for patch in answer.patches
+    )
+    note = f"{answer.topcoat_note} " if answer.topcoat_note else ""
+    return f"{note}{capital(answer.topcoat_name)} {answer.topcoat.hex} over {shares}."
 
 
 def evenness(answer: Prediction) -> str:
@@ -64,7 +75,8 @@ def evenness(answer: Prediction) -> str:
         return "" if len(answer.patches) == 1 else coats.even_reason or ""
     if coats.even_after == 0:
         return "The patches look alike before you start."
-    return f"No edge between the patches shows after {count_words(coats.even_after)}."
+    even = count_words(coats.even_after)
+    return f"Straight onto the prepared surface no edge between the patches shows after {even}."
 
 
 def film_line(film: FilmShown) -> str:

@@ -15,7 +15,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from showthrough.jobs.schema.job import MOST_PATCHES, MOST_UNDERCOATS
 from showthrough.say.chances import chance_words, count_words
-from showthrough.say.plan import way_line
+from showthrough.say.plan import step_line, way_line
 from showthrough.say.words import off, parts_words
 from showthrough.web import answer as words
 from showthrough.web import samples
@@ -121,6 +121,7 @@ def _environment() -> Environment:
     env.filters["signed"] = words.signed
     env.filters["off"] = off
     env.filters["mix"] = parts_words
+    env.filters["step"] = step_line
     env.filters["way"] = way_line
     env.filters["ladder_rows"] = words.ladder_rows
     env.globals.update(

@@ -84,7 +84,7 @@ def wrapped(items: Iterable[str], width: int) -> list[str]:
 def problems_text(error: InputError) -> str:
     """Every problem, one a line, field first."""
     count = sum(int(p.value) if p.code == MORE else 1 for p in error.problems)
-    head = "One thing to mend:" if count == 1 else f"{count} things to mend:"
+    head = "One thing to put right:" if count == 1 else f"{count} things to put right:"
     return "\n".join([head, *(f"  {p}" for p in error.problems)]) + "\n"
 
 

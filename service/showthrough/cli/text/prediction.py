@@ -9,22 +9,22 @@ from typing import TYPE_CHECKING
 from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.chances import chance_words, count_words, plural
-from showthrough.say.plan import way_line
+from showthrough.say.ground import must_be_asked
+from showthrough.say.plan import step_line, way_line
 from showthrough.say.words import off, parts_words, trust
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.prediction import (
         GreyCurve,
         LadderStep,
-        PlanStep,
         Prediction,
         UndercoatOption,
         WayShown,
     )
 
 _LEGEND = (
-    "(Figures: how different from the chip the thin spots look, in CIEDE2000; up to 1 is taken to "
-    "look the same. Show-through: how different the patches look from each other.)"
+    "(Figures: how different from the chip the thinnest tenth looks, in CIEDE2000; up to 1 is "
+    "taken to look the same. Show-through: how different the patches look from each other.)"
 )
 _GREYS = "(N is the lightness of a grey on the Munsell scale, 0 black to 10 white.)"
 
@@ -33,7 +33,7 @@ _NAME = 18
 
 
 def ladder_lines(steps: list[LadderStep], *, colour: bool, width: int) -> list[str]:
-    """Coats as rows, patches as columns: thin spots, with the difference to the chip."""
+    """Coats as rows, patches as columns: the thinnest tenth, with the difference to the chip."""
     patches = [p.name for p in steps[0].patches]
     several = len(patches) > 1
     room = max(8, min(_NAME, (width - 7 - (14 if several else 0)) // max(len(patches), 1)))
@@ -55,13 +55,12 @@ def ladder_lines(steps: list[LadderStep], *, colour: bool, width: int) -> list[s
 
 def enough_lines(enough: dict[int, float], width: int) -> list[str]:
     """The chance that each count is enough, as bars."""
-    room = max(4, min(_BAR, width - 18))
+    room = max(4, min(_BAR, width - 34))
     lines = []
     for count, chance in enough.items():
         bar = "#" * round(chance * room)
-        lines.append(
-            f"  {count:>4} {'coat ' if count == 1 else 'coats'} {bar:<{room}} {chance:4.0%}"
-        )
+        coats = "coat " if count == 1 else "coats"
+        lines.append(f"  {count:>4} {coats} {bar:<{room}} {chance_words(chance)}")
     return lines
 
 
@@ -73,25 +72,15 @@ def _way_lines(ways: Sequence[WayShown], width: int) -> list[str]:
     return out
 
 
-def _step_line(step: PlanStep) -> str:
-    """One step of the plan: what is done, on what, with what."""
-    on = "" if step.on == ["all"] else f" {', '.join(step.on)}"
-    if step.kind == "topcoat":
-        return f"{plural(step.coats or 0, 'topcoat')}: {step.product}"
-    count = step.coats or 1
-    several = f", {plural(count, 'coat')}" if count > 1 else ""
-    return f"{step.kind.capitalize()}{on}: {step.product}{several}"
-
-
 def _undercoat_line(option: UndercoatOption) -> str:
-    shade = " ".join(x for x in (option.munsell, option.hex) if x)
-    if option.parts:
-        shade += f" (about {parts_words(option.parts)})"
+    munsell = option.munsell and f"Munsell {option.munsell}"
+    mix = option.parts and f"about {parts_words(option.parts)}"
+    shade = ", ".join(x for x in (munsell, option.hex, mix) if x)
     saved = ""
     if option.saved:
         saved = f", saves {option.saved}" if option.saved > 0 else f", costs {-option.saved} more"
     return (
-        f"{option.name}{': ' + shade if shade else ''} - {count_words(option.total)} in all"
+        f"{option.name}{f' ({shade})' if shade else ''}: {count_words(option.total)} in all"
         f"{saved} ({chance_words(option.chance)}). {option.why}"
     )
 
@@ -117,27 +106,54 @@ def grey_lines(curve: GreyCurve, width: int) -> list[str]:
     return lines
 
 
-def _board(steps: list[LadderStep], *, colour: bool, width: int) -> list[str]:
-    """The sample board: coats as rows, patches as fields; in words where there is no colour."""
-    lines = []
-    for step in steps:
-        name = "as it is" if step.coat == 0 else plural(step.coat, "coat")
-        cells = []
-        for patch in step.patches:
-            close = "wanted" if patch.thin.difference <= 1.0 else "shows"
-            text = f" {cut(patch.name, 14)}: {close if step.coat else 'now'} "
-            cells.append(field(patch.thin.hex, text) if colour else text.strip())
-        lines.append(
-            f"  {name:<9}" + ("" if colour else " ") + ("" if colour else ", ").join(cells)
-        )
-    return fitted(lines, width)
+_CELL = 8
+"""Columns of a field of the board."""
+
+
+def _board(steps: list[LadderStep], *, colour: bool, width: int, full: bool) -> list[str]:
+    """The sample board: a row for each patch, a field for each count of topcoats."""
+    names = [patch.name for patch in steps[0].patches]
+    most = max(2, (width - 2 - _NAME) // _CELL)
+    shown = steps if len(steps) <= most else [*steps[: most - 1], steps[-1]]
+    room = width - 2 - _CELL * len(shown)
+    room = min(room, max(len(_BOARD_HEAD), *map(len, names)) + 1)
+    head = textwrap.wrap(_BOARD_HEAD, room)
+    numbers = "".join(f"{step.coat:>{_CELL - 1}} " for step in shown).rstrip()
+    lines = [f"  {part}" for part in head[:-1]] + [f"  {head[-1]:<{room}}{numbers}"]
+    few = len(names) if full else _PATCHES
+    for i, name in enumerate(names[:few]):
+        first, *more = textwrap.wrap(name, room - 1)
+        cells = ""
+        for step in shown:
+            thin = step.patches[i].thin
+            text = f"{_seen(step.coat, thin.difference):>{_CELL - 1}} "
+            cells += field(thin.hex, text) if colour else text
+        lines += [f"  {first:<{room}}{cells}".rstrip(), *(f"  {part}" for part in more)]
+    if len(names) > few:
+        lines.append(f"  and {len(names) - few} more with --full")
+    return lines
+
+
+_BOARD_HEAD = "thinnest tenth after topcoats"
+
+
+def _seen(coat: int, difference: float) -> str:
+    """How much of what lies under it still shows."""
+    if coat and difference <= 1.0:
+        return "hidden"
+    return "nearly" if coat and difference <= _NEARLY else "shows"
+
+
+_NEARLY = 3.0
+"""CIEDE2000 up to which only a close look in good light finds what shows."""
 
 
 def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool = False) -> str:
     """The plan on one screen; ``full`` for every figure."""
-    chip = field(answer.topcoat.hex, f" {answer.topcoat.hex} ") if colour else ""
-    lines = [answer.title] if answer.title else []
-    lines.append(f"{answer.topcoat_name} {chip}".rstrip())
+    named = f"{answer.title}: {answer.topcoat_name}" if answer.title else answer.topcoat_name
+    lines = textwrap.wrap(named, width)
+    if colour:
+        lines[-1] = field(answer.topcoat.hex, lines[-1])
     if answer.topcoat_note and full:
         lines += textwrap.wrap(answer.topcoat_note, width)
     lines += textwrap.wrap(answer.headline, width)
@@ -145,42 +161,45 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool 
         lines += textwrap.wrap(answer.coats.reason, width)
     lines.append("")
     for step in answer.plan:
-        head = f"{step.number:>2}. "
-        text = _step_line(step)
-        if full:
-            text += f" - {step.why} ({step.source})"
+        text = (
+            f"{step_line(step)}. {_capital(step.why)} ({step.source})." if full else step_line(step)
+        )
         lines += textwrap.wrap(
-            text if full else cut(text, width - 4),
-            width,
-            initial_indent=head,
-            subsequent_indent="    ",
+            text, width, initial_indent=f"{step.number:>2}. ", subsequent_indent="    "
         )
     if answer.ways:
         board = answer.ways[0].ladder
-        lines += ["", *_board(board if full else _few(board), colour=colour, width=width)]
+        lines += ["", *_board(board, colour=colour, width=width, full=full)]
     if len(answer.ways) > 1:
         lines += ["", "Other ways"]
         lines += _way_lines(answer.ways[1:] if full else answer.ways[1:4], width)
     if full:
         lines += _rest(answer, colour=colour, width=width)
         return "\n".join(fitted(lines, width)).rstrip() + "\n"
-    lines += ["", "Take care"]
+    # The reminder always closes them; --full and the sheet have them whole.
     shown = answer.cautions_short[:_CAUTIONS] + answer.cautions_short[-1:]
-    lines += [f"  - {cut(text, width - 4)}" for text in dict.fromkeys(shown)]
-    lines.append("--full for all reasons, cautions and figures")
-    return "\n".join(fitted(lines, width)).rstrip() + "\n"
+    more = len(answer.cautions_short) - len(dict.fromkeys(shown))
+    rest = "reasons, figures, " + (plural(more, "more caution") if more else "whole cautions")
+    tail = ["", f"Take care (--full for {rest})", *wrapped(dict.fromkeys(shown), width)]
+    asked = wrapped(answer.questions[:1], width)
+    room = len(lines) + len(tail) + len(asked) + 2 <= _SCREEN
+    if asked and (room or must_be_asked(answer.questions[0])):
+        lines += ["", "Worth knowing", *asked]
+    return "\n".join(fitted([*lines, *tail], width)).rstrip() + "\n"
 
 
 _CAUTIONS = 3
-"""Cautions on the first screen, most serious first; the reminder always closes them."""
+"""Cautions on the first screen, most serious first."""
 
-_BOARD = 4
+_PATCHES = 4
 """Rows of the board on the first screen."""
 
+_SCREEN = 30
+"""Lines of the first screen, where there is room for a question."""
 
-def _few(steps: list[LadderStep]) -> list[LadderStep]:
-    """The first rows and the last."""
-    return steps if len(steps) <= _BOARD else [*steps[: _BOARD - 1], steps[-1]]
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _rest(answer: Prediction, *, colour: bool, width: int) -> list[str]:

@@ -256,12 +256,12 @@ def film_build(
         basis=basis,
     )
     assumed.append(
-        f"Local film varies by {application.evenness_cv:.0%} within one coat; the thin spots "
-        "(the tenth part that has least) decide."
+        f"Film varies by {application.evenness_cv:.0%} within one coat (one standard deviation); "
+        "the thinnest tenth decides."
     )
     assumed.append(
-        f"Scuff sanding between coats takes {application.sanding_loss:.0%} of a coat, off the "
-        "high spots, not the thin ones."
+        f"Sanding between coats takes {application.sanding_loss:.0%} of a coat, from its high "
+        "spots and not from the thinnest tenth."
     )
     return build, shown, assumed
 

@@ -264,7 +264,7 @@ def _notes(job: PreparedJob, now: float, missed: list[int], budget: int | None) 
         notes.append(f"The wished colour needs more than {MOST_COATS} coats.")
     if budget is not None and now <= budget:
         notes.append(
-            f"{plural(budget, 'coat')} will do for the wished colour: no change is needed."
+            f"{plural(budget, 'coat')} will do for the wished colour itself: no change is needed."
         )
     if now <= 1:
         notes.append("One coat is enough already, so nothing is to be saved.")

@@ -151,10 +151,8 @@ def _option(
         gain = round(first.expected_coats - way.expected_coats, 3)
         saved = min(saved, 0) if gain <= 0.0 else max(saved, 0)
     worst = float(under.hiding_um.max())
-    value = parts = None
-    if under.index is not None:
-        value = ways.reckoned.candidates.value[under.index]
-        parts = ways.reckoned.candidates.parts[under.index]
+    value = None if under.index is None else ways.reckoned.candidates.value[under.index]
+    parts = ways.parts_of(under)
     wet = (under.can.wet_film_um if under.can else None) or job.undercoat_wet_um
     return UndercoatOption(
         rank=place + 1,
@@ -163,7 +161,7 @@ def _option(
         lab=None if colour is None else colour.lab,
         hex=None if colour is None else colour.hex,
         munsell=None if value is None else f"N {value:g}/",
-        parts=None if parts is None else _parts(parts),
+        parts=None if parts is None else {word: round(part, 3) for word, part in parts.items()},
         undercoats=under.undercoats,
         topcoats=way.topcoats,
         total=total,
@@ -184,8 +182,3 @@ def _option(
 
 def _lab(ways: Ways, under: Under) -> FloatArray | None:
     return None if under.index is None else ways.reckoned.candidates.lab[under.index]
-
-
-def _parts(parts: tuple[float, float, float]) -> dict[str, float]:
-    words = ("topcoat", "white", "black")
-    return {word: round(part, 3) for word, part in zip(words, parts, strict=True)}

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
+from showthrough.colour.names import describe_colour
 from showthrough.film.coats import MOST_COATS, PatchNeed, chance_enough
 from showthrough.film.hiding import Paint
 from showthrough.jobs.answers.prediction import WayKind
@@ -175,6 +176,14 @@ class Ways:
         )
         return paint, float(self.reckoned.films_um[under.index])
 
+    def parts_of(self, under: Under) -> dict[str, float] | None:
+        """Parts of topcoat, white and black of an own mix; None for what is bought."""
+        parts = None
+        if under.index is not None:
+            parts = self.reckoned.candidates.parts[under.index]
+        words = ("topcoat", "white", "black")
+        return None if parts is None else dict(zip(words, parts, strict=True))
+
     @property
     def best_coloured(self) -> int | None:
         """The first way, by its place, whose last coat under the topcoat has a colour."""
@@ -318,10 +327,11 @@ def _named(laid: Under, reckoned: Reckoned, whole: list[Need]) -> Under:
     """A white, grey, shop-tinted or own undercoat as the product that it is."""
     value = reckoned.candidates.value[laid.index or 0]
     kept, duty = _spots_under(laid.spots, laid.kind)
+    tint = grey_words(value) if value is not None else describe_colour(_lab_of(laid, reckoned))
     shade = {
         "white": "white",
         "grey": grey_words(value or 0.0),
-        "shop-tinted": "shop-tinted" if value is None else f"shop-tinted {grey_words(value)}",
+        "shop-tinted": f"shop-tinted {tint}",
         "own mix": "own mix",
     }[laid.kind]
     if whole:
@@ -340,6 +350,10 @@ def _named(laid: Under, reckoned: Reckoned, whole: list[Need]) -> Under:
         )
     name = f"{shade} {duty}"
     return replace(laid, name=name, product=name, undercoats=1, spots=kept)
+
+
+def _lab_of(under: Under, reckoned: Reckoned) -> FloatArray:
+    return np.asarray(reckoned.candidates.lab[under.index or 0])
 
 
 def _met_all_over(need: Need) -> bool:

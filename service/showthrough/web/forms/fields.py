@@ -8,9 +8,10 @@ brings is named as one.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from showthrough.film.coats import (
+    ADVISED_LEAST_COATS,
     EVENNESS_CV,
     MOST_COATS,
     SANDING_LOSS,
@@ -21,6 +22,7 @@ from showthrough.film.coats import (
     WET_FILM_UM,
 )
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+from showthrough.workshop.grounds import GROUND_KINDS, Chemistry, Condition, Stain
 
 Kind = Literal["text", "lines", "colour", "number", "percent", "choice", "yesno", "tick"]
 Choices = tuple[tuple[str, str], ...]
@@ -72,23 +74,61 @@ _SKINS: Choices = (
     ("bare", "bare"),
 )
 _YES_NO: Choices = (("", "not said (default)"), ("yes", "yes"), ("no", "no"))
+_YES_NO_MAY: Choices = (*_YES_NO, ("may", "perhaps"))
+_GROUND_WORDS: dict[str, str] = {
+    "unknown": "an old finish, nobody knows which",
+    "knots": "knots in wood",
+    "mdf": "MDF",
+    "mdf edge": "MDF, cut edge",
+    "varnish": "varnish",
+    "shellac": "shellac or French polish",
+    "sealed": "sealer or primer",
+    "paint": "old paint, matt or satin",
+    "gloss": "old gloss paint",
+    "two-pack": "two-pack finish",
+    "mineral paint": "chalky mineral paint",
+    "waxed": "waxed wood",
+    "oiled": "oiled wood",
+    "polished": "silicone or furniture polish",
+    "metal": "metal, which one is not known",
+    "steel": "steel or iron",
+    "galvanised": "galvanised steel",
+}
+"""What a kind of ground is called where its own word does not say it."""
 _GROUNDS: Choices = (
     ("", "not said (default)"),
-    ("wood", "wood"),
-    ("varnish", "varnish or lacquer"),
-    ("paint", "old paint, matt or satin"),
-    ("gloss", "old gloss paint"),
-    ("laminate", "laminate"),
-    ("melamine", "melamine"),
-    ("metal", "metal"),
-    ("waxed", "waxed wood"),
-    ("polished", "silicone or furniture polish"),
-    ("filler", "filler"),
-    ("sealed", "sealer or primer"),
+    *((kind, _GROUND_WORDS.get(kind, kind)) for kind in GROUND_KINDS),
 )
+_CONDITIONS: Choices = (
+    ("", "not said (default)"),
+    *((condition, condition) for condition in get_args(Condition) if condition != "loose"),
+    ("loose", "veneer has come loose"),
+)
+_STAINS: Choices = (("", "none (default)"), *((stain, stain) for stain in get_args(Stain)))
+_CHEMISTRIES: Choices = (
+    ("", "not said (default)"),
+    *((chemistry, chemistry) for chemistry in get_args(Chemistry)),
+)
+_LEAD_BY: Choices = (
+    ("", "not tested (default)"),
+    ("kit", "home kit"),
+    ("laboratory", "laboratory"),
+)
+_LEAD_RESULTS: Choices = (("", "not said (default)"), ("clear", "no lead"), ("lead", "lead"))
 
 JOB_FIELDS: tuple[Field, ...] = (
     Field("title", "title", "What is to be painted"),
+    Field("child", "child", "For a child, or a toy", "tick"),
+    Field("antique", "antique", "Antique, or of value", "tick"),
+    Field("tried", "test_piece.coats", "Topcoats tried on a test piece", "number", "coats"),
+    Field(
+        "tried_enough",
+        "test_piece.enough",
+        "Were they enough?",
+        "yesno",
+        choices=_YES_NO,
+        told="Test piece, enough",
+    ),
     Field("topcoat", "topcoat.colour", "Colour", "colour", told="Topcoat, colour"),
     Field("called", "topcoat.name", "Your name for it", hint="Empty: its colour in words."),
     Field("solids", "topcoat.volume_solids", "Volume solids", "percent", "%", _SOLIDS_HINT),
@@ -137,6 +177,15 @@ JOB_FIELDS: tuple[Field, ...] = (
         "percent",
         "%",
         "By volume, of the paint that was tinted; 1 to 35. Empty: not known (default).",
+    ),
+    Field(
+        "chemistry",
+        "topcoat.chemistry",
+        "Kind of paint",
+        "choice",
+        hint="Decides the waiting between coats, and what comes through.",
+        choices=_CHEMISTRIES,
+        told="Topcoat, kind of paint",
     ),
     Field("holds", "topcoat.bonds", "Its label says that it holds on slick grounds", "tick"),
     Field(
@@ -200,6 +249,14 @@ JOB_FIELDS: tuple[Field, ...] = (
             ("light", "light"),
             ("full", "full"),
         ),
+    ),
+    Field(
+        "least",
+        "application.least_topcoats",
+        "Topcoats at the least",
+        "number",
+        "coats",
+        f"1 to 4, for a sound film. Empty: {ADVISED_LEAST_COATS}, a default.",
     ),
     Field("film", "application.wet_film_um", "Wet film of a coat", "number", "µm", _film_hint()),
     Field("ml", "application.paint_used.ml", "Paint used", "number", "ml"),
@@ -269,8 +326,27 @@ PATCH_FIELDS: tuple[Field, ...] = (
     Field("skin", "skin", "Finished or bare", "choice", choices=_SKINS),
     Field("ground", "ground", "What it is", "choice", choices=_GROUNDS),
     Field("porous", "porous", "Drinks paint", "yesno", choices=_YES_NO),
-    Field("bleeds", "bleeds", "Bleeds through", "yesno", choices=_YES_NO),
+    Field("bleeds", "bleeds", "Bleeds through", "yesno", choices=_YES_NO_MAY),
+    Field("condition", "condition", "State of the old finish", "choice", choices=_CONDITIONS),
+    Field("stain", "stain", "Stained by", "choice", choices=_STAINS),
     Field("sanded", "sanded_through", "sanded through", "tick"),
+    Field("edge", "edge", "cut edge of a board", "tick"),
+    Field("lead_by", "lead_test.by", "Tested for lead by", "choice", choices=_LEAD_BY),
+    Field(
+        "lead_result",
+        "lead_test.result",
+        "It found",
+        "choice",
+        choices=_LEAD_RESULTS,
+        told="Lead test, result",
+    ),
+    Field(
+        "lead_date",
+        "lead_test.date",
+        "On the day",
+        hint="As 2026-05-31.",
+        told="Lead test, date",
+    ),
     Field(
         "colour_within",
         "colour.radius",

@@ -32,6 +32,7 @@ def _shown(form: Form) -> dict[str, Any]:
         "sureness": words.sureness(answer),
         "evenness": words.evenness(answer),
         "job_line": words.job_line(answer),
+        "figures_line": words.figures_line(answer),
         "evidence": trust(answer.hiding),
         "film_line": words.film_line(answer.film),
         "ladders": words.ladders(answer),

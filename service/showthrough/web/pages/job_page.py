@@ -121,7 +121,7 @@ def answered(
             return context | {"link": f"{context['link']}&{urlencode([_FILLING])}"}, 200
     count = sum(mend.stands_for for mend in mends)
     mends = _few(mends)
-    say = "One thing to mend" if count == 1 else f"{count} things to mend"
+    say = "One thing to put right" if count == 1 else f"{count} things to put right"
     return context | {"mends": mends, "wrong": _by_field(mends), "say": say}, 422
 
 

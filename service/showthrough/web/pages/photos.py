@@ -79,7 +79,7 @@ def _wrong(context: Shown, mends: list[Mend]) -> Shown:
     wrong: dict[str, list[str]] = {}
     for mend in mends:
         wrong.setdefault(mend.field, []).append(mend.message)
-    say = "One thing to mend" if len(mends) == 1 else f"{len(mends)} things to mend"
+    say = "One thing to put right" if len(mends) == 1 else f"{len(mends)} things to put right"
     return context | {"mends": mends, "wrong": wrong, "say": say}
 
 

@@ -77,6 +77,9 @@ class Question:
     text: str
 
 
+WHAT_IS_IT = "What is it: shiny plastic, waxed, or bare? It is taken as an old finish."
+"""Asked of a ground that nobody named: each of the three would change the plan."""
+
 _LOOSE_FILM: dict[Condition, tuple[Step, ...]] = {
     "flaking": (
         Step("strip", "scraper, damp: all that is loose", "no coat holds a loose film"),
@@ -181,7 +184,7 @@ def _plain_steps(
     if bleeds(ground, chemistry) == "may":
         yield Step(
             "bleed test",
-            "one coat of the paint on a small spot, then 48 h",
+            "one coat on a small spot, then wait 48 hours",
             "a stain that comes through needs a stain-blocking sealer",
         )
 
@@ -250,7 +253,7 @@ def questions_of(
     asked = (
         Question(
             where(lambda g: g.kind == "unknown" and not g.bare),
-            "What is it: shiny plastic, waxed, or bare? It is taken as an old finish.",
+            WHAT_IS_IT,
         ),
         Question(
             where(lambda g: g.kind == "metal"),
