@@ -52,7 +52,7 @@ LEVEL = 0.95
 PHONES = 12
 SAMPLES = (24, 16)
 """Samples of each set for each phone and light."""
-SPECIMENS = ("BabelColor Average", "ISO 17321-1")
+SPECIMENS = (None, "ISO 17321-1")  # the average of measured charts, and another copy
 """The chart itself, by turns: the average that it is read by, and one that was measured alone."""
 
 SEED = 20

@@ -45,7 +45,7 @@ LABEL_TO_BENCH = 0.67
 
 _HIDING_BANDS = (WAVELENGTHS >= 420.0) & (WAVELENGTHS <= 680.0)
 _WHITE_CURVE = (WAVELENGTHS / 550.0) ** -WHITE_SLOPE
-_WHITE_BASE_LAB = (96.0, -0.5, 2.0)
+_WHITE_PAINT_LAB = (96.0, -0.5, 2.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,7 +284,7 @@ def label_budget_per_um(
         spreading_rate_m2_l: at which it was measured, > 0.
         volume_solids: part of the wet paint that stays, 0 to 1.
         tested: reflectance (31,) of the colour that was tested; where not given, the
-            white base, as labels usually do.
+            white paint that it was tinted from, as labels usually do.
         white_ground: reflectance of the chart's white, outside.
         facts: what else is known of the tested colour; its share of titanium dioxide is not
             reckoned with, since the label tells more.
@@ -293,11 +293,11 @@ def label_budget_per_um(
         InputError: a value is out of range, or no paint of that colour has such a ratio.
 
     Source:
-        ISO 6504-3 and ASTM D2805 (what the ratio is); EU 2014/312 (the base is tested).
+        ISO 6504-3 and ASTM D2805 (what the ratio is); EU 2014/312 (the paint before tinting is tested).
     """
     check_label(contrast_ratio, spreading_rate_m2_l, volume_solids, white_ground)
     if tested is None:
-        tested = recover_spectra([_WHITE_BASE_LAB]).reflectance[0]
+        tested = recover_spectra([_WHITE_PAINT_LAB]).reflectance[0]
     film_um = 1000.0 * volume_solids / spreading_rate_m2_l
     k, s = constants_from_colour(tested, 1.0, replace(facts, tio2_share=None))
     white = inside_reflectance(white_ground)

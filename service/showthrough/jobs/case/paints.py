@@ -126,9 +126,9 @@ def prepared_topcoat(
     if measured is None and topcoat.label is not None:
         budget = _label_budget("topcoat.label", topcoat.label, solids, reflectance, paint.facts)
         paint = paint_from_colour(reflectance, budget, evidence="label", facts=paint.facts)
-        what = "white base" if topcoat.label.tested == "base" else "colour"
+        what = "white paint it was tinted from" if topcoat.label.tested == "base" else "colour"
         notes.append(
-            f"The label's contrast ratio is taken to be the {what}'s, of a laboratory film; a "
+            f"The label's contrast ratio is taken to be that of the {what}, in a laboratory film; a "
             f"bench film is taken to show {LABEL_TO_BENCH:.0%} of that hiding (a default)."
         )
     return PreparedTopcoat(
