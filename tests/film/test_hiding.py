@@ -102,10 +102,10 @@ def test_a_clean_deep_or_vivid_colour_scatters_less_than_a_pale_one():
     def scattering(lab):
         return paint_from_colour(spectrum_of(lab)).scattering_per_um
 
-    white, sage, red = (scattering(lab) for lab in ((96, -0.5, 2), (65, -10, 10), (42, 58, 38)))
+    white, tint, red = (scattering(lab) for lab in ((96, -0.5, 2), (65, -10, 10), (42, 58, 38)))
     # From memory, set once on common practice: 0.32 per µm dry.
     assert white == pytest.approx(0.32, rel=0.01)
-    assert white > sage > 4.0 * red
+    assert white > tint > 4.0 * red
 
 
 def test_white_scatters_more_at_short_waves():

@@ -198,8 +198,8 @@ def paint_of_colour(
         Own rule, see ``constants_from_colour``; spreads by leaving one pigment out.
 
     Example:
-        >>> sage = paint_of_colour([65.0, -10.0, 10.0])
-        >>> sage.scattering.shape, bool(sage.log_spread < 0.25)
+        >>> tint = paint_of_colour([65.0, -10.0, 10.0])
+        >>> tint.scattering.shape, bool(tint.log_spread < 0.25)
         ((31,), True)
     """
     facts = PaintFacts(pigment, body, tio2_share)
@@ -293,7 +293,8 @@ def label_budget_per_um(
         InputError: a value is out of range, or no paint of that colour has such a ratio.
 
     Source:
-        ISO 6504-3 and ASTM D2805 (what the ratio is); EU 2014/312 (the paint before tinting is tested).
+        ISO 6504-3 and ASTM D2805 (what the ratio is); EU 2014/312 (the paint before
+        tinting is tested).
     """
     check_label(contrast_ratio, spreading_rate_m2_l, volume_solids, white_ground)
     if tested is None:

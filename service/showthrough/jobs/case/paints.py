@@ -128,8 +128,8 @@ def prepared_topcoat(
         paint = paint_from_colour(reflectance, budget, evidence="label", facts=paint.facts)
         what = "white paint it was tinted from" if topcoat.label.tested == "base" else "colour"
         notes.append(
-            f"The label's contrast ratio is taken to be that of the {what}, in a laboratory film; a "
-            f"bench film is taken to show {LABEL_TO_BENCH:.0%} of that hiding (a default)."
+            f"The label's contrast ratio is taken to be that of the {what}, in a laboratory "
+            f"film; a bench film is taken to show {LABEL_TO_BENCH:.0%} of that hiding (a default)."
         )
     return PreparedTopcoat(
         topcoat.name,
