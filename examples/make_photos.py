@@ -94,7 +94,7 @@ def chip_by_chart() -> tuple[bytes, dict[str, Any]]:
     corners = [[left, top], [right, top], [right, bottom], [left, bottom]]
     request = {
         "region": [0.7, 0.33, 0.92, 0.63],
-        "chart": {"corners": corners, "edition": "before November 2014"},
+        "chart": {"corners": corners},
         "light": "led",
     }
     truth = {"light": "LED-B3", "request": request, "lab": list(TOPCOAT)}

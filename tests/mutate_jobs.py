@@ -48,7 +48,7 @@ SOUND = (
     {
         "title": "drawers",
         "topcoat": {
-            "name": "sage",
+            "name": "greyish green",
             "colour": {"lch": [65, 14, 135], "illuminant": "D50", "radius": 1.5},
             "label": {"contrast_ratio": 0.97, "spreading_rate_m2_l": 10, "tested": "base"},
             "sheen": "satin",

@@ -32,7 +32,7 @@ def charts():
         import colour
 
         held = colour.SDS_COLOURCHECKERS
-    return {"average": held["BabelColor Average"], "ISO 17321-1": held["ISO 17321-1"]}
+    return {"average": next(iter(held.values())), "ISO 17321-1": held["ISO 17321-1"]}
 
 
 def test_the_table_is_what_its_maker_makes():

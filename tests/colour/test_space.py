@@ -93,7 +93,7 @@ def test_the_srgb_curve_is_the_standards():
 
 
 def test_the_cyan_patch_of_the_chart_lies_outside_srgb_and_is_clipped():
-    # Source: 24-patch chart, cyan D50 L*a*b* 49.57 -29.71 -28.32 (published, November 2014),
+    # Source: 24-patch chart, cyan D50 L*a*b* 49.57 -29.71 -28.32 (published),
     # which is known to lie outside sRGB; its D65 colour is close to this one (computed).
     lab = [50.0, -30.0, -26.0]
     assert not in_srgb(lab)

@@ -260,7 +260,7 @@ def measured():
         warnings.simplefilter("ignore")
         import colour
 
-        spectra = colour.SDS_COLOURCHECKERS["BabelColor Average"].values()
+        spectra = next(iter(colour.SDS_COLOURCHECKERS.values())).values()
         return np.array([to_bands(s.wavelengths, s.values)[0] for s in spectra])
 
 

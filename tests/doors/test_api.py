@@ -9,7 +9,7 @@ import pkgutil
 import pytest
 
 from doors.doors import client, refusal
-from jobs.small_jobs import SAGE, patch, small_job
+from jobs.small_jobs import GREYISH_GREEN, patch, small_job
 from showthrough import web
 from showthrough.jobs.answers.prediction import Prediction
 from showthrough.web.api import jobs as api
@@ -277,5 +277,5 @@ def test_no_page_of_the_service_loads_from_another_host(http):
 
 def test_a_job_and_its_sibling_do_not_disturb_each_other(http):
     first = http.post("/api/predict", json=JOB).json()
-    http.post("/api/predict", json=small_job(SAGE, patch((90, 0, 0), skin="bare")))
+    http.post("/api/predict", json=small_job(GREYISH_GREEN, patch((90, 0, 0), skin="bare")))
     assert http.post("/api/predict", json=JOB).json() == first

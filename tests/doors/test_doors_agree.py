@@ -27,8 +27,8 @@ from doors.doors import (
 from jobs.small_jobs import (
     BROWN_FINISH,
     BROWN_LAMINATE,
+    GREYISH_GREEN,
     RED,
-    SAGE,
     WHITE,
     YELLOW_GREEN,
     jobs,
@@ -63,7 +63,7 @@ GOOD = {
         second_colour=[{"name": "legs", "colour": "lab(30 8 12)", "kind": "wood"}],
     ),
     "paint used": small_job(
-        SAGE,
+        GREYISH_GREEN,
         application={"tool": "roller", "paint_used": {"g": 240, "area_m2": 1.8, "coats": 2}},
     ),
     "never enough": small_job((82, 6, 80), patch((18, 0, 0)), application={"tool": "aerosol"}),
@@ -87,7 +87,7 @@ BAD = {
     },
     "nothing": {},
     "an empty surface": {"topcoat": {"colour": "#333333"}, "surface": []},
-    "shares": small_job(SAGE, patch(name="a", share=0.5), patch(name="b", share=0.6)),
+    "shares": small_job(GREYISH_GREEN, patch(name="a", share=0.5), patch(name="b", share=0.6)),
     "a gap in a spectrum": small_job({"spectrum": {"values": [0.2] * 20}}),
     "no number": small_job((50, NAN, math.inf)),
     "a number of hundreds of digits": small_job([10**300, 0, 0], patch(share=10**400)),

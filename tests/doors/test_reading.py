@@ -12,8 +12,8 @@ from doors.doors import client
 from jobs.small_jobs import (
     BROWN_FINISH,
     BROWN_LAMINATE,
+    GREYISH_GREEN,
     RED,
-    SAGE,
     VIVID_YELLOW,
     WHITE,
     YELLOW_GREEN,
@@ -43,7 +43,7 @@ JOBS = {
         paint={"chemistry": "alkyd", "sheen": "gloss"},
     ),
     "grey-green over MDF and its edges": small_job(
-        SAGE,
+        GREYISH_GREEN,
         patch((70, 5, 20), "faces", share=0.9, ground="mdf"),
         patch((60, 6, 20), "edges", share=0.1, ground="mdf edge"),
         application={"tool": "roller"},
@@ -73,7 +73,7 @@ JOBS = {
         paint={"chemistry": "shellac", "sheen": "satin"},
     ),
     "silicone polish, own can": small_job(
-        SAGE,
+        GREYISH_GREEN,
         patch(ground="polished"),
         undercoat=[{"name": "left-over grey", "colour": "N 7", "blocks": True, "bonds": True}],
     ),

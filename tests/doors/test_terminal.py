@@ -11,8 +11,8 @@ import pytest
 
 from jobs.small_jobs import (
     BROWN_LAMINATE,
+    GREYISH_GREEN,
     RED,
-    SAGE,
     VIVID_YELLOW,
     YELLOW_GREEN,
     patch,
@@ -35,7 +35,7 @@ JOBS = {
         title="A linen cupboard with a title that is longer than the narrowest terminal is wide",
     ),
     "never enough": small_job(VIVID_YELLOW, patch((18, 0, 0)), application={"tool": "aerosol"}),
-    "own can": small_job(SAGE, undercoat=[{"name": "left over " * 7, "colour": "N 7"}]),
+    "own can": small_job(GREYISH_GREEN, undercoat=[{"name": "left over " * 7, "colour": "N 7"}]),
 }
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "linen-cupboard.toml"

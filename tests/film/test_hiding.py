@@ -102,11 +102,11 @@ def test_a_clean_deep_or_vivid_colour_scatters_less_than_a_pale_one():
     def scattering(lab):
         return paint_from_colour(spectrum_of(lab)).scattering_per_um
 
-    white, sage, red = (scattering(lab) for lab in ((96, -0.5, 2), (65, -10, 10), (42, 58, 38)))
+    white, tint, red = (scattering(lab) for lab in ((96, -0.5, 2), (65, -10, 10), (42, 58, 38)))
     # From memory, set once on common practice: 0.36 per µm dry at 550 nm, and the mean over the
     # visible is a little more, as S falls with wavelength.
     assert 0.36 < white < 1.1 * 0.36
-    assert white > sage > 4.0 * red
+    assert white > tint > 4.0 * red
 
 
 def test_white_scatters_more_at_short_waves():

@@ -32,7 +32,7 @@ from showthrough.film.undercoat import (
     usual_candidates,
 )
 
-YELLOW_GREEN, RED, NAVY = (TOPCOATS[name] for name in ("yellow-green", "red", "navy"))
+YELLOW_GREEN, RED, DARK_BLUE = (TOPCOATS[name] for name in ("yellow-green", "red", "dark blue"))
 
 
 def paint_of(lab):
@@ -68,9 +68,9 @@ def test_red_is_not_helped_by_a_grey_of_its_own_lightness_but_by_a_far_lighter_o
     assert found.grey_lightness - RED[0] == pytest.approx(35.0, rel=0.1)
 
 
-def test_the_best_grey_under_navy_is_about_sixteen_lighter():
-    found = finding(NAVY, opaque=True, rule=flat_rule)
-    assert found.grey_lightness - NAVY[0] == pytest.approx(16.0, rel=0.1)
+def test_the_best_grey_under_dark_blue_is_about_sixteen_lighter():
+    found = finding(DARK_BLUE, opaque=True, rule=flat_rule)
+    assert found.grey_lightness - DARK_BLUE[0] == pytest.approx(16.0, rel=0.1)
 
 
 @pytest.mark.parametrize("name", TOPCOATS)

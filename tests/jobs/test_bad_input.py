@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.small_jobs import BROWN_FINISH, SAGE, laws, patch, small_job
+from jobs.small_jobs import BROWN_FINISH, GREYISH_GREEN, laws, patch, small_job
 from showthrough import InputError, predict, predict_file
 from showthrough.jobs.case.prepared import prepare_file
 
@@ -81,7 +81,7 @@ def test_an_unknown_key_is_named_with_the_one_that_was_meant():
 
 
 def test_an_unknown_key_inside_lists_what_that_part_knows():
-    problem = one_problem(small_job(SAGE, patch(colr="#333")))
+    problem = one_problem(small_job(GREYISH_GREEN, patch(colr="#333")))
     assert problem.field == "surface[1].colr"
     assert "did you mean colour?" in problem.message
     assert "share" in problem.message
@@ -202,7 +202,7 @@ def test_a_label_that_no_film_can_have_is_told_at_the_label():
 @pytest.mark.parametrize("huge", [10**400, -(10**400)])
 def test_a_number_with_hundreds_of_digits_is_no_share_and_no_lightness(huge):
     assert fields(small_job([huge, 0, 0])) == ["topcoat.colour.lab[1]"]
-    assert fields(small_job(SAGE, patch(share=huge))) == ["surface[1].share"]
+    assert fields(small_job(GREYISH_GREEN, patch(share=huge))) == ["surface[1].share"]
 
 
 # --- the surface -----------------------------------------------------------------------
@@ -217,30 +217,32 @@ def test_an_empty_surface_is_asked_for_a_patch():
 
 
 def test_more_patches_than_an_eye_compares_are_refused():
-    job = small_job(SAGE, *(patch(name=f"p{i}") for i in range(25)))
+    job = small_job(GREYISH_GREEN, *(patch(name=f"p{i}") for i in range(25)))
     problem = one_problem(job)
     assert (problem.field, problem.message) == ("surface", "takes at most 24")
 
 
 def test_shares_that_do_not_make_one_are_added_up_for_the_painter():
-    problem = one_problem(small_job(SAGE, patch(name="a", share=0.5), patch(name="b", share=0.6)))
+    problem = one_problem(
+        small_job(GREYISH_GREEN, patch(name="a", share=0.5), patch(name="b", share=0.6))
+    )
     assert problem.field == "surface"
     assert problem.message == "the shares 0.5 + 0.6 make 1.1; they must make 1"
 
 
 def test_a_share_that_is_missing_is_not_guessed():
-    problem = one_problem(small_job(SAGE, patch(name="a", share=0.5), patch(name="b")))
+    problem = one_problem(small_job(GREYISH_GREEN, patch(name="a", share=0.5), patch(name="b")))
     assert "either every patch has a share or none has" in problem.message
 
 
 @pytest.mark.parametrize("bad", [NAN, math.inf, -0.5, "half", 0, 2, 10**400])
 def test_a_share_that_is_no_share_is_told_once_at_its_own_place(bad):
-    job = small_job(SAGE, patch(name="a", share=0.5), patch(name="b", share=bad))
+    job = small_job(GREYISH_GREEN, patch(name="a", share=0.5), patch(name="b", share=bad))
     assert fields(job) == ["surface[2].share"]
 
 
 def test_a_share_written_as_a_text_is_told_how_to_write_it():
-    job = small_job(SAGE, patch(name="a", share="0.25"), patch(name="b", share=0.75))
+    job = small_job(GREYISH_GREEN, patch(name="a", share="0.25"), patch(name="b", share=0.75))
     problem = one_problem(job)
     assert problem.field == "surface[1].share"
     assert "write 0.25 without quotes" in problem.message
@@ -253,7 +255,7 @@ def test_a_surface_may_be_any_sequence():
 
 def test_patches_of_one_name_are_told_where_they_stand():
     problem = one_problem(
-        small_job(SAGE, patch(name="Door"), patch(name="side"), patch(name=" door"))
+        small_job(GREYISH_GREEN, patch(name="Door"), patch(name="side"), patch(name=" door"))
     )
     assert problem.code == "duplicate_name"
     assert "surface[1], surface[3]" in problem.message

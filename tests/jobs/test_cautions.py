@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from jobs.small_jobs import BROWN_FINISH, SAGE, patch, small_job
+from jobs.small_jobs import BROWN_FINISH, GREYISH_GREEN, patch, small_job
 from showthrough import predict
 
 # A caution is known by words that it alone must hold; what they rest on stands in the module and
@@ -64,7 +64,7 @@ TABLE = [
 
 def cautions(facts, tool, wet_film_um):
     surface = [patch(BROWN_FINISH, f"patch {i + 1}", **fact) for i, fact in enumerate(facts)]
-    job = small_job(SAGE, *surface, application={"tool": tool, "wet_film_um": wet_film_um})
+    job = small_job(GREYISH_GREEN, *surface, application={"tool": tool, "wet_film_um": wet_film_um})
     return predict(job).cautions
 
 

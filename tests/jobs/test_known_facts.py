@@ -12,8 +12,8 @@ from doors.doors import by_command, by_http, by_library, by_page, client, shown_
 from jobs.small_jobs import (
     BROWN_LAMINATE,
     BRUSH,
+    GREYISH_GREEN,
     RED,
-    SAGE,
     VIVID_YELLOW,
     WHITE,
     YELLOW_GREEN,
@@ -143,10 +143,12 @@ def test_the_fact_that_tells_most_is_asked_for_with_its_counts(topcoat, fact):
 
 
 def test_nothing_is_asked_where_no_answer_would_change_a_count():
-    answer = predict(brushed(SAGE))
+    answer = predict(brushed(GREYISH_GREEN))
     for fact, value in ONE_FACT:
         if value != 0.02:  # a lean white is no usual furniture paint
-            assert range_of(predict(brushed(SAGE, **{fact: value})).coats) == range_of(answer.coats)
+            assert range_of(predict(brushed(GREYISH_GREEN, **{fact: value})).coats) == range_of(
+                answer.coats
+            )
     assert answer.hiding.would_narrow is None
     assert not any("If you knew" in text for text in answer.reasons)
 
@@ -162,7 +164,7 @@ def test_a_drawdown_is_named_where_colour_leaves_a_wide_spread_and_nothing_else_
 
     assert named(predict(brushed(RED)))
     assert named(predict(brushed(RED, pigment="opaque")))
-    assert not named(predict(brushed(SAGE)))
+    assert not named(predict(brushed(GREYISH_GREEN)))
     assert not named(predict(brushed(RED, label=LABEL)))
 
 
@@ -202,7 +204,7 @@ def test_a_fact_gives_one_answer_through_every_door(fact, value, tmp_path):
 
 
 def test_facts_that_cannot_be_are_refused_alike_by_every_door(tmp_path):
-    job, http = brushed(SAGE, pigment="shiny", body="thick", tio2_share=0.6), client()
+    job, http = brushed(GREYISH_GREEN, pigment="shiny", body="thick", tio2_share=0.6), client()
     kind, problems = by_library(predict, job)
     assert kind == "problems"
     assert {p["field"] for p in problems} == {

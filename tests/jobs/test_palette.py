@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from jobs.small_jobs import SAGE, YELLOW_GREEN, patch, small_job
+from jobs.small_jobs import GREYISH_GREEN, YELLOW_GREEN, patch, small_job
 from palette.paints import SPREAD
 from showthrough import InputError, palette_for, predict
 from showthrough.colour.difference import ciede2000
@@ -81,14 +81,14 @@ def test_the_raw_figure_hardly_depends_on_the_topcoat_and_the_order_shown_does()
 
 
 def test_a_shortlist_by_code_us_code_and_name_is_all_that_is_ranked():
-    answer = palette_for(small_job(SAGE, finishes=["606", "US10B", "satin nickel"]))
+    answer = palette_for(small_job(GREYISH_GREEN, finishes=["606", "US10B", "satin nickel"]))
     assert len(answer.finishes) == 3
     assert {f.code for f in answer.finishes} >= {"606"}
     assert all(t.finish.startswith(tuple(f.name for f in answer.finishes)) for t in answer.triples)
 
 
 def test_an_unknown_finish_code_lists_near_ones_at_its_place():
-    (problem,) = problems(small_job(SAGE, finishes=["606", "6O6"]))
+    (problem,) = problems(small_job(GREYISH_GREEN, finishes=["606", "6O6"]))
     assert (problem.field, problem.value) == ("finishes[2]", "6O6")
     known = {f.code for f in all_finishes()}
     assert any(code in problem.message for code in known)
@@ -96,7 +96,7 @@ def test_an_unknown_finish_code_lists_near_ones_at_its_place():
 
 
 def test_every_unknown_finish_is_told():
-    found = problems(small_job(SAGE, finishes=["zz9", "606", "satin"]))
+    found = problems(small_job(GREYISH_GREEN, finishes=["zz9", "606", "satin"]))
     assert {p.field: p.code for p in found} == {
         "finishes[1]": "unknown_finish",
         "finishes[3]": "ambiguous_finish",
@@ -104,11 +104,11 @@ def test_every_unknown_finish_is_told():
 
 
 def test_a_finish_named_twice_is_ranked_once():
-    assert len(palette_for(small_job(SAGE, finishes=["606", "606", "US4"])).finishes) == 1
+    assert len(palette_for(small_job(GREYISH_GREEN, finishes=["606", "606", "US4"])).finishes) == 1
 
 
 def test_an_empty_shortlist_ranks_no_finish_and_breaks_nothing():
-    answer = palette_for(small_job(SAGE, finishes=[]))
+    answer = palette_for(small_job(GREYISH_GREEN, finishes=[]))
     assert (answer.finishes, answer.triples) == ([], [])
     assert answer.second_colours
 
@@ -121,14 +121,14 @@ def test_ones_own_second_colours_and_woods_are_ranked_alone():
         {"name": "drawers", "colour": "#d8c39a"},
         {"name": "legs", "colour": "lab(38 12 20)", "kind": "wood"},
     ]
-    answer = palette_for(small_job(SAGE, second_colour=own))
+    answer = palette_for(small_job(GREYISH_GREEN, second_colour=own))
     assert [s.name for s in answer.second_colours] == ["drawers"]
     assert [s.name for s in answer.woods] == ["legs"]
     assert {t.second for t in answer.triples} == {"drawers", "legs"}
 
 
 def test_second_colours_from_the_samples_look_like_their_hex():
-    answer = palette_for(small_job(SAGE))
+    answer = palette_for(small_job(GREYISH_GREEN))
     for second in answer.second_colours:
         code = second.hex.lstrip("#")
         screen = srgb_to_lab([int(code[i : i + 2], 16) / 255.0 for i in (0, 2, 4)])
@@ -136,21 +136,21 @@ def test_second_colours_from_the_samples_look_like_their_hex():
 
 
 def test_a_wrong_second_colour_is_told_at_its_place():
-    (problem,) = problems(small_job(SAGE, second_colour=[{"name": "x", "colour": "#12"}]))
+    (problem,) = problems(small_job(GREYISH_GREEN, second_colour=[{"name": "x", "colour": "#12"}]))
     assert problem.field == "second_colour[1].colour"
 
 
 def test_a_second_colour_like_the_topcoat_reads_as_a_bad_match_and_stands_last():
     own = [
         {"name": "twin", "colour": {"lab": [65.5, -10, 10]}},
-        {"name": "cream", "colour": {"lab": [90, 1, 12]}},
+        {"name": "pale yellow", "colour": {"lab": [90, 1, 12]}},
     ]
-    answer = palette_for(small_job(SAGE, second_colour=own))
+    answer = palette_for(small_job(GREYISH_GREEN, second_colour=own))
     last = answer.second_colours[-1]
     assert (last.name, last.too_near) == ("twin", True)
 
 
 def test_the_surface_has_no_say_in_what_sits_beside_the_paint():
-    one = palette_for(small_job(SAGE, patch((20, 0, 0))))
-    other = palette_for(small_job(SAGE, patch((90, 0, 5))))
+    one = palette_for(small_job(GREYISH_GREEN, patch((20, 0, 0))))
+    other = palette_for(small_job(GREYISH_GREEN, patch((90, 0, 5))))
     assert one == other

@@ -109,11 +109,11 @@ def test_every_wrong_reference_is_told_at_once() -> None:
     request = {
         "region": photos.CHIP,
         "cards": [{"region": photos.CARD, "colour": "nonsense"}],
-        "chart": {"corners": [[0, 0], [1, 0], [1, 1], [0, 1]], "edition": "of 1066"},
+        "chart": {"corners": [[0, 0], [1, 0], [1, 1], [0, 1]], "values": [[50, 0, 0]] * 24},
         "light": "moon",
     }
     told = problems_of(read_chip, photos.chip_photo(), request)
-    assert set(told) == {"cards[1].colour", "chart.edition", "light"}
+    assert set(told) == {"cards[1].colour", "chart.values", "light"}
 
 
 def test_a_drawdowns_regions_and_references_keep_their_places() -> None:

@@ -28,13 +28,13 @@ SAID = {
     ("warm white", "dark walnut finish"): ((92, 0, 6), "brush", 3, 4),
     ("vivid yellow", "brown laminate"): ((82, 6, 80), "brush", 4, 6),
     ("red", "brown laminate"): ((42, 58, 38), "brush", 3, 5),
-    ("navy", "brown laminate"): ((24, 3, -22), "brush", 1, 2),
-    ("navy", "white melamine"): ((24, 3, -22), "brush", 1, 2),
+    ("dark blue", "brown laminate"): ((24, 3, -22), "brush", 1, 2),
+    ("dark blue", "white melamine"): ((24, 3, -22), "brush", 1, 2),
     ("black", "brown laminate"): ((18, 0, 0), "brush", 1, 2),
     ("black", "white melamine"): ((18, 0, 0), "brush", 1, 2),
     ("mid grey", "brown laminate"): ((55, 0, 0), "brush", 1, 2),
     ("light grey", "brown laminate"): ((75, 0, 0), "brush", 1, 2),
-    ("sage", "brown laminate"): ((65, -10, 10), "brush", 1, 2),
+    ("greyish green", "brown laminate"): ((65, -10, 10), "brush", 1, 2),
 }
 
 

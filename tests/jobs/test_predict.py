@@ -15,8 +15,8 @@ from jobs.small_jobs import (
     BROWN_LAMINATE,
     BRUSH,
     DARK_WALNUT,
+    GREYISH_GREEN,
     RED,
-    SAGE,
     VIVID_YELLOW,
     WHITE,
     YELLOW_GREEN,
@@ -134,7 +134,7 @@ def test_no_answer_holds_a_number_that_is_none(job):
 
 
 def test_the_same_colour_over_itself_is_one_coat_and_two_are_advised_all_the_same():
-    answer = predict(small_job(SAGE, patch(SAGE)))
+    answer = predict(small_job(GREYISH_GREEN, patch(GREYISH_GREEN)))
     assert answer.coats.likely == 1
     # Common practice, no source: two coats make a sound film, whatever the optics say.
     assert answer.coats.advised_least == 2
@@ -198,7 +198,7 @@ def test_the_ladder_begins_with_the_ground_as_the_painter_sees_it(skin):
     assert first.show_through == pytest.approx(float(apart), abs=0.02)
 
 
-@pytest.mark.parametrize("topcoat", [YELLOW_GREEN, RED, WHITE, SAGE, (24, 3, -22)])
+@pytest.mark.parametrize("topcoat", [YELLOW_GREEN, RED, WHITE, GREYISH_GREEN, (24, 3, -22)])
 @pytest.mark.parametrize("skin", ["coated", "bare"])
 def test_at_the_likely_count_even_the_thin_spots_look_like_the_chip(topcoat, skin):
     answer = predict(small_job(topcoat, patch(skin=skin), patch((83, 2, 13), "filler", skin=skin)))
@@ -256,7 +256,7 @@ def test_a_thirsty_patch_is_sealed_and_costs_that_coat_and_no_topcoat(cause):
 
 
 def test_one_thirsty_patch_among_others_is_told_of():
-    job = small_job(SAGE, patch(), patch(name="spot", skin="bare", porous=True))
+    job = small_job(GREYISH_GREEN, patch(), patch(name="spot", skin="bare", porous=True))
     assert any("drink 30% of the first coat" in text for text in predict(job).assumptions)
 
 
@@ -402,7 +402,7 @@ def test_every_sample_surface_is_a_ground_that_the_rules_know():
     "swatch", shipped_swatches("surfaces"), ids=lambda s: s.name.replace(" ", "-")
 )
 def test_naming_a_sample_surface_brings_what_is_known_of_it(swatch):
-    answer = predict(small_job(SAGE, patch(swatch.name)))
+    answer = predict(small_job(GREYISH_GREEN, patch(swatch.name)))
     kinds = {need.kind for need in answer.needs}
     assert answer.patches[0].skin == swatch.skin
     assert ("blocking" in kinds) == bool(swatch.bleeds)
@@ -414,8 +414,8 @@ def test_naming_a_sample_surface_brings_what_is_known_of_it(swatch):
 
 
 def test_what_the_job_says_goes_before_what_the_swatch_knows():
-    plain = predict(small_job(SAGE, patch("pine wood knot")))
-    said = predict(small_job(SAGE, patch("pine wood knot", skin="coated", bleeds=False)))
+    plain = predict(small_job(GREYISH_GREEN, patch("pine wood knot")))
+    said = predict(small_job(GREYISH_GREEN, patch("pine wood knot", skin="coated", bleeds=False)))
     assert plain.patches[0].skin == "bare"
     assert said.patches[0].skin == "coated"
     assert not any(need.kind == "blocking" for need in said.needs)

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from jobs.small_jobs import (
     BROWN_LAMINATE,
+    GREYISH_GREEN,
     RED,
-    SAGE,
     VIVID_YELLOW,
     WHITE,
     YELLOW_GREEN,
@@ -351,12 +351,12 @@ def test_a_wrong_budget_hides_no_problem_of_the_job():
 
 
 def test_a_budget_that_the_wished_colour_meets_is_answered_in_words():
-    answer = soften(over_laminate(SAGE), budget=5)
+    answer = soften(over_laminate(GREYISH_GREEN), budget=5)
     assert any("5 coats" in note and "no change" in note for note in answer.notes)
 
 
 def test_a_colour_that_one_coat_covers_has_no_goal():
-    answer = soften(over_laminate(SAGE))
+    answer = soften(over_laminate(GREYISH_GREEN))
     assert (answer.coats, answer.goals) == (1, [])
     assert any("nothing is to be saved" in note for note in answer.notes)
 
@@ -380,7 +380,7 @@ def test_white_paint_has_no_way_to_white():
 
 
 def test_a_painter_understands_each_sentence():
-    for topcoat in (YELLOW_GREEN, RED, VIVID_YELLOW, SAGE):
+    for topcoat in (YELLOW_GREEN, RED, VIVID_YELLOW, GREYISH_GREEN):
         answer = soften(over_laminate(topcoat))
         for goal in answer.goals:
             for way in goal.answers:

@@ -13,7 +13,7 @@ import pytest
 from jobs.small_jobs import (
     BROWN_FINISH,
     BROWN_LAMINATE,
-    SAGE,
+    GREYISH_GREEN,
     YELLOW_GREEN,
     patch,
     small_job,
@@ -226,17 +226,17 @@ def test_a_sweep_of_nothing_or_of_far_too_many_is_refused():
 
 # --- what comes in ---------------------------------------------------------------------
 
-MIXED = "name,L,a,b\nfine,50,0,0\nodd,x,0,0\nneon,60,200,10\nsage,65,-10,10\n"
+MIXED = "name,L,a,b\nfine,50,0,0\nodd,x,0,0\nneon,60,200,10\ntint,65,-10,10\n"
 
 
 def test_impossible_swatches_are_left_out_and_told():
     answer = sweep(JOB, read_swatches(MIXED))
-    assert {row.name for row in answer.rows} == {"fine", "sage"}
+    assert {row.name for row in answer.rows} == {"fine", "tint"}
     odd, neon = answer.left_out
     assert (odd.name, odd.reason) == ("odd", "row 3.L: 'x' is not a number")
     assert neon.name == "neon"
     assert "chroma 200 is more than any paint" in neon.reason
-    alone = sweep(JOB, parse_swatches("name,L,a,b\nfine,50,0,0\nsage,65,-10,10\n"))
+    alone = sweep(JOB, parse_swatches("name,L,a,b\nfine,50,0,0\ntint,65,-10,10\n"))
     assert alone.rows == answer.rows
     assert alone.left_out == []
 
@@ -257,7 +257,7 @@ def test_of_very_many_impossible_swatches_the_first_are_told():
     many = swatches_of([(50.0, 150.0 + i / 100, 0.0) for i in range(500)])
     with pytest.raises(InputError, match="and 480 more like these"):
         sweep(JOB, many)
-    answer = sweep(JOB, (*many, *swatches_of([SAGE])))
+    answer = sweep(JOB, (*many, *swatches_of([GREYISH_GREEN])))
     assert len(answer.left_out) == 500
 
 
@@ -343,8 +343,8 @@ def test_progress_runs_up_to_all_swatches():
 
 
 def test_a_swatch_that_nothing_hides_is_null_and_last():
-    mine = swatches_of([(82.0, 6.0, 80.0), SAGE])
-    thin = small_job(SAGE, patch((18, 0, 0)), application={"tool": "aerosol"})
+    mine = swatches_of([(82.0, 6.0, 80.0), GREYISH_GREEN])
+    thin = small_job(GREYISH_GREEN, patch((18, 0, 0)), application={"tool": "aerosol"})
     first, last = sweep(thin, mine).rows
     assert first.coats is not None
     assert (last.coats, last.saved, last.chance) == (None, None, 0.0)

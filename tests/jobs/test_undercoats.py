@@ -12,8 +12,8 @@ from jobs.small_jobs import (
     BROWN_FINISH,
     BROWN_LAMINATE,
     BRUSH,
+    GREYISH_GREEN,
     RED,
-    SAGE,
     VIVID_YELLOW,
     WHITE,
     YELLOW_GREEN,
@@ -52,7 +52,7 @@ def one(found, kind):
 
 @pytest.mark.parametrize("ground", SLICK)
 def test_on_a_slick_ground_going_without_a_coat_is_not_offered(ground):
-    answer = predict(small_job(SAGE, patch(BROWN_LAMINATE, ground=ground)))
+    answer = predict(small_job(GREYISH_GREEN, patch(BROWN_LAMINATE, ground=ground)))
     (need,) = answer.needs
     # A primer made for a metal holds on it and keeps it from corroding.
     assert (need.kind, need.coat) == ("corrosion" if ground == "metal" else "adhesion", True)
@@ -68,13 +68,13 @@ def test_on_a_bleeding_wood_going_without_a_coat_is_not_offered():
 
 def test_one_patch_that_needs_a_coat_is_enough_to_need_it():
     surface = (patch(BROWN_FINISH, "door"), patch(BROWN_LAMINATE, "side", ground="laminate"))
-    assert "none" not in kinds(small_job(SAGE, *surface))
-    assert "none" in kinds(small_job(SAGE, surface[0]))
+    assert "none" not in kinds(small_job(GREYISH_GREEN, *surface))
+    assert "none" in kinds(small_job(GREYISH_GREEN, surface[0]))
 
 
 def test_a_topcoat_that_bonds_by_its_own_label_needs_no_coat_and_it_is_said():
     ground = patch(BROWN_LAMINATE, ground="laminate")
-    answer = predict(small_job(SAGE, ground, paint={"bonds": True}))
+    answer = predict(small_job(GREYISH_GREEN, ground, paint={"bonds": True}))
     assert answer.needs == []
     assert any(step.kind == "test spot" and "label" in step.why for step in answer.plan)
     assert "none" in [o.kind for o in answer.undercoats]
@@ -82,7 +82,7 @@ def test_a_topcoat_that_bonds_by_its_own_label_needs_no_coat_and_it_is_said():
 
 def test_a_label_that_bonds_blocks_no_stain():
     knot = patch("pine wood knot", "knot", ground="laminate")
-    answer = predict(small_job(SAGE, knot, paint={"bonds": True}))
+    answer = predict(small_job(GREYISH_GREEN, knot, paint={"bonds": True}))
     assert {need.kind: need.coat for need in answer.needs} == {"blocking": True}
     assert "none" not in [o.kind for o in answer.undercoats]
 

@@ -12,7 +12,7 @@ from reference.make_chart_table import TABLE, rows
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra, spectrum_to_lab
 from showthrough.errors import ImageError, InputError
-from showthrough.photo.calibrate.chart import EDITIONS, Chart, chart_lab, patch_regions
+from showthrough.photo.calibrate.chart import Chart, average_chart, checked_values, patch_regions
 from showthrough.photo.calibrate.chart_finder import find_chart
 from showthrough.photo.calibrate.chart_fit import fit_chart, lab_of_linear, root_terms
 from showthrough.photo.calibrate.shade import LEVELS, no_light
@@ -41,40 +41,43 @@ def test_the_table_is_what_colour_science_carries():
     assert lines[1:] == [",".join(row) for row in rows()]
 
 
-def test_published_neutrals_keep_their_lightness_in_daylight_of_the_other_kind():
-    # Published, after November 2014, D50: L* 95.19, 81.29, 66.89, 50.76, 35.63, 20.64.
-    lab = chart_lab(EDITIONS[1])[18:]
-    np.testing.assert_allclose(lab[:, 0], [95.19, 81.29, 66.89, 50.76, 35.63, 20.64], atol=0.15)
-
-
-def test_the_average_of_measured_charts_meets_the_makers_values_for_them():
-    # The maker's values for charts made before November 2014 are for D50 and come here by
-    # another way, through a recovered spectrum; charts differ from each other by about 1.
-    import colour
-
-    made = colour.CCS_COLOURCHECKERS["ColorChecker24 - Before November 2014"]
-    xyz = colour.xyY_to_XYZ(np.array(list(made.data.values())))
-    d50 = colour.XYZ_to_Lab(xyz, made.illuminant)
-    maker = spectrum_to_lab(recover_spectra(d50, SURFACE_BOUNDS, "D50").reflectance)
-    apart = ciede2000(chart_lab(EDITIONS[0]), maker)
-    assert np.median(apart) < 0.8
-    assert apart.max() < 1.6
-
-
 def test_the_average_of_measured_charts_is_reckoned_for_daylight():
     # The spectra integrated by 5 nm as they stand; the table is by ASTM E308.
-    apart = ciede2000(chart_lab(EDITIONS[0]), camera.true_lab(camera.chart_spectra()))
+    apart = ciede2000(average_chart(), camera.true_lab(camera.chart_spectra()))
     assert apart.max() < 0.05
 
 
-def test_the_editions_differ_by_more_than_rounding():
-    apart = ciede2000(chart_lab(EDITIONS[0]), chart_lab(EDITIONS[1]))
+def other_chart():
+    """Another published set of the chart's colours, CIELAB for D50 and for D65."""
+    import colour
+
+    made = list(colour.CCS_COLOURCHECKERS.values())[-1]
+    d50 = colour.XYZ_to_Lab(colour.xyY_to_XYZ(np.array(list(made.data.values()))), made.illuminant)
+    return d50, spectrum_to_lab(recover_spectra(d50, SURFACE_BOUNDS, "D50").reflectance)
+
+
+def test_another_copy_of_the_chart_is_taken_for_one():
+    _, lab = other_chart()
+    apart = ciede2000(average_chart(), lab)
     assert 0.5 < np.median(apart) < 1.5
+    assert checked_values(lab) is lab
+    assert Chart(CORNERS, lab).lab is lab
+    np.testing.assert_array_equal(Chart(CORNERS).lab, average_chart())
 
 
-def test_an_unknown_edition_is_named():
-    with pytest.raises(InputError, match=r"edition '2020'.*after November 2014"):
-        chart_lab("2020")
+@pytest.mark.parametrize(
+    "order", [np.arange(24)[::-1], np.arange(24).reshape(4, 6).T.ravel(), np.arange(23)]
+)
+def test_values_out_of_order_or_too_few_are_refused(order):
+    with pytest.raises(InputError, match="24-patch chart"):
+        checked_values(average_chart()[order])
+
+
+def test_an_own_chart_is_read_by_its_own_values():
+    # A chart whose patches are all a little darker: by its own values the fit is as good as ever.
+    picture, lab = photo(), average_chart() * [0.93, 1.0, 1.0]
+    by_own, by_average = (fitted(picture, Chart(CORNERS, v)) for v in (lab, None))
+    assert not np.allclose(by_own.matrix, by_average.matrix, atol=0.01)
 
 
 def test_patches_of_an_upright_chart_lie_on_an_even_grid():
@@ -99,7 +102,7 @@ def test_root_terms_scale_with_the_light():
 def test_an_undisturbed_photo_teaches_the_chart_its_own_colours():
     quiet = {"ratio": 1.0, "noise": 0.0, "glare": 0, "blur_px": 0.0, "quality": None}
     picture = photo(**quiet)
-    fit = fitted(picture, Chart(CORNERS, EDITIONS[0]))
+    fit = fitted(picture, Chart(CORNERS))
     assert fit.residual < 2.0
     assert fit.notes == ()
 
@@ -108,8 +111,8 @@ def test_an_undisturbed_photo_teaches_the_chart_its_own_colours():
 def test_corners_marked_from_another_corner_or_the_other_way_round_are_turned(start):
     picture = photo()
     orders = {1: (2, 3, 0, 1), 2: (1, 0, 3, 2), 3: (3, 2, 1, 0)}
-    right = fitted(picture, Chart(CORNERS, EDITIONS[0]))
-    turned = fitted(picture, Chart(tuple(CORNERS[i] for i in orders[start]), EDITIONS[0]))
+    right = fitted(picture, Chart(CORNERS))
+    turned = fitted(picture, Chart(tuple(CORNERS[i] for i in orders[start])))
     np.testing.assert_allclose(turned.matrix, right.matrix, atol=0.02)
     assert any("lies turned" in note for note in turned.notes)
 
@@ -136,7 +139,7 @@ def test_a_patch_under_glare_bends_the_others_little():
     spoilt = photo(**quiet)
     rows, columns = slice(246, 297), slice(380, 420)  # over the black patch
     spoilt.linear[rows, columns] += 0.35
-    one, two = (fitted(p, Chart(CORNERS, EDITIONS[0])) for p in (clean, spoilt))
+    one, two = (fitted(p, Chart(CORNERS)) for p in (clean, spoilt))
     grey = clean.linear[20:60, 20:60].mean((0, 1), keepdims=True)[0].astype(float)
     colours = np.concatenate([grey, [[0.3, 0.2, 0.1], [0.1, 0.2, 0.3]]]) @ to_sensor().T
     back = [
@@ -160,7 +163,7 @@ def test_a_patch_that_the_file_cannot_hold_still_teaches_the_colours_near_it(lig
         gains = {"gains": (0.88, 1.12, 1.0), "level": (0.6, 0.7)}
         picture = load_picture(camera.photograph(scene, camera.phone(), light, rng, **gains))
         chip = Region.rectangle(0.77, 0.42, 0.93, 0.58)
-        found = read_colour(picture, chip, chart=Chart(CORNERS, EDITIONS[0]), light=stated)
+        found = read_colour(picture, chip, chart=Chart(CORNERS), light=stated)
         wrong.append(float(ciede2000(found.lab, camera.true_lab(cyan))))
     assert max(wrong) < 5.0
 
@@ -174,9 +177,9 @@ def test_without_the_optional_library_the_corners_are_asked_for(monkeypatch):
 def test_the_optional_library_finds_the_chart():
     pytest.importorskip("colour_checker_detection", exc_type=ImportError)
     picture = photo(3, size=(1200, 900), glare=0)
-    chart = find_chart(picture, EDITIONS[0])
+    chart = find_chart(picture)
     fit = fitted(picture, chart)
-    right = fitted(picture, Chart(CORNERS, EDITIONS[0]))
+    right = fitted(picture, Chart(CORNERS))
     assert fit.residual < right.residual + 0.5
 
 

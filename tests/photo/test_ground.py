@@ -11,7 +11,7 @@ from PIL import Image
 from reference import camera
 from reference.pine_board import pine_board
 from showthrough.photo.calibrate.balance import Card, calibrate
-from showthrough.photo.calibrate.chart import EDITIONS, Chart
+from showthrough.photo.calibrate.chart import Chart
 from showthrough.photo.calibrate.ground import margin, plain_ground
 from showthrough.photo.measure import read_colour
 from showthrough.photo.picture.load import Picture, load_picture
@@ -112,7 +112,7 @@ def test_the_ground_tells_better_how_much_light_the_chip_gets(reference):
             scene.add_chart(camera.chart_spectra(), CHART)
             left, top, right, bottom = CHART
             corners = ((left, top), (right, top), (right, bottom), (left, bottom))
-            options, origin = {"chart": Chart(corners, EDITIONS[0])}, region(CHART, 0.0).centre
+            options, origin = {"chart": Chart(corners)}, region(CHART, 0.0).centre
         scene.add_box(camera.training_samples()[10 + 7 * seed], CHIP)
         rng = np.random.default_rng(seed)
         data = camera.photograph(scene, camera.phone(), "D65", rng, ratio=2.5, level=(0.6, 0.7))

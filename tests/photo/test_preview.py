@@ -55,13 +55,13 @@ class TestLight:
         shading = np.exp(-0.5 * x - 0.2 * y + 0.6 * x * y + 0.1 * x * x - 0.3 * y * y)
         shading /= shading.mean()
         photo = encoded((light_of((55, 10, 20))[0] * shading[..., None]).astype(np.float32))
-        painted = images(photo, [PaintedArea(ALL)], "navy", OPAQUE_UM)[-1]
-        wanted = direct_codes(light_of(PAINT_LABS["navy"])[0] * shading[..., None])
+        painted = images(photo, [PaintedArea(ALL)], "dark blue", OPAQUE_UM)[-1]
+        wanted = direct_codes(light_of(PAINT_LABS["dark blue"])[0] * shading[..., None])
         assert np.abs(painted - wanted).max() <= 1.6
 
     def test_even_light_stays_even(self):
         photo = pine_board(240, 160, fall_off=1.0).photo
-        painted = images(photo, [PaintedArea(ALL)], "navy", OPAQUE_UM)[-1]
+        painted = images(photo, [PaintedArea(ALL)], "dark blue", OPAQUE_UM)[-1]
         assert np.ptp(painted.reshape(-1, 3), axis=0).max() <= 1
 
     @pytest.mark.parametrize("fall_off", [1.0, 2.0])
@@ -95,8 +95,8 @@ class TestLight:
 
     def test_exposure_scales_the_light_of_painted_areas_alone(self):
         photo = flat_photo((40, 10, 20))
-        plain = images(photo, [PaintedArea(MIDDLE)], "navy", OPAQUE_UM)[-1]
-        brighter = images(photo, [PaintedArea(MIDDLE)], "navy", OPAQUE_UM, exposure=2.0)[-1]
+        plain = images(photo, [PaintedArea(MIDDLE)], "dark blue", OPAQUE_UM)[-1]
+        brighter = images(photo, [PaintedArea(MIDDLE)], "dark blue", OPAQUE_UM, exposure=2.0)[-1]
         twice = direct_codes(2.0 * srgb_to_linear(plain[30, 40] / 255.0))
         assert np.abs(brighter[30, 40] - twice).max() <= 1.6
         assert np.array_equal(brighter[0], photo[0])
@@ -111,8 +111,8 @@ class TestPictures:
         assert np.array_equal(painted[0], board.photo)
 
     def test_an_opaque_film_is_the_chip_times_the_shading(self, board):
-        painted = images(board.photo, [PaintedArea(ALL)], "navy", OPAQUE_UM)[1]
-        chip = light_of(PAINT_LABS["navy"])[0]
+        painted = images(board.photo, [PaintedArea(ALL)], "dark blue", OPAQUE_UM)[1]
+        chip = light_of(PAINT_LABS["dark blue"])[0]
         wanted = direct_codes(chip * board.shading[:, None])
         assert np.abs(painted - wanted).max() <= 2.0
 
@@ -215,8 +215,8 @@ class TestPictures:
 
     def test_the_smallest_photo_and_the_darkest_are_painted(self):
         for photo in (np.zeros((1, 1, 3), np.uint8), np.full((2, 3, 3), 255, np.uint8)):
-            painted = images(photo, [PaintedArea(ALL)], "navy", OPAQUE_UM)[1]
-            chip = np.rint(255 * lab_to_srgb(np.array(PAINT_LABS["navy"], dtype=float)))
+            painted = images(photo, [PaintedArea(ALL)], "dark blue", OPAQUE_UM)[1]
+            chip = np.rint(255 * lab_to_srgb(np.array(PAINT_LABS["dark blue"], dtype=float)))
             assert np.abs(painted - chip).max() <= 1
 
 

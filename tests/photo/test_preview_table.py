@@ -156,7 +156,7 @@ class TestTable:
         spectra = surface_spectra(colours)
         table = Table(colours)
         apart = []
-        for paint, skin in (("red", "coated"), ("white", "bare"), ("navy", "coated")):
+        for paint, skin in (("red", "coated"), ("white", "bare"), ("dark blue", "coated")):
             coating = Coating(PAINTS[paint])
             films = (7.6, 17.0, 34.0, 51.0, 68.0, 85.0)
             true = direct_codes(painted_light(spectra, skin, coating, films))

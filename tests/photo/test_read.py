@@ -163,7 +163,7 @@ class TestAChart:
         made.add_chart(camera.chart_spectra(), (0.05, 0.15, 0.6, 0.7))
         made.add_box(GREEN, chip := (0.66, 0.2, 0.95, 0.6))
         corners = ((0.05, 0.15), (0.6, 0.15), (0.6, 0.7), (0.05, 0.7))
-        chart = Chart(corners, "before November 2014")
+        chart = Chart(corners)
         colour = read_colour(photo(made), region(chip), chart=chart, light="cloud")
         assert colour.basis == "chart"
         assert miss(colour) < colour.radius < 5.0
@@ -175,7 +175,7 @@ class TestAChart:
         made.add_box(WHITE, card := (0.78, 0.2, 0.97, 0.6))
         made.add_box(GREEN, chip := (0.55, 0.2, 0.75, 0.6))
         corners = ((0.05, 0.15), (0.5, 0.15), (0.5, 0.7), (0.05, 0.7))
-        chart = Chart(corners, "before November 2014")
+        chart = Chart(corners)
         picture = photo(made)
         both = read_colour(picture, region(chip), chart=chart, cards=[Card(region(card))])
         alone = read_colour(picture, region(chip), chart=chart)

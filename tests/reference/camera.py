@@ -89,9 +89,10 @@ def lamp_samples():
 
 
 @cache
-def chart_spectra(name="BabelColor Average"):
-    """Reflectances of a 24-patch chart in reading order, (24, 81)."""
-    chart = _colour().SDS_COLOURCHECKERS[name]
+def chart_spectra(name=None):
+    """Reflectances of a 24-patch chart in reading order, (24, 81); the average of measured ones."""
+    sets = _colour().SDS_COLOURCHECKERS
+    chart = next(iter(sets.values())) if name is None else sets[name]
     return np.array([s.copy().align(_shape()).values for s in chart.values()])
 
 

@@ -67,7 +67,7 @@ def try_all(
     stated,
     *,
     size=SIZE,
-    specimen="BabelColor Average",
+    specimen=None,
     **disturbances,
 ):
     """The same for several statements of the light on one photo: pairs of name and trial.
@@ -85,9 +85,7 @@ def try_all(
     elif reference.startswith("chart"):
         scene.add_chart(camera.chart_spectra(specimen), place)
         left, top, right, bottom = place
-        options["chart"] = Chart(
-            ((left, top), (right, top), (right, bottom), (left, bottom)), "before November 2014"
-        )
+        options["chart"] = Chart(((left, top), (right, top), (right, bottom), (left, bottom)))
     if "sheet" in reference:
         # The strips of plain sheet above and below.
         options["sheets"] = [

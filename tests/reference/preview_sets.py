@@ -25,7 +25,7 @@ PAINT_LABS = {
     "yellow-green": (66, -24, 55),
     "white": (96, -0.5, 2),
     "red": (42, 58, 38),
-    "navy": (24, 3, -22),
+    "dark blue": (24, 3, -22),
     "black": (18, 0, 0),
     "vivid yellow": (82, 6, 80),
 }

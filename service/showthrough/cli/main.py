@@ -159,7 +159,12 @@ def _add_photo(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--chart", metavar="CORNERS|find", help="a 24-patch chart: its corner patches, or find"
     )
-    group.add_argument("--chart-edition", metavar="EDITION")
+    group.add_argument(
+        "--chart-values",
+        metavar="FILE",
+        help="its 24 colours in reading order, CSV of name,L,a,b or the CGATS text of ISO 28178 "
+        "(default: the average of measured charts)",
+    )
     group.add_argument("--light", help="kind of light, if you know it")
 
 

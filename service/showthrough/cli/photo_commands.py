@@ -62,8 +62,8 @@ def references(args: argparse.Namespace) -> dict[str, Any]:
         chart: dict[str, Any] = {}
         if args.chart != "find":
             chart["corners"] = _chart_corners(args.chart)
-        if args.chart_edition is not None:
-            chart["edition"] = args.chart_edition
+        if args.chart_values is not None:
+            chart["values_file"] = args.chart_values
         out["chart"] = chart
     if args.light is not None:
         out["light"] = args.light
@@ -98,7 +98,7 @@ def chip(args: argparse.Namespace) -> int:
     if args.region is not None:
         request["region"] = corners("--region", args.region)
     data, name = photo_bytes(args.photo)
-    return _write(args, read_chip(data, request, name=name), chip_text)
+    return _write(args, read_chip(data, request, Path(), name=name), chip_text)
 
 
 def surface(args: argparse.Namespace) -> int:
@@ -112,7 +112,7 @@ def surface(args: argparse.Namespace) -> int:
     if args.most is not None:
         request["most"] = args.most
     data, name = photo_bytes(args.photo)
-    answer = read_surface(data, request, name=name)
+    answer = read_surface(data, request, Path(), name=name)
     if args.toml:
         sys.stdout.write(surface_toml(answer))
         return 0

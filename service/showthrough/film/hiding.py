@@ -47,7 +47,7 @@ LABEL_TO_BENCH = 0.67
 
 _HIDING_BANDS = (WAVELENGTHS >= 420.0) & (WAVELENGTHS <= 680.0)
 _WHITE_CURVE = (WAVELENGTHS / 550.0) ** -WHITE_SLOPE
-_WHITE_BASE_LAB = (96.0, -0.5, 2.0)
+_WHITE_PAINT_LAB = (96.0, -0.5, 2.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,8 +228,8 @@ def paint_of_colour(
         Own rule, see ``constants_from_colour``; spreads by leaving one pigment out.
 
     Example:
-        >>> sage = paint_of_colour([65.0, -10.0, 10.0])
-        >>> sage.scattering.shape, bool(sage.log_spread < 0.25)
+        >>> tint = paint_of_colour([65.0, -10.0, 10.0])
+        >>> tint.scattering.shape, bool(tint.log_spread < 0.25)
         ((31,), True)
     """
     facts = PaintFacts(pigment, body, tio2_share)
@@ -259,8 +259,8 @@ def paint_of_colour(
 
 
 @cache
-def _white_base() -> FloatArray:
-    return recover_spectra([_WHITE_BASE_LAB]).reflectance[0]
+def _white_paint() -> FloatArray:
+    return recover_spectra([_WHITE_PAINT_LAB]).reflectance[0]
 
 
 def check_label(
@@ -319,7 +319,7 @@ def label_budget_per_um(
         spreading_rate_m2_l: at which it was measured, > 0.
         volume_solids: part of the wet paint that stays, 0 to 1.
         tested: reflectance (31,) of the colour that was tested; where not given, the
-            white base, as labels usually do.
+            white paint that it was tinted from, as labels usually do.
         white_ground: reflectance of the chart's white, outside.
         facts: what else is known of the tested colour; its share of titanium dioxide is not
             reckoned with, since the label tells more.
@@ -328,11 +328,12 @@ def label_budget_per_um(
         InputError: a value is out of range, or no paint of that colour has such a ratio.
 
     Source:
-        ISO 6504-3 and ASTM D2805 (what the ratio is); EU 2014/312 (the base is tested).
+        ISO 6504-3 and ASTM D2805 (what the ratio is); EU 2014/312 (the paint before
+        tinting is tested).
     """
     check_label(contrast_ratio, spreading_rate_m2_l, volume_solids, white_ground)
     if tested is None:
-        tested = _white_base()
+        tested = _white_paint()
     film_um = 1000.0 * volume_solids / spreading_rate_m2_l
     k, s = constants_from_colour(tested, 1.0, replace(facts, tio2_share=None))
     white = inside_reflectance(white_ground)

@@ -35,11 +35,11 @@ _PRACTICE: tuple[tuple[str, tuple[float, float, float], tuple[str, ...], str, in
     ("warm white", (92, 0, 6), ("dark walnut finish",), "brush", 3, 4),
     ("vivid yellow", (82, 6, 80), ("brown laminate",), "brush", 4, 6),
     ("red", (42, 58, 38), ("brown laminate",), "brush", 3, 5),
-    ("navy", (24, 3, -22), ("brown laminate", "white melamine"), "brush", 1, 2),
+    ("dark blue", (24, 3, -22), ("brown laminate", "white melamine"), "brush", 1, 2),
     ("black", (18, 0, 0), ("brown laminate", "white melamine"), "brush", 1, 2),
     ("mid grey", (55, 0, 0), ("brown laminate",), "brush", 1, 2),
     ("light grey", (75, 0, 0), ("brown laminate",), "brush", 1, 2),
-    ("sage", (65, -10, 10), ("brown laminate",), "brush", 1, 2),
+    ("greyish green", (65, -10, 10), ("brown laminate",), "brush", 1, 2),
 )
 
 

@@ -179,7 +179,7 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
     figures = score_list(scores)
     ranked = []
     loud = _loud(colour, labs, candidates)
-    behind = ~suggestible(colour, candidates)
+    behind = loud | ~np.array([c.possible for c in candidates], dtype=bool)
     for rank, index in enumerate(np.lexsort((-scores.advantage, behind, near)).tolist(), start=1):
         second, score = candidates[index], figures[index]
         ranked.append(

@@ -133,10 +133,10 @@ def prepared_topcoat(
         guess = _guess(topcoat.label, solids, reflectance)
         paint = guess(facts)
     if measured is None and topcoat.label is not None:
-        what = "white base" if topcoat.label.tested == "base" else "colour"
+        what = "white paint it was tinted from" if topcoat.label.tested == "base" else "colour"
         notes.append(
-            f"The label's contrast ratio is taken to be the {what}'s, of a laboratory film; a "
-            f"bench film is taken to show {LABEL_TO_BENCH:.0%} of that hiding (a default)."
+            f"The label's contrast ratio is taken to be that of the {what}, in a laboratory "
+            f"film; a bench film is taken to show {LABEL_TO_BENCH:.0%} of that hiding (a default)."
         )
     return PreparedTopcoat(
         topcoat.name,

@@ -33,13 +33,16 @@ from showthrough.photo.picture.load import load_picture
 _NO_READING = "is missing: a drawdown needs four readings, or a photo"
 
 
-def read_chip(photo: bytes, request: Any = None, *, name: str = "photo") -> ChipAnswer:
+def read_chip(
+    photo: bytes, request: Any = None, folder: Path | None = None, *, name: str = "photo"
+) -> ChipAnswer:
     """The colour of a chip or a lid smear in a photo.
 
     Args:
         photo: the file's bytes: JPEG, PNG, WebP or HEIC.
         request: a ``ChipRequest`` or its mapping; without a region and a reference the
             picture is taken to show nothing but the chip, uncalibrated.
+        folder: where files that the request names are looked for; None refuses files.
         name: what to call the file in messages.
 
     Raises:
@@ -54,19 +57,22 @@ def read_chip(photo: bytes, request: Any = None, *, name: str = "photo") -> Chip
         colour = colour_shown(read_swatch_image(photo, name=name))
     else:
         picture = load_picture(photo, name=name)
-        references = references_of(picture, wanted)
+        references = references_of(picture, wanted, folder=folder)
         with named_as_requested():
             found = read_colour(picture, region_of(wanted.region), **references)
         colour = colour_shown(found)
     return ChipAnswer(colour=colour, topcoat=colour.as_input())
 
 
-def read_surface(photo: bytes, request: Any = None, *, name: str = "photo") -> SurfaceAnswer:
+def read_surface(
+    photo: bytes, request: Any = None, folder: Path | None = None, *, name: str = "photo"
+) -> SurfaceAnswer:
     """Propose the patches of a bare piece in a photo.
 
     Args:
         photo: the file's bytes.
         request: a ``SurfaceRequest`` or its mapping.
+        folder: where files that the request names are looked for; None refuses files.
         name: what to call the file in messages.
 
     Raises:
@@ -76,7 +82,7 @@ def read_surface(photo: bytes, request: Any = None, *, name: str = "photo") -> S
 
     wanted = checked(SurfaceRequest, request or {})
     picture = load_picture(photo, name=name)
-    references = references_of(picture, wanted)
+    references = references_of(picture, wanted, folder=folder)
     with named_as_requested():
         found = propose_patches(
             picture,
@@ -123,7 +129,7 @@ def read_drawdown(
     wanted = _drawdown_checked(request, photo)
     read: dict[str, ReadColour] | None = None
     if wanted.regions is not None or photo is not None:
-        cards, read, shared = _cards_in_photo(wanted, photo, name)
+        cards, read, shared = _cards_in_photo(wanted, photo, folder, name)
     else:
         cards, shared = _cards_stated(wanted, folder), 0.0
     readings = DrawdownReadings(
@@ -209,7 +215,7 @@ _LEAST_SURE = 12.0
 
 
 def _cards_in_photo(
-    wanted: DrawdownRequest, photo: bytes | None, name: str
+    wanted: DrawdownRequest, photo: bytes | None, folder: Path | None, name: str
 ) -> tuple[dict[str, CardReading], dict[str, ReadColour], float]:
     """Four readings of one photo; the light's doubt is shared by all four."""
     problems = ProblemList()
@@ -228,7 +234,7 @@ def _cards_in_photo(
     problems.raise_if_any()
     assert photo is not None
     picture = load_picture(photo, name=name)
-    references = references_of(picture, wanted.photo, "photo")
+    references = references_of(picture, wanted.photo, "photo", folder)
     with named_as_requested("photo"):
         places = {problems_for[field]: region_of(regions[field]) for field in FIELDS}
         named = read_colours(picture, places, **references)

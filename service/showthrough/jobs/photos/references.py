@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
 from typing import Any, TypeVar, cast
 
+import numpy as np
 from pydantic import ValidationError
 
-from showthrough.colour.reading import colour_of
+from showthrough.colour.lights import DEFAULT_ILLUMINANT, FloatArray
+from showthrough.colour.reading import Reading, colour_of, colours_of
 from showthrough.colour.spectrum import SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
 from showthrough.jobs.answers.photos import Basis, ReadColour
 from showthrough.jobs.answers.prediction import ColourShown
-from showthrough.jobs.case.readings import reading_of
+from showthrough.jobs.case.readings import read_swatch_file, reading_of
 from showthrough.jobs.schema.job import Model
-from showthrough.jobs.schema.photo import CardInput, Corners, PhotoInput
+from showthrough.jobs.schema.photo import CardInput, ChartInput, Corners, PhotoInput
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.photo.calibrate.balance import GREY_CARD, WHITE_CARD, Card
-from showthrough.photo.calibrate.chart import EDITIONS, Chart, chart_lab
+from showthrough.photo.calibrate.chart import Chart, checked_values
 from showthrough.photo.measure import PhotoColour
 from showthrough.photo.picture.load import Picture
 from showthrough.photo.place import Region
@@ -47,8 +51,10 @@ def region_of(corners: Corners) -> Region:
     return Region.polygon(corners)
 
 
-def references_of(picture: Picture, wanted: PhotoInput, prefix: str = "") -> dict[str, Any]:
-    """Cards, chart and sheets as the photo room wants them."""
+def references_of(
+    picture: Picture, wanted: PhotoInput, prefix: str = "", folder: Path | None = None
+) -> dict[str, Any]:
+    """Cards, chart and sheets as the photo room wants them; files lie in ``folder``."""
     problems = ProblemList()
     cards = []
     for i, card in enumerate(wanted.cards):
@@ -56,12 +62,12 @@ def references_of(picture: Picture, wanted: PhotoInput, prefix: str = "") -> dic
             cards.append(_card(card))
     with problems.collecting(prefix):
         checked_light(wanted.light)
-    chart = None
+    chart = values = None
     if wanted.chart is not None:
         with problems.collecting(f"{prefix}{'.' if prefix else ''}chart"):
-            chart_lab(wanted.chart.edition or EDITIONS[1])
+            values = _chart_values(wanted.chart, folder)
         with problems.collecting(prefix):
-            chart = _chart(picture, wanted)
+            chart = _chart(picture, wanted.chart, values)
     problems.raise_if_any()
     return {
         "cards": cards,
@@ -82,15 +88,48 @@ def _card(card: CardInput) -> Card:
     return Card.measured(region, colour.lab.tolist())
 
 
-def _chart(picture: Picture, wanted: PhotoInput) -> Chart:
-    assert wanted.chart is not None
-    edition = wanted.chart.edition or EDITIONS[1]
-    if wanted.chart.corners is None:
+def _chart_values(chart: ChartInput, folder: Path | None) -> FloatArray | None:
+    """Colours of the chart in hand, shape (24, 3), or None for the average."""
+    if chart.values is not None and chart.values_file is not None:
+        raise InputError.at("values", "and values_file", "give values or values_file, not both")
+    light = chart.illuminant or DEFAULT_ILLUMINANT
+    if chart.values_file is not None:
+        if folder is None:
+            raise InputError.at(
+                "values_file",
+                chart.values_file,
+                "files are read only for a job file or at the command line; send the colours "
+                "inline as values",
+                "file_refused",
+            )
+        try:
+            file = read_swatch_file(folder / chart.values_file)
+        except InputError as error:
+            raise error.within("values_file") from None
+        readings = [swatch.reading for swatch in file.swatches]
+        if chart.illuminant is not None:
+            readings = [replace(reading, illuminant=light) for reading in readings]
+    elif chart.values is not None:
+        problems, readings = ProblemList(), []
+        for i, row in enumerate(chart.values):
+            with problems.collecting(f"values[{i + 1}]"):
+                readings.append(Reading(lab=row, illuminant=light))
+        problems.raise_if_any()
+    else:
+        return None
+    names = [f"values[{i + 1}]" for i in range(len(readings))]
+    return checked_values(
+        np.array([colour.lab for colour in colours_of(readings, SURFACE_BOUNDS, names)])
+    )
+
+
+def _chart(picture: Picture, wanted: ChartInput, values: FloatArray | None) -> Chart:
+    if wanted.corners is None:
         from showthrough.photo.calibrate.chart_finder import find_chart
 
-        return find_chart(picture, edition)
-    one, two, three, four = wanted.chart.corners
-    return Chart((one, two, three, four), edition)
+        return find_chart(picture, values)
+    one, two, three, four = wanted.corners
+    return Chart((one, two, three, four), values)
 
 
 def colour_shown(found: PhotoColour) -> ReadColour:

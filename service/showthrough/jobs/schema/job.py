@@ -188,7 +188,8 @@ class Label(Model):
     contrast_ratio: Number = Field(description="Y over black / Y over white, as 0.98")
     spreading_rate_m2_l: Number = Field(description="m2 per litre at which it was measured")
     tested: Literal["base", "this colour"] = Field(
-        default="base", description="labels usually tested the white base, not the tinted colour"
+        default="base",
+        description="labels usually tested the white paint, not the colour tinted from it",
     )
 
 

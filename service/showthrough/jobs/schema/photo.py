@@ -73,8 +73,20 @@ class ChartInput(Model):
         description="outer corners of the corner patches (brown, bluish green, black, white); "
         "found by itself if absent and the optional library is installed",
     )
-    edition: Text | None = Field(
-        default=None, description="which published values hold; the later edition if absent"
+    values: list[tuple[float, float, float]] | None = Field(
+        default=None,
+        min_length=24,
+        max_length=24,
+        description="CIELAB of the chart in hand, 24 rows in reading order; the average of "
+        "measured charts if absent",
+    )
+    values_file: Text | None = Field(
+        default=None,
+        description="the same as a table (name,L,a,b) or the text of ISO 28178; not over HTTP",
+    )
+    illuminant: Text | None = Field(
+        default=None,
+        description="light of the values: D50, D65, A or C; if absent D65, or what the file says",
     )
 
 

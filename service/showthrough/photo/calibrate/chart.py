@@ -14,15 +14,12 @@ from importlib import resources
 
 import numpy as np
 
+from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra, spectrum_to_lab
 from showthrough.errors import ImageError, InputError
 from showthrough.photo.picture.load import Picture
 from showthrough.photo.place import Point, Region
 from showthrough.photo.sample import Pixels, region_pixels, robust_mean
-
-EDITIONS = ("before November 2014", "after November 2014")
-"""The chart's colours were changed once; its date of make stands on its back."""
 
 COLUMNS, ROWS = 6, 4
 _SAMPLED = 0.33
@@ -36,39 +33,60 @@ MOST_LOST = 6
 
 
 @cache
-def chart_lab(edition: str) -> FloatArray:
-    """Published colours of the patches in daylight, shape (24, 3), CIELAB D65 / 2 degrees.
-
-    Earlier charts by the published average of measured ones; later ones by the maker's
-    values, which are for D50 and taken to D65 through a recovered spectrum.
-
-    Raises:
-        InputError: The edition is not known.
-    """
-    if edition not in EDITIONS:
-        raise InputError.at(
-            "edition",
-            edition,
-            f"chart edition {edition!r} is not known; use one of: {'; '.join(EDITIONS)}",
-        )
+def average_chart() -> FloatArray:
+    """The average of measured charts in daylight, shape (24, 3), CIELAB D65 / 2 degrees."""
     text = (resources.files("showthrough.photo") / "data" / "chart.csv").read_text("utf-8")
     rows = csv.reader(line for line in text.splitlines() if not line.startswith("#"))
     next(rows)
-    own = [row[2:] for row in rows if row[0] == edition]
-    lab = np.array([[float(v) for v in row[1:]] for row in own])
-    if own[0][0] != "D65":
-        lab = spectrum_to_lab(recover_spectra(lab, SURFACE_BOUNDS, own[0][0]).reflectance)
+    lab = np.array([[float(v) for v in row[1:]] for row in rows])
     lab.setflags(write=False)
+    return lab
+
+
+_OTHER_CHART = 10.0
+"""Median CIEDE2000 from the average above which values are no such chart's, or out of order.
+
+Charts differ from each other by about 1 in the median; the same patches told column by column,
+or from the last to the first, by more than 20.
+"""
+
+
+def checked_values(lab: FloatArray) -> FloatArray:
+    """The values of the chart in hand, CIELAB D65 / 2 degrees, shape (24, 3).
+
+    Raises:
+        InputError: There are not 24 of them, or they are not a chart's in reading order.
+    """
+    if len(lab) != COLUMNS * ROWS:
+        raise InputError.at(
+            "values",
+            f"{len(lab)} colours",
+            f"a 24-patch chart has 24 colours, these are {len(lab)}",
+        )
+    apart = float(np.median(ciede2000(lab, average_chart())))
+    if apart > _OTHER_CHART:
+        raise InputError.at(
+            "values",
+            f"{apart:.0f} from a usual chart",
+            "these colours are not those of a 24-patch chart in reading order: give them row by "
+            "row, from the brown patch to the bluish green one first, from white to black last",
+        )
     return lab
 
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """Where a chart lies in the picture, and which it is."""
+    """Where a chart lies in the picture, and what its patches are."""
 
     corners: tuple[Point, Point, Point, Point]
     """Outer corners of the four corner patches: brown, bluish green, black, white."""
-    edition: str = EDITIONS[1]
+    values: FloatArray | None = None
+    """CIELAB D65 / 2 degrees of the chart in hand, shape (24, 3); None for the average."""
+
+    @property
+    def lab(self) -> FloatArray:
+        """What the patches are, shape (24, 3), CIELAB D65 / 2 degrees."""
+        return average_chart() if self.values is None else self.values
 
     @property
     def region(self) -> Region:

@@ -6,9 +6,10 @@ import warnings
 
 import numpy as np
 
+from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import linear_to_srgb
 from showthrough.errors import ImageError
-from showthrough.photo.calibrate.chart import EDITIONS, Chart
+from showthrough.photo.calibrate.chart import Chart
 from showthrough.photo.picture.load import Picture
 
 _WORKING_WIDTH = 1440
@@ -18,7 +19,7 @@ _BOARD = 0.97
 """The library's outline takes in a little of the board around the patches."""
 
 
-def find_chart(picture: Picture, edition: str = EDITIONS[1]) -> Chart:
+def find_chart(picture: Picture, values: FloatArray | None = None) -> Chart:
     """Find a chart with the optional detection library.
 
     Raises:
@@ -63,4 +64,4 @@ def find_chart(picture: Picture, edition: str = EDITIONS[1]) -> Chart:
     if np.hypot(*(first * shape)) < np.hypot(*(second * shape)):
         corners = np.roll(corners, -1, axis=0)
     one, two, three, four = ((float(x), float(y)) for x, y in corners)
-    return Chart((one, two, three, four), edition)
+    return Chart((one, two, three, four), values)

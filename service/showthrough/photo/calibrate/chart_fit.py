@@ -22,7 +22,6 @@ from showthrough.photo.calibrate.chart import (
     ROWS,
     Chart,
     Patches,
-    chart_lab,
     chart_patches,
 )
 from showthrough.photo.calibrate.shade import LEVELS, SHAPE, TINTS, LightField
@@ -158,14 +157,14 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
 
     Args:
         picture: the photo.
-        chart: where the chart lies, and its edition.
+        chart: where the chart lies, and what its patches are.
         field: what else in the picture tells of the light, counted from the chart's
             middle; the chart's own patches add to it.
 
     Raises:
         ImageError: Too few usable patches, or what was marked is no chart.
     """
-    lab = chart_lab(chart.edition)
+    lab = chart.lab
     patches = chart_patches(picture, chart)
     bends = field.bends(patches.places[:, 0], patches.places[:, 1])
     known = field.beta[SHAPE], field.covariance[SHAPE, SHAPE]

@@ -67,7 +67,10 @@ _TRANSFER_HINT = (
 _SOLIDS_HINT = f"Empty: {USUAL_VOLUME_SOLIDS:.0%}, a default."
 _RATE_UNIT = "m²/l"
 _WITHIN_HINT = "In 95 of 100 cases, as a photo’s reading says. Empty: exact (default)."
-_TESTED: Choices = (("base", "the white base (default, as usual)"), ("this colour", "this colour"))
+_TESTED: Choices = (
+    ("base", "the white paint it was tinted from (default, as usual)"),
+    ("this colour", "this colour"),
+)
 _SKINS: Choices = (
     ("", "not said (default)"),
     ("coated", "finished"),

@@ -17,7 +17,6 @@ from starlette.formparsers import MultiPartException
 from showthrough.errors import InputError, Problem, ProblemList, shown
 from showthrough.jobs.photos.references import checked
 from showthrough.jobs.schema.job import Model
-from showthrough.photo.calibrate.chart import EDITIONS
 from showthrough.photo.sensor import LIGHT_NAMES
 from showthrough.web.api.jobs import read_limited
 from showthrough.web.api.photos import MOST_BODY_BYTES, InMemoryParser
@@ -68,17 +67,6 @@ REFERENCE_FIELDS: tuple[Field, ...] = (
         )
     ),
     Field("chart_find", "chart.corners", "Find the chart by itself", "tick"),
-    Field(
-        "chart_edition",
-        "chart.edition",
-        "Made",
-        "choice",
-        hint="Its colours were changed then; the date of make stands on its back.",
-        choices=tuple(
-            (each, f"{each} (default)" if each == EDITIONS[1] else each)
-            for each in (EDITIONS[1], EDITIONS[0])
-        ),
-    ),
     Field(
         "light",
         "light",
@@ -254,9 +242,8 @@ class Asking:
                 sheets.append(region)
         self._at[f"{within}chart"] = (CHART.name, CHART.label)
         corners = self.chart_corners(self._own(CHART))
-        edition = self.field(spec["chart_edition"], f"{within}chart.edition")
         if corners is not None or self.sent.value("chart_find"):
-            out["chart"] = {"corners": corners, "edition": edition}
+            out["chart"] = {"corners": corners}
         light = self.field(spec["light"], f"{within}light")
         held = {"cards": cards, "sheets": sheets, "light": light}
         return out | {key: value for key, value in held.items() if value}
