@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.names import describe_colour
+from showthrough.colour.names import describe_colour, with_article
 from showthrough.film.coats import MOST_COATS, PatchNeed, chance_enough
 from showthrough.film.hiding import Paint
 from showthrough.jobs.answers.prediction import WayKind
@@ -340,7 +340,7 @@ def _named(laid: Under, reckoned: Reckoned, whole: list[Need]) -> Under:
         if exists.get(laid.kind, False):
             return replace(laid, name=f"{shade} {product.name}", product=f"{shade} {product.name}")
         # What it needs is not to be had in this shade: the shade is a coat more, over it.
-        name = f"{shade} undercoat over a {product.name}"
+        name = f"{shade} undercoat over {with_article(product.name)}"
         return replace(
             laid,
             name=name,
