@@ -83,7 +83,7 @@ def test_figures_on_the_page_are_those_of_the_library(client: Any) -> None:
     for text in (
         chance_words(answer.ways[0].chance),
         f"{answer.film.dry_film_um:.3g} µm dry",
-        f"is a factor of {answer.hiding.spread:.1f}",
+        f"more than {answer.hiding.spread:.1f} times thinner or thicker (a factor of one standard",
     ):
         assert text in headline
     off = max(p.thin.difference for p in answer.ladder[2].patches)

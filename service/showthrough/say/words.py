@@ -229,8 +229,8 @@ def trust(hiding: HidingShown) -> str:
     """What the hiding power rests on, and how far the film that hides may be out."""
     factor = f"{max(hiding.spread, 1.01):.2f}" if hiding.spread < _WIDE else f"{hiding.spread:.1f}"
     return (
-        f"Hiding power rests on {hiding.rests_on}: one standard deviation of the film that hides "
-        f"is a factor of {factor}, so one time in three it is thinner or thicker by more."
+        f"Hiding power rests on {hiding.rests_on}: one time in three the film that hides is more "
+        f"than {factor} times thinner or thicker (a factor of one standard deviation)."
     )
 
 
