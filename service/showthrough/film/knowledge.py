@@ -189,7 +189,7 @@ def colour_log_spread(
         doubt = np.zeros_like(doubt)
     elif facts.body == "pastel":
         doubt = doubt**2
-    pigment = math.log(PIGMENT_SPREAD[facts.pigment])
+    pigment = np.asarray(math.log(PIGMENT_SPREAD[facts.pigment]))
     if facts.pigment is None:
         pigment = pigment + np.asarray(carbon) * (math.log(PIGMENT_SPREAD["opaque"]) - pigment)
     return np.hypot(white, doubt * pigment)
