@@ -179,8 +179,10 @@ def test_a_painter_may_ask_for_a_single_topcoat():
 
 
 def test_a_test_piece_is_the_first_step_where_counts_lie_apart_and_its_outcome_counts():
-    job = small_job(YELLOW_GREEN, patch(BROWN_FINISH, ground="varnish"))
+    brushed = {"tool": "brush", "wet_film_um": 90}
+    job = small_job((42, 58, 38), patch((67, 12, 37), ground="varnish"), application=brushed)
     before = predict(job)
+    assert before.ways[0].low < before.ways[0].high
     assert before.plan[0].kind == "test piece"
     lacking = predict({**job, "test_piece": {"coats": 3, "enough": False}})
     enough = predict({**job, "test_piece": {"coats": 3, "enough": True}})
