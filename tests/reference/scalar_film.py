@@ -26,6 +26,7 @@ SLOPE = 1.6
 HALF_WHITE = 2.0
 STEEPNESS = 3.0
 PIGMENT = 0.07
+CARBON = 0.18
 LIMIT = 0.6
 TOLERANCE = 1.0
 Z = 1.2816
@@ -217,10 +218,15 @@ def constants(reflectance):
     """
     ratios = [(1.0 - inside(r)) ** 2 / (2.0 * inside(r)) for r in reflectance]
     white = 1.0 / (1.0 + (max(ratios[2:29]) / HALF_WHITE) ** STEEPNESS)
+    # A dark neutral is carbon black, that scatters as opaque pigments do: fully up to C* 10,
+    # not at all from C* 15 (from memory).
+    _, a, b = lab_of_spectrum(reflectance)
+    carbon = min(max((15.0 - math.hypot(a, b)) / 5.0, 0.0), 1.0)
+    pigment = PIGMENT + carbon * (CARBON - PIGMENT)
     scattering = []
     for band, q in enumerate(ratios):
         curve = (550.0 / (400.0 + 10.0 * band)) ** SLOPE
-        clear = white * curve + (1.0 - white) * PIGMENT
+        clear = white * curve + (1.0 - white) * pigment
         scattering.append(BUDGET / (1.0 / clear + q / LIMIT))
     return [q * s for q, s in zip(ratios, scattering, strict=True)], scattering
 

@@ -50,7 +50,7 @@ class SweepRow(Shown):
     chance: float
     undercoat: str | None = Field(description="the undercoat that asks for fewest topcoats")
     topcoats_over_it: int | None
-    total: int | None = Field(description="undercoat and topcoats together")
+    total: int | None = Field(description="undercoat and topcoats, at least the least of them")
     saved: int | None
     difference: float = Field(description="CIEDE2000 to the wished colour")
     harmony: float | None = Field(
@@ -165,14 +165,14 @@ def _rows(
 ) -> list[SweepRow]:
     finishes = job.finishes
     suits = _best_finishes(lab, finishes)
-    before = int(job.coat_needed)
+    before, least = int(job.coat_needed), job.least_topcoats
     apart = ciede2000(lab, job.topcoat.chip_lab)
     chance = plain.chances(plain.counts)
     rows = []
     for i, (swatch, hex_) in enumerate(zip(swatches, hexes_of_labs(lab), strict=True)):
         coats = _count(plain.counts[i])
         over = _count(best[i])
-        total = None if over is None else over + 1
+        total = None if over is None else 1 + max(over, least)
         finish, harmony, advantage = suits[i]
         rows.append(
             SweepRow(
@@ -184,7 +184,9 @@ def _rows(
                 undercoat=undercoats[i],
                 topcoats_over_it=over,
                 total=total,
-                saved=None if total is None or coats is None else before + coats - total,
+                saved=None
+                if total is None or coats is None
+                else before + max(coats, least) - total,
                 difference=round(float(apart[i]), 3),
                 harmony=harmony,
                 advantage=advantage,
