@@ -179,7 +179,9 @@ def test_a_dark_neutral_is_carbon_black_unless_its_painter_knows_better():
         assert float(plain.log_spread) == pytest.approx(float(opaque.log_spread))
         clear = paint_of_colour(lab, "transparent")
         assert (clear.scattering < plain.scattering).all()
-        asked = {q.fact for q in open_questions(plain.reflectance, NOTHING_KNOWN)}
+        asked = {
+            q.fact for q in open_questions(partial(_paint_of, plain.reflectance), NOTHING_KNOWN)
+        }
         assert asked == {"body", "tio2_share"}
 
 

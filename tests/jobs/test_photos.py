@@ -37,7 +37,8 @@ def test_a_chips_doubt_widens_the_prediction() -> None:
     assert read.coats.likely == sure.coats.likely
     # The paint hides as well as before; what is wider is the chance: the likely count is less
     # sure, and the tail of the count longer.
-    assert read.hiding == sure.hiding
+    same = {"would_narrow"}  # its counts have the doubt of the reading too
+    assert read.hiding.model_dump(exclude=same) == sure.hiding.model_dump(exclude=same)
     assert read.coats.enough[read.coats.likely] < sure.coats.enough[sure.coats.likely]
     assert max(read.coats.enough) >= max(sure.coats.enough)
     tail = {n: p for n, p in read.coats.enough.items() if p > 0.5}

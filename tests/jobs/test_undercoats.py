@@ -140,7 +140,7 @@ def test_in_whole_brushed_coats_the_best_grey_and_the_best_tint_need_as_many():
 def test_without_any_saving_the_reasons_say_so():
     answer = predict(small_job((55, 0, 0), patch((55, 2, 2))))
     assert not any((o.saved or 0) > 0 for o in answer.undercoats)
-    assert "No undercoat saves a coat here." in answer.reasons
+    assert "No shade under the topcoat saves a coat here." in answer.reasons
     assert answer.undercoat_ladder is None
 
 
