@@ -21,7 +21,7 @@ MOST_DIFFER = 6
 DIFFER = {
     "Wardrobe in pale yellow paint, dark blue": (
         "An own mix, at hand as the topcoat is, saves a hair over the fifth of a coat at which one"
-        " is added: nobody knows how well this dark blue hides, and the mix is there for the worst case."
+        " is added: nobody knows how well this dark blue hides; the mix is there for the worst."
     ),
     "Hall table with red mahogany stain under varnish, warm white": (
         "It was said that the stain may bleed, not that it does: a bleed test stands in the plan"
