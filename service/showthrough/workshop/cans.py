@@ -22,6 +22,7 @@ DEFAULTS: dict[str, Default] = {
 
 MOST_ML = 200_000.0
 MOST_SIZES = 12
+MOST_PRICE = 100_000
 MOST_TOLD = 12
 """Numbers of equal cans whose chance is told."""
 
@@ -34,7 +35,7 @@ class Can:
     """A size that a shop sells.
 
     Raises:
-        InputError: the size is not from 10 ml to 100 l in whole ml, or the price is negative.
+        InputError: the size is not from 10 ml to 100 l in whole ml, or the price is absurd.
     """
 
     size_ml: int
@@ -44,8 +45,9 @@ class Can:
         """Tell all that cannot be, at once."""
         wrong = ProblemList()
         whole(wrong, "size_ml", self.size_ml, 10, 100_000)
-        if self.price is not None and self.price.amount < 0:
-            wrong.add("price", self.price.amount, "a can cannot cost less than nothing")
+        if self.price is not None and not 0 <= self.price.amount <= MOST_PRICE:
+            told = f"{self.price} cannot be the price of a can: 0 to {MOST_PRICE} works"
+            wrong.add("price", self.price.amount, told, "out_of_range")
         wrong.raise_if_any()
 
 
@@ -159,7 +161,7 @@ def cheapest_cans(need_ml: float, cans: Sequence[Can]) -> CanSet:
         bought[cans[can].size_ml] = bought.get(cans[can].size_ml, 0) + 1
         at -= sizes[can]
     price_of = {can.size_ml: can.price for can in cans}
-    costs = [price * n for size, n in bought.items() if (price := price_of[size]) is not None]
+    costs = [one * n for size, n in bought.items() if (one := price_of[size]) is not None]
     return CanSet(
         tuple(sorted(bought.items(), reverse=True)),
         held * step,

@@ -13,6 +13,7 @@ from typing import Any
 from showthrough.errors import InputError
 
 CHANCE_PLACES = 6
+_DIGITS = 12
 
 
 def exact(value: Any, places: int = 3, field: str = "value") -> Decimal:
@@ -24,17 +25,15 @@ def exact(value: Any, places: int = 3, field: str = "value") -> Decimal:
         field: its place, for messages.
 
     Raises:
-        InputError: not a finite number, or one of more than 20 digits.
+        InputError: not a finite number, or one of more than 12 digits before the point.
     """
     try:
-        if isinstance(value, bool):
-            raise InvalidOperation
-        found = value if isinstance(value, Decimal) else Decimal(str(value))
-        if not found.is_finite() or abs(found) >= 10**20:
-            raise InvalidOperation
-        return found.quantize(Decimal(1).scaleb(-places), ROUND_HALF_EVEN)
+        found = Decimal(str(value)) if not isinstance(value, bool | Decimal) else Decimal(value)
     except InvalidOperation:
-        raise InputError.at(field, value, "must be a finite number", "not_a_number") from None
+        found = Decimal("NaN")
+    if isinstance(value, bool) or not found.is_finite() or abs(found) >= 10**_DIGITS:
+        raise InputError.at(field, value, "must be a finite number", "not_a_number")
+    return found.quantize(Decimal(1).scaleb(-places), ROUND_HALF_EVEN)
 
 
 def exact_chances(chances: Mapping[int, float], field: str = "coats") -> dict[int, Decimal]:

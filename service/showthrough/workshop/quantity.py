@@ -14,6 +14,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from typing import TypeVar
 
 import numpy as np
 
@@ -54,6 +55,7 @@ MOST_THINNING = 1.0
 POINTS = 8192
 """Fixed points of the joint distribution."""
 
+_Number = TypeVar("_Number", float, FloatArray)
 _FACTORS = ("hiding", "film", "transfer", "area", "solids", "reading")
 
 
@@ -203,7 +205,7 @@ class Coating:
         )
 
 
-def on_the_piece_ml(area_m2: float, wet_film_um: float, coats: float = 1.0) -> float:
+def on_the_piece_ml(area_m2: _Number, wet_film_um: _Number, coats: _Number) -> _Number:
     """Wet paint that lies on the piece, ml: one litre over one square metre is 1000 µm."""
     return area_m2 * wet_film_um * coats
 
@@ -296,8 +298,7 @@ def amounts_to_hide(
     number(wrong, "evenness_cv", evenness_cv, 0.0, 1.0)
     wrong.raise_if_any()
     points = _points()
-    laid = coating.dry_film_um
-    laid = laid * coating.value("film_spread") ** points["film"]
+    laid = coating.dry_film_um * coating.value("film_spread") ** points["film"]
     laid = laid * coating.value("solids_spread") ** points["solids"]
     counts = np.full(POINTS, float(least_coats))
     for patch in patches:
@@ -336,11 +337,12 @@ def _amounts(coating: Coating, counts: FloatArray) -> Amounts:
     transfer = coating.value("transfer") * coating.value("transfer_spread") ** points["transfer"]
     area = coating.area_m2 * coating.value("area_spread") ** points["area"]
     wet = coating.value("wet_film_um") * coating.value("film_spread") ** points["film"]
-    sessions = np.ceil(counts / coating.coats_each_session)
-    mixed = on_the_piece_ml(1.0, 1.0) * area * wet * counts / np.minimum(transfer, 1.0)
-    mixed = mixed + coating.value("session_loss_ml") * sessions
-    mixed = np.where(counts > MOST_COATS, np.inf, mixed)
+    beyond = counts > MOST_COATS
+    laid = np.minimum(counts, MOST_COATS)  # finite, so that a loss of nothing stays nothing
+    mixed = on_the_piece_ml(area, wet, laid) / np.minimum(transfer, 1.0)
+    mixed = mixed + coating.value("session_loss_ml") * np.ceil(laid / coating.coats_each_session)
+    mixed = np.where(beyond, np.inf, mixed)
     paint = mixed / (1.0 + coating.thinning)
     # A part of inf is inf too, but none of it is 0.
     thinner = paint * coating.thinning if coating.thinning > 0.0 else np.zeros(POINTS)
-    return Amounts(paint, thinner, np.where(counts > MOST_COATS, np.inf, counts))
+    return Amounts(paint, thinner, np.where(beyond, np.inf, counts))
