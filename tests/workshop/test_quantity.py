@@ -215,6 +215,10 @@ def test_defaults_are_told_and_what_is_stated_is_not():
     told = [str(used) for used in Coating(1.0, "brush").used]
     assert any(line.startswith("brush: transfer: 0.95") for line in told)
     assert all("a default" in line for line in told)
+    assert any("volume solids: 0.38" in line for line in told)
+    # A film that is stated varies less than one that only the tool tells.
+    stated = Coating(1.0, "brush", wet_film_um=90.0)
+    assert 1.0 < stated.value("film_spread") < Coating(1.0, "brush").value("film_spread")
     names = [used.name for used in CUPBOARD.used]
     assert names == ["hvlp: transfer", "hvlp: transfer spread"]
 

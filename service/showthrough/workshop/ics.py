@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
+from unicodedata import category
 
 from showthrough.workshop.schedule import Schedule
 
 DOMAIN = "showthrough.invalid"
 """Right part of each UID; .invalid belongs to nobody (RFC 2606)."""
+
+_LEFT_OUT = {"Cc", "Cs", "Zl", "Zp"}
+"""Control signs, half characters and line ends of other alphabets: no text of RFC 5545."""
 
 _LONGEST = 75
 """Octets of a content line before it is folded (RFC 5545, 3.1)."""
@@ -74,7 +78,9 @@ def _utc(moment: datetime) -> str:
 
 
 def _escaped(text: str) -> str:
-    plain = "".join(c for c in text.replace("\r\n", "\n") if c in "\n\t" or c.isprintable())
+    plain = "".join(
+        c for c in text.replace("\r\n", "\n") if c in "\n\t" or category(c) not in _LEFT_OUT
+    )
     for sign in ("\\", ";", ","):
         plain = plain.replace(sign, f"\\{sign}")
     return plain.replace("\n", "\\n")

@@ -24,6 +24,7 @@ from showthrough.film.build import (
     ADVISED_LEAST_COATS,
     EVENNESS_CV,
     MOST_COATS,
+    STATED_FILM_SPREAD,
     USUAL_FILM_SPREAD,
     USUAL_SOLIDS_SPREAD,
     USUAL_VOLUME_SOLIDS,
@@ -46,6 +47,7 @@ DEFAULTS: dict[str, Default] = {
     "volume solids": Default(USUAL_VOLUME_SOLIDS, "of the paint", MEMORY),
     "spread of volume solids": Default(USUAL_SOLIDS_SPREAD, "factor either way", MEMORY),
     "spread of wet film": Default(USUAL_FILM_SPREAD, "factor either way", MEMORY),
+    "spread of a stated wet film": Default(STATED_FILM_SPREAD, "factor either way", MEMORY),
 }
 """What is taken where neither the painter nor the label says; film build has the same."""
 
@@ -171,7 +173,9 @@ class Coating:
             "transfer": row.part,
             "session_loss_ml": SESSION_LOSS_ML[self.tool],
             "area_spread": AREA_DEFAULTS["area spread"],
-            "film_spread": DEFAULTS["spread of wet film"],
+            "film_spread": DEFAULTS[
+                "spread of wet film" if self.wet_film_um is None else "spread of a stated wet film"
+            ],
             "transfer_spread": row.spread,
             "solids_spread": DEFAULTS["spread of volume solids"],
         }[name]
@@ -193,14 +197,16 @@ class Coating:
     @property
     def used(self) -> tuple[Used, ...]:
         """Defaults that its amounts rest on."""
-        names = ("wet_film_um", "volume_solids", "transfer", "session_loss_ml")
-        spreads = ("area_spread", "film_spread", "transfer_spread")
+        names = ["wet_film_um", "volume_solids", "transfer", "session_loss_ml"]
+        names += ["area_spread", "film_spread", "transfer_spread"]
+        if self.volume_solids is None:
+            names.append("solids_spread")
         return tuple(
             Used(
                 f"{self.tool}: {name.removesuffix('_um').removesuffix('_ml').replace('_', ' ')}",
                 self.default_of(name),
             )
-            for name in (*names, *spreads)
+            for name in names
             if getattr(self, name) is None
         )
 
