@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import icalendar
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from showthrough.workshop.drying import Climate
@@ -58,6 +58,8 @@ def test_uids_are_single_ours_and_stay_when_planned_again():
 
 
 @settings(max_examples=60)
+@example("ö" * 300)
+@example("a" * 300)
 @given(st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S", "Zs"]), max_size=200))
 def test_any_title_comes_back_and_every_line_is_at_most_75_octets(title):
     # Source: RFC 5545, 3.1 (lines, folding) and 3.3.11 (escapes).

@@ -122,7 +122,7 @@ def test_the_cupboard_suffices_as_often_as_reckoned():
 
 CASES = [
     {"area": 1.9, "hiding": [(43.0, 1.4, 0.0)], "transfer": 0.65, "transfer_spread": 1.2},
-    {"area": 0.6, "hiding": [(12.0, 1.2, 0.3), (15.0, 1.2, 0.0)], "least": 2, "session_ml": 45.0,
+    {"area": 0.6, "hiding": [(15.0, 1.2, 0.3), (12.0, 1.2, 0.0)], "least": 2, "session_ml": 45.0,
      "transfer": 0.25, "transfer_spread": 1.5, "thinning": 0.1},
     {"area": 4.0, "hiding": [(90.0, 1.6, 0.0)], "transfer": 0.95, "transfer_spread": 1.03,
      "area_spread": 1.08, "session_ml": 15.0},

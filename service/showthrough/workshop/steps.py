@@ -224,12 +224,11 @@ def tasks_for(steps: Sequence[Step], chance: float, climate: Climate) -> tuple[T
         climate: the room; its factor stretches recoat and handling times, not full cure.
     """
     found: list[Task] = []
-    colour: int | None = None  # place of the last film of colour, until something is over it
+    colour: int | None = None  # place of the last film of colour
     for step in steps:
         if step.kind in {"clear", "wax"} and colour is not None:
             least = DEFAULTS["clear after colour"].value
             found[colour] = replace(found[colour], wait_h=max(found[colour].wait_h, least))
-            colour = None
         if KINDS[step.kind].film:
             found.extend(_films(step, count_at(step.coats, chance), climate))
             colour = len(found) - 1 if step.kind == "coat" else colour
