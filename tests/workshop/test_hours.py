@@ -10,7 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showthrough.errors import InputError
-from showthrough.workshop.hours import DAYS, USUAL_WEEK, WorkingHours, read_start, zone_of
+from showthrough.workshop.hours import (
+    DAYS,
+    USUAL_WEEK,
+    WorkingHours,
+    read_hours,
+    read_start,
+    zone_of,
+)
 
 BERLIN = ZoneInfo("Europe/Berlin")
 NOW = datetime(2027, 1, 4, 10, 0, tzinfo=UTC)  # a Monday
@@ -118,6 +125,7 @@ def test_a_day_whose_midnight_the_clocks_leave_out_is_a_day_all_the_same():
         ("0001-01-01", "out_of_range", "1971"),
         ("9999-12-31T23:59-12:00", "out_of_range", "2199"),
         (None, "not_a_date", "2027-03-01"),
+        (b"2027-03-01", "not_a_date", "2027-03-01"),
     ],
 )
 def test_a_start_that_cannot_be_is_refused_with_what_works(text, code, works):
@@ -133,6 +141,40 @@ def test_a_start_offered_for_a_clock_change_is_accepted():
             date(2027, 3, 28),
             date(2027, 10, 31),
         }
+
+
+# --- hours from a table ----------------------------------------------------------------
+
+
+def test_hours_are_read_from_a_plain_table():
+    found = read_hours(
+        {
+            "zone": "Europe/Berlin",
+            "week": {"sat": "8:00-12:00, 13:00 – 15:30", "sun": ""},
+            "days_off": ["2027-01-09", date(2027, 1, 16)],
+        }
+    )
+    ((begin, end),) = found.fit(NOW, 150, whole=True)
+    assert (begin, end) == (at(2027, 1, 23, 8), at(2027, 1, 23, 10, 30))
+    assert read_hours({}) == WorkingHours()
+
+
+def test_everything_wrong_with_a_table_of_hours_is_told_at_once():
+    with pytest.raises(InputError) as caught:
+        read_hours(
+            {
+                "zone": 5,
+                "week": {"mon": "8 to 12", "tue": 8, "thu": "25:00-26:00", "fri": "17:00-8:00"},
+                "days_off": ["today", 5, NOW],
+            }
+        )
+    fields = {p.field for p in caught.value.problems}
+    assert fields == {"zone", "week.mon", "week.tue", "week.thu", "week.fri"} | {
+        f"days_off[{n}]" for n in (1, 2, 3)
+    }
+    with pytest.raises(InputError) as caught:
+        read_hours({"week": "always", "days_off": "2027-01-01"})
+    assert {p.field for p in caught.value.problems} == {"week", "days_off"}
 
 
 # --- hours that cannot be --------------------------------------------------------------
@@ -152,7 +194,7 @@ def test_everything_wrong_with_the_hours_is_told_at_once():
         WorkingHours("UTC", {"mon": ()})
 
 
-@pytest.mark.parametrize("name", ["", "../etc/passwd", "Nowhere", "/etc/localtime"])
+@pytest.mark.parametrize("name", ["", "../etc/passwd", "Nowhere", "/etc/localtime", None, 5, []])
 def test_a_zone_is_a_name_in_the_database(name):
     with pytest.raises(InputError, match="not a time zone"):
         zone_of(name)

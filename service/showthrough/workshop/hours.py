@@ -6,10 +6,12 @@ clocks change is an hour longer or shorter, and waiting paint does not care.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from showthrough.errors import InputError, ProblemList
@@ -19,6 +21,7 @@ DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 Spans = tuple[tuple[time, time], ...]
 
+_SPAN = re.compile(r"(\d{1,2}):(\d\d)\s*[-–]\s*(\d{1,2}):(\d\d)")
 _USUAL: Spans = ((time(8), time(12)), (time(13), time(17)))
 USUAL_WEEK: Mapping[str, Spans] = dict.fromkeys(DAYS[:5], _USUAL)
 """Monday to Friday, 8 to 12 and 13 to 17 (common practice, no source)."""
@@ -40,7 +43,7 @@ def zone_of(name: str) -> ZoneInfo:
     """
     try:
         return ZoneInfo(name)
-    except (KeyError, ValueError, OSError):
+    except (KeyError, ValueError, OSError, TypeError):
         message = "is not a time zone; Europe/Berlin, America/New_York or UTC works"
         raise InputError.at("zone", name, message, "unknown") from None
 
@@ -152,6 +155,62 @@ class WorkingHours:
         raise InputError.at("week", f"{minutes:.0f} min", message, "no_time")
 
 
+def read_hours(raw: Mapping[str, Any]) -> WorkingHours:
+    """Working hours from a plain table.
+
+    Args:
+        raw: ``zone`` (a name), ``week`` (by day, texts such as "08:00-12:00, 13:00-17:00")
+            and ``days_off`` (dates or texts such as "2027-05-01"), each optional.
+
+    Raises:
+        InputError: everything that is wrong, by field.
+    """
+    wrong = ProblemList()
+    week: dict[str, Spans] = dict(USUAL_WEEK)
+    told = raw.get("week")
+    if isinstance(told, Mapping):
+        week = {}
+        for day, text in told.items():
+            with wrong.collecting(f"week.{day}"):
+                week[str(day)] = _spans(text)
+    elif told is not None:
+        wrong.add("week", told, "must give each day its hours, as mon = 08:00-12:00, 13:00-17:00")
+    off = set()
+    listed = raw.get("days_off", ())
+    if not isinstance(listed, list | tuple | set | frozenset):
+        wrong.add("days_off", listed, "must be a list of dates, as 2027-05-01")
+        listed = ()
+    for place, one in enumerate(listed, 1):
+        try:
+            off.add(one if type(one) is date else date.fromisoformat(one))
+        except (ValueError, TypeError):
+            wrong.add(f"days_off[{place}]", one, "is not a date; 2027-05-01 works", "not_a_date")
+    hours = None
+    with wrong.collecting():
+        hours = WorkingHours(raw.get("zone", "UTC"), week or USUAL_WEEK, frozenset(off))
+    wrong.raise_if_any()
+    assert hours is not None  # noqa: S101 - every way without them has noted a problem
+    return hours
+
+
+def _spans(text: Any) -> Spans:
+    parts = (
+        [part.strip() for part in text.split(",") if part.strip()]
+        if isinstance(text, str)
+        else [""]
+    )
+    found = [_SPAN.fullmatch(part) for part in parts]
+    try:
+        clocks = [[int(digits) for digits in match.groups()] for match in found if match]
+        spans = tuple((time(h1, m1), time(h2, m2)) for h1, m1, h2, m2 in clocks)
+    except ValueError:
+        spans = ()
+    if len(spans) < len(parts):
+        message = "is not read; 08:00-12:00, 13:00-17:00 works"
+        raise InputError.at("", text, message, "not_a_time")
+    return spans
+
+
 def read_start(text: str, zone: str, now: datetime) -> datetime:
     """The moment from which work may begin.
 
@@ -171,7 +230,7 @@ def read_start(text: str, zone: str, now: datetime) -> datetime:
     local = zone_of(zone)
     try:
         moment = datetime.fromisoformat(text.strip())
-    except (ValueError, AttributeError):
+    except (ValueError, AttributeError, TypeError):
         message = "is not a date; 2027-03-01 or 2027-03-01T08:00 works"
         raise InputError.at("start", text, message, "not_a_date") from None
     if not 1970 < moment.year < 2200:
