@@ -1,1 +1,1 @@
-"""Units of the trade and cautions."""
+"""The trade's arithmetic: area, paint and cans, drying, working days, money; and cautions."""

@@ -1,0 +1,218 @@
+"""Which day: steps laid over working hours, with several pieces sharing the waiting."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from showthrough.errors import ProblemList
+from showthrough.workshop.days.drying import Climate
+from showthrough.workshop.days.hours import WorkingHours
+from showthrough.workshop.days.steps import Step, Task, tasks_for
+
+EARLY, LIKELY, LATE = 0.1, 0.5, 0.9
+"""Chances behind the three hand-over dates; the late one holds in nine jobs of ten."""
+
+MOST_PIECES = 20
+MOST_STEPS = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece of furniture and its plan.
+
+    Raises:
+        InputError: no step, or more than 100.
+    """
+
+    name: str
+    steps: tuple[Step, ...]
+
+    def __post_init__(self) -> None:
+        """Tell what cannot be."""
+        wrong = ProblemList()
+        if not 1 <= len(self.steps) <= MOST_STEPS:
+            wrong.add("steps", len(self.steps), f"from 1 to {MOST_STEPS} steps work")
+        wrong.raise_if_any()
+
+
+@dataclass(frozen=True, slots=True)
+class Booking:
+    """One stay at the bench, in UTC; one that is broken off has several spans."""
+
+    piece: str
+    kind: str
+    title: str
+    spans: tuple[tuple[datetime, datetime], ...]
+    minutes: int
+    free_from: datetime
+    """When the next task of the piece may begin, as far as drying goes."""
+
+    @property
+    def start(self) -> datetime:
+        """When it begins."""
+        return self.spans[0][0]
+
+    @property
+    def end(self) -> datetime:
+        """When it is done."""
+        return self.spans[-1][1]
+
+
+@dataclass(frozen=True, slots=True)
+class Dates:
+    """The dates of one piece, in UTC; None where no film is laid."""
+
+    piece: str
+    recoat: datetime | None
+    """From when its last film would take another coat."""
+    refit: datetime | None
+    """From when it may be refitted and stacked: films block before."""
+    cure: datetime | None
+    """From when it may be washed, waxed and loaded."""
+    hand_over: datetime
+    """From when nothing is left to do and it may be handled."""
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """All stays at the bench in order, and the dates of each piece."""
+
+    bookings: tuple[Booking, ...]
+    dates: tuple[Dates, ...]
+    bench_minutes: int
+    waiting_h: float
+    """Hours that films and glue ask for, the last handling time included, all pieces added."""
+
+    @property
+    def hand_over(self) -> datetime:
+        """When the last piece may leave."""
+        return max(dates.hand_over for dates in self.dates)
+
+
+@dataclass(frozen=True, slots=True)
+class HandOver:
+    """The job as it goes early, likely, and in nine jobs of ten at the latest."""
+
+    early: Schedule
+    likely: Schedule
+    late: Schedule
+
+
+class _Run:
+    """One piece on its way through the plan."""
+
+    def __init__(self, name: str, tasks: tuple[Task, ...], start: datetime) -> None:
+        self.name, self.tasks, self.at = name, tasks, 0
+        self.ready = start
+        self.waiting = timedelta(0)
+        self.dry: datetime | None = None
+        self.handled: datetime | None = None
+        self.cured: datetime | None = None
+
+    @property
+    def task(self) -> Task:
+        return self.tasks[self.at]
+
+    def begins(self) -> datetime:
+        """Earliest moment of its next task, or of the hand-over after the last one."""
+        last = self.at == len(self.tasks)
+        if (last or self.task.after_films) and self.handled is not None:
+            return max(self.ready, self.handled)
+        return self.ready
+
+    def done(self, end: datetime) -> None:
+        """Go on to the next task."""
+        task = self.task
+        self.ready = end + timedelta(hours=task.wait_h)
+        if task.laid:
+            self.dry = self.ready
+            handled = end + timedelta(hours=task.handle_h)
+            cured = end + timedelta(days=task.cure_d)
+            # A slow film below is not ready sooner for a quick one above.
+            self.handled = max(handled, self.handled or handled)
+            self.cured = max(cured, self.cured or cured)
+        self.at += 1
+        self.waiting += self.begins() - end
+
+
+def schedule(
+    pieces: Sequence[Piece],
+    start: datetime,
+    hours: WorkingHours,
+    climate: Climate,
+    chance: float = LIKELY,
+) -> Schedule:
+    """The pieces over the working hours of one person, each as soon as it can go on.
+
+    While one piece dries the next is worked on: of all tasks that could be next, the one
+    that can begin first is taken, and of several the piece that stands first.
+
+    Args:
+        pieces: up to 20, in order of preference.
+        start: aware moment from which work may begin.
+        hours: when somebody stands at the bench.
+        climate: the room.
+        chance: which counts of coats are laid: those enough with this chance.
+
+    Raises:
+        InputError: no or too many pieces, or no free hours within two years.
+    """
+    _check(pieces, start)
+    runs = [_Run(p.name, tasks_for(p.steps, chance, climate), start) for p in pieces]
+    free, booked = start.astimezone(UTC), []
+    while open_runs := [run for run in runs if run.at < len(run.tasks)]:
+        fits = []
+        for run in open_runs:
+            at = max(run.begins().astimezone(UTC), free)
+            fits.append(hours.fit(at, run.task.minutes, whole=run.task.whole))
+        chosen = min(range(len(fits)), key=lambda i: fits[i][0][0])
+        run, spans = open_runs[chosen], fits[chosen]
+        task, free = run.task, spans[-1][1]
+        run.done(free)
+        booked.append(Booking(run.name, task.kind, task.title, spans, task.minutes, run.ready))
+    waiting = sum((run.waiting for run in runs), timedelta(0))
+    return Schedule(
+        tuple(booked),
+        tuple(Dates(r.name, r.dry, r.handled, r.cured, r.begins()) for r in runs),
+        sum(booking.minutes for booking in booked),
+        waiting / timedelta(hours=1),
+    )
+
+
+def _check(pieces: Sequence[Piece], start: datetime) -> None:
+    wrong = ProblemList()
+    if not 1 <= len(pieces) <= MOST_PIECES:
+        wrong.add("pieces", len(pieces), f"from 1 to {MOST_PIECES} pieces work")
+    if len({piece.name for piece in pieces}) < len(pieces):
+        wrong.add("pieces", [p.name for p in pieces], "each piece needs a name of its own")
+    if start.tzinfo is None:
+        wrong.add("start", start, "must be a moment with its time zone")
+    wrong.raise_if_any()
+
+
+def hand_over(
+    pieces: Sequence[Piece], start: datetime, hours: WorkingHours, climate: Climate
+) -> HandOver:
+    """The job at the counts of coats that are enough in 1, 5 and 9 jobs of ten.
+
+    Only the counts vary; drying, minutes and the weather are taken as they are stated.
+
+    Args:
+        pieces: up to 20, in order of preference.
+        start: aware moment from which work may begin.
+        hours: when somebody stands at the bench.
+        climate: the room.
+
+    Raises:
+        InputError: no or too many pieces, or no free hours within two years.
+    """
+    made: dict[tuple[int, ...], Schedule] = {}
+    found = []
+    for chance in (EARLY, LIKELY, LATE):
+        key = tuple(len(tasks_for(piece.steps, chance, climate)) for piece in pieces)
+        if key not in made:
+            made[key] = schedule(pieces, start, hours, climate, chance)
+        found.append(made[key])
+    return HandOver(*found)

@@ -1,0 +1,278 @@
+"""The steps of a job as the bench sees them: minutes of work, then hours of waiting."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from showthrough.errors import ProblemList
+from showthrough.film.coats import ADVISED_LEAST_COATS, MOST_COATS
+from showthrough.workshop.days.drying import CHEMISTRY, Climate, drying_factor
+from showthrough.workshop.defaults import COMMON_PRACTICE, MEMORY, Default, Used
+from showthrough.workshop.limits import chances, choice, number
+from showthrough.workshop.paint.transfer import TOOLS
+from showthrough.workshop.size.area import MOST_AREA_M2, MOST_PROFILE
+
+_CP, _ABOUT = COMMON_PRACTICE, MEMORY
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What a kind of step takes where the painter does not say."""
+
+    minutes: Default
+    """Bench time, in min or in min/m2."""
+    wait: Default | None = None
+    """Hours until the next step; None waits for nothing."""
+    film: bool = False
+    """Lays a film: tool and chemistry rule its minutes and waiting, and it has counts."""
+    topcoat: bool = False
+    """Sanded lightly before each further coat."""
+
+
+_NONE = Default(0.0, "min", _ABOUT)
+KINDS: Mapping[str, Kind] = {
+    "hardware off": Kind(Default(15.0, "min", _ABOUT)),
+    "lead test": Kind(Default(15.0, "min", _ABOUT)),
+    "wash": Kind(Default(6.0, "min/m2", _ABOUT), Default(16.0, "h", _CP, 12.0, 24.0)),
+    "glue": Kind(Default(15.0, "min", _ABOUT), Default(24.0, "h", _ABOUT)),
+    "fill": Kind(Default(5.0, "min/m2", _ABOUT), Default(6.0, "h", _CP, 2.0, 24.0)),
+    "sand": Kind(Default(12.0, "min/m2", _ABOUT)),
+    "dust off": Kind(Default(2.0, "min/m2", _ABOUT)),
+    "mask": Kind(Default(5.0, "min/m2", _ABOUT)),
+    "spot seal": Kind(_NONE, film=True),
+    "seal": Kind(_NONE, film=True),
+    "undercoat": Kind(_NONE, film=True),
+    "coat": Kind(_NONE, film=True, topcoat=True),
+    "clear": Kind(_NONE, film=True, topcoat=True),
+    "wax": Kind(Default(8.0, "min/m2", _ABOUT), Default(12.0, "h", _ABOUT)),
+    "hardware on": Kind(Default(20.0, "min", _ABOUT)),
+}
+"""Steps by name. Preparation in all is 15 to 40 min/m2 (common practice, no source); how it
+divides among washing, filling, sanding, dusting and masking is from memory."""
+
+DEFAULTS: dict[str, Default] = {
+    "brush": Default(12.0, "min/m2 and coat", _CP),
+    "roller": Default(7.0, "min/m2 and coat", _CP),
+    "hvlp": Default(4.0, "min/m2 and coat", _CP),
+    "conventional": Default(4.0, "min/m2 and coat", _CP),
+    "aerosol": Default(4.0, "min/m2 and coat", _CP),
+    "gun session": Default(25.0, "min to set up and clean", _CP),
+    "other session": Default(10.0, "min to set up and clean", _ABOUT),
+    "light sanding": Default(3.0, "min/m2", _ABOUT),
+    "clear after colour": Default(48.0, "h", _CP, 24.0, 72.0),
+}
+"""Bench time by tool, and what goes between coats; a painter's own log replaces them."""
+
+MOST_HOURS = 24.0 * 60.0
+MOST_MINUTES = 60.0 * 24.0 * 7.0
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One line of the plan.
+
+    Raises:
+        InputError: every unknown word and every number out of range, by field.
+    """
+
+    kind: str
+    area_m2: float = 1.0
+    name: str = ""
+    """What the painter reads; "" shows the kind."""
+    profile: float = 1.0
+    """Fiddly shapes take longer: times the minutes."""
+    tool: str = "brush"
+    chemistry: str = "water-borne"
+    coats: Mapping[int, float] = field(default_factory=lambda: {1: 1.0})
+    """Chance of each count of coats, for a step that lays a film."""
+    minutes: float | None = None
+    """Bench time in all, or for each coat; None takes the defaults."""
+    recoat_h: float | None = None
+    handle_h: float | None = None
+    cure_d: float | None = None
+    """The label's times; None takes the chemistry's defaults."""
+    wait_h: float | None = None
+    """Waiting after a step without film; None takes the default."""
+    film_ratio: float = 1.0
+    """Wet film over the film that the label's times are for."""
+    flips: bool = False
+    """Two faces that cannot hang: each coat is laid in two halves and waits twice."""
+
+    def __post_init__(self) -> None:
+        """Tell all that cannot be, at once."""
+        wrong = ProblemList()
+        choice(wrong, "kind", self.kind, KINDS)
+        choice(wrong, "tool", self.tool, TOOLS)
+        choice(wrong, "chemistry", self.chemistry, CHEMISTRY)
+        number(wrong, "area_m2", self.area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
+        number(wrong, "profile", self.profile, 1.0, MOST_PROFILE)
+        number(wrong, "film_ratio", self.film_ratio, 0.05, 20.0, "times the label's film")
+        chances(wrong, "coats", self.coats, MOST_COATS)
+        for name, low, high, unit, above in (
+            ("minutes", 0.0, MOST_MINUTES, "min", False),
+            ("recoat_h", 0.0, MOST_HOURS, "h", True),
+            ("handle_h", 0.0, MOST_HOURS, "h", True),
+            ("cure_d", 0.0, 180.0, "d", True),
+            ("wait_h", 0.0, MOST_HOURS, "h", False),
+        ):
+            if getattr(self, name) is not None:
+                number(wrong, name, getattr(self, name), low, high, unit, above=above)
+        wrong.raise_if_any()
+
+    @property
+    def title(self) -> str:
+        """What the painter reads."""
+        return self.name or self.kind
+
+    def used(self) -> tuple[Used, ...]:
+        """Defaults that its minutes and waiting rest on."""
+        kind, found = KINDS[self.kind], []
+        if kind.film:
+            own = CHEMISTRY[self.chemistry]
+            found = [
+                Used(f"{self.title}: {told}", default)
+                for told, stated, default in (
+                    ("recoat", self.recoat_h, own.recoat_h),
+                    ("handle", self.handle_h, own.handle_h),
+                    ("full cure", self.cure_d, own.cure_d),
+                )
+                if stated is None
+            ]
+            if self.minutes is None:
+                session = DEFAULTS[_session(self.tool)]
+                found += [Used(f"{self.tool}", DEFAULTS[self.tool]), Used("session", session)]
+            if kind.topcoat and max(self.coats) > 1:
+                found.append(Used("light sanding", DEFAULTS["light sanding"]))
+        elif self.minutes is None:
+            found.append(Used(f"{self.title}: bench time", kind.minutes))
+        if kind.wait is not None and self.wait_h is None:
+            found.append(Used(f"{self.title}: waiting", kind.wait))
+        return tuple(found)
+
+
+def _session(tool: str) -> str:
+    return "gun session" if tool in {"hvlp", "conventional"} else "other session"
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One stay at the bench, and what must pass before the next one."""
+
+    kind: str
+    title: str
+    minutes: int
+    """Begun minutes count as whole ones."""
+    wait_h: float
+    """Before the next task of the piece, h."""
+    whole: bool
+    """Must not be broken off at the end of the day: a wet edge cannot wait."""
+    laid: bool = False
+    """Ends with a fresh film."""
+    handle_h: float = 0.0
+    """From then until the piece may be refitted and stacked."""
+    cure_d: float = 0.0
+    after_films: bool = False
+    """Waits until the piece may be handled."""
+
+
+def count_at(coats: Mapping[int, float], chance: float) -> int:
+    """Least count that is enough with a chance; the greatest one where none is."""
+    total = 0.0
+    for n in sorted(coats):
+        total += coats[n]
+        if total >= chance - 1e-9:
+            return n
+    return max(coats)
+
+
+def chances_of_counts(
+    enough: Mapping[int, float], least: int = ADVISED_LEAST_COATS
+) -> dict[int, float]:
+    """Chance of each count of coats from the chances that 1, 2, ... are enough.
+
+    Args:
+        enough: rising chance for each count from 1 on, as ``count_coats`` gives it.
+        least: coats that are laid in any case; 2 for a sound film.
+
+    Returns:
+        Chances that add up to 1. What the last count leaves open is given to one coat more,
+        at most 12: small where the list goes to 0.99, an underestimate where 12 coats are
+        not enough, which the caller must tell.
+    """
+    found: dict[int, float] = {}
+    before = 0.0
+    for n in sorted(enough):
+        at = max(n, least)
+        found[at] = found.get(at, 0.0) + max(enough[n] - before, 0.0)
+        before = max(enough[n], before)
+    further = min(max(max(enough, default=0) + 1, least), MOST_COATS)
+    found[further] = found.get(further, 0.0) + 1.0 - before
+    return {n: chance for n, chance in sorted(found.items()) if chance > 0.0}
+
+
+def tasks_for(steps: Sequence[Step], chance: float, climate: Climate) -> tuple[Task, ...]:
+    """The tasks of one piece where each count of coats is the one enough with a chance.
+
+    All counts move together: what makes one group need many coats (the paint, the hand)
+    makes the next one need many too.
+
+    Args:
+        steps: the plan, in order.
+        chance: 0 to 1; 0.5 for the likely counts, 0.9 for those of nine jobs in ten.
+        climate: the room; its factor stretches recoat and handling times, not full cure.
+    """
+    found: list[Task] = []
+    colour: int | None = None  # place of the last film of colour
+    for step in steps:
+        if step.kind in {"clear", "wax"} and colour is not None:
+            least = DEFAULTS["clear after colour"].value
+            found[colour] = replace(found[colour], wait_h=max(found[colour].wait_h, least))
+        if KINDS[step.kind].film:
+            found.extend(_films(step, count_at(step.coats, chance), climate))
+            colour = len(found) - 1 if step.kind == "coat" else colour
+        else:
+            found.append(_other(step))
+    return tuple(found)
+
+
+def _other(step: Step) -> Task:
+    kind, minutes, wait = KINDS[step.kind], step.minutes, step.wait_h
+    if minutes is None:
+        surface = step.area_m2 * step.profile if kind.minutes.unit == "min/m2" else 1.0
+        minutes = kind.minutes.value * surface
+    if wait is None:
+        wait = 0.0 if kind.wait is None else kind.wait.value
+    on = step.kind == "hardware on"
+    return Task(step.kind, step.title, math.ceil(minutes), wait, whole=False, after_films=on)
+
+
+def _films(step: Step, coats: int, climate: Climate) -> Iterable[Task]:
+    own = CHEMISTRY[step.chemistry]
+    factor = drying_factor(step.chemistry, climate, step.film_ratio)
+    recoat = factor * (own.recoat_h.value if step.recoat_h is None else step.recoat_h)
+    handle = factor * (own.handle_h.value if step.handle_h is None else step.handle_h)
+    cure = own.cure_d.value if step.cure_d is None else step.cure_d
+    surface = step.area_m2 * step.profile
+    minutes = step.minutes
+    if minutes is None:
+        minutes = DEFAULTS[step.tool].value * surface + DEFAULTS[_session(step.tool)].value
+    faces = 2 if step.flips else 1
+    for n in range(1, coats + 1):
+        title = f"{step.title} {n} of {coats}" if coats > 1 else step.title
+        if n > 1 and KINDS[step.kind].topcoat:
+            sanding = math.ceil(DEFAULTS["light sanding"].value * surface)
+            yield Task("sand", f"light sanding before {title}", sanding, 0.0, whole=False)
+        for face in range(1, faces + 1):
+            side = f", face {face} of {faces}" if faces > 1 else ""
+            yield Task(
+                step.kind,
+                title + side,
+                math.ceil(minutes / faces),
+                recoat,
+                whole=True,
+                laid=True,
+                handle_h=handle,
+                cure_d=cure,
+            )

@@ -1,0 +1,41 @@
+"""A value that stands in where the painter said nothing, with where it comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+COMMON_PRACTICE = "common practice, no source"
+MEMORY = "from memory"
+
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    """One default: its value, its unit, its source, and the range that practice gives."""
+
+    value: float
+    unit: str
+    source: str = COMMON_PRACTICE
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """A default that an answer rests on: which quantity, and the default itself."""
+
+    name: str
+    default: Default
+
+    def __str__(self) -> str:
+        """The sentence that an answer shows."""
+        span = ""
+        if self.default.low is not None and self.default.high is not None:
+            span = f" ({self.default.low:g} to {self.default.high:g})"
+        unit = f" {self.default.unit}" if self.default.unit else ""
+        return f"{self.name}: {self.default.value:g}{unit}{span}, a default ({self.default.source})"
+
+
+def without_repeats(used: Iterable[Used]) -> tuple[Used, ...]:
+    """Each default once, in the order of first use."""
+    return tuple(dict.fromkeys(used))

@@ -1,0 +1,1 @@
+"""How much paint and material a job takes."""

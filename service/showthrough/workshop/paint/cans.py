@@ -1,0 +1,239 @@
+"""Which cans to buy: what suffices with a chance, at the least price, shelf first."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from showthrough.errors import ProblemList
+from showthrough.workshop.defaults import COMMON_PRACTICE, Default
+from showthrough.workshop.limits import number, whole
+from showthrough.workshop.paint.quantity import Amounts
+from showthrough.workshop.price.money import Money, added, same_currency
+
+DEFAULTS: dict[str, Default] = {
+    "wished chance": Default(0.9, "that the cans suffice", COMMON_PRACTICE),
+    "kept for repairs": Default(100.0, "ml", COMMON_PRACTICE),
+}
+"""What is taken where the painter does not say."""
+
+MOST_ML = 200_000.0
+MOST_SIZES = 12
+MOST_PRICE = 100_000
+MOST_TOLD = 12
+"""Numbers of equal cans whose chance is told."""
+
+_PRICE_STEPS = 10_000
+"""Prices are compared in ten-thousandths, so that they stay whole numbers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Can:
+    """A size that a shop sells.
+
+    Raises:
+        InputError: the size is not from 10 ml to 100 l in whole ml, or the price is absurd.
+    """
+
+    size_ml: int
+    price: Money | None = None
+
+    def __post_init__(self) -> None:
+        """Tell all that cannot be, at once."""
+        wrong = ProblemList()
+        whole(wrong, "size_ml", self.size_ml, 10, 100_000)
+        if self.price is not None and not 0 <= self.price.amount <= MOST_PRICE:
+            told = f"{self.price} cannot be the price of a can: 0 to {MOST_PRICE} works"
+            wrong.add("price", self.price.amount, told, "out_of_range")
+        wrong.raise_if_any()
+
+
+@dataclass(frozen=True, slots=True)
+class CanSet:
+    """Cans bought together."""
+
+    counts: tuple[tuple[int, int], ...]
+    """Size in ml and number, largest first; sizes of which none is bought are left out."""
+    ml: int
+    """What they hold together."""
+    price: Money | None
+    """What they cost together; None where prices are not known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shopping:
+    """What to take from the shelf and what to buy for one product."""
+
+    ml_50: float
+    """Paint that is enough with chance 0.5, ml."""
+    ml_90: float | None
+    """The same for 0.9; None where no amount is."""
+    wanted_ml: float
+    """The same for the wished chance, which decides the cans."""
+    from_shelf_ml: float
+    """What of it the shelf gives."""
+    cans: CanSet
+    chance: float
+    """Chance that shelf and cans together suffice."""
+    leftover_ml: float
+    """Left over where the median amount is used, shelf included."""
+    mix_together: bool
+    """Several tins: mix them together before the last coat, batches differ."""
+
+
+def check_cans(cans: Sequence[Can]) -> str:
+    """The currency of some sizes ("" without prices), after all checks.
+
+    Raises:
+        InputError: no or too many sizes, a size twice, some with and some without a price,
+            or two currencies.
+    """
+    wrong = ProblemList()
+    if not 1 <= len(cans) <= MOST_SIZES:
+        wrong.add("cans", len(cans), f"from 1 to {MOST_SIZES} sizes work")
+    sizes = [can.size_ml for can in cans]
+    for size in sorted({size for size in sizes if sizes.count(size) > 1}):
+        wrong.add("cans", size, f"the size {size} ml stands {sizes.count(size)} times")
+    priced = [can.price for can in cans if can.price is not None]
+    if priced and len(priced) < len(cans):
+        bare = ", ".join(f"{can.size_ml} ml" for can in cans if can.price is None)
+        wrong.add("cans", bare, f"give all sizes a price or none; {bare} has none")
+    currency = ""
+    with wrong.collecting("cans"):
+        currency = same_currency(priced)
+    wrong.raise_if_any()
+    return currency
+
+
+def cheapest_cans(need_ml: float, cans: Sequence[Can]) -> CanSet:
+    """The cheapest set that holds an amount: exact, any number of each size.
+
+    Of equally cheap sets the one with fewest cans is taken, then the one with least left
+    over. Without prices the least paint decides, then the fewest cans.
+
+    Args:
+        need_ml: what they must hold at least; 0 or less buys nothing.
+        cans: sizes, with prices or without.
+
+    Raises:
+        InputError: see ``check_cans``; or more than 200 l are needed.
+
+    Source:
+        Dynamic programming over the exact contents (unbounded knapsack), in steps of the
+        greatest common divisor of the sizes.
+    """
+    currency = check_cans(cans)
+    wrong = ProblemList()
+    number(wrong, "need_ml", need_ml, -MOST_ML, MOST_ML, "ml")
+    wrong.raise_if_any()
+    if need_ml <= 0.0:
+        return CanSet((), 0, added((), currency) if currency else None)
+    step = math.gcd(*(can.size_ml for can in cans))
+    sizes = [can.size_ml // step for can in cans]
+    prices = [_price_steps(can) for can in cans]
+    need = math.ceil(need_ml / step - 1e-9)
+    top = need + max(sizes)
+    never = np.iinfo(np.int64).max // 4
+    most_cans = top // min(sizes) + 1
+    # Price first, then the number of cans, in one whole number.
+    key = np.full(top + 1, never, dtype=np.int64)
+    last = np.full(top + 1, -1, dtype=np.int64)
+    key[0] = 0
+    chunk = min(sizes)
+    for start in range(1, top + 1, chunk):
+        stop = min(start + chunk, top + 1)
+        for i, (size, price) in enumerate(zip(sizes, prices, strict=True)):
+            begin = max(start, size)
+            if begin >= stop:
+                continue
+            tried = key[begin - size : stop - size] + price * most_cans + 1
+            better = (tried < key[begin:stop]) & (key[begin - size : stop - size] < never)
+            key[begin:stop][better] = tried[better]
+            last[begin:stop][better] = i
+    held = need + int(np.argmin(key[need:]))  # the first of equals holds least
+    bought: dict[int, int] = {}
+    at = held
+    while at > 0:
+        can = int(last[at])
+        bought[cans[can].size_ml] = bought.get(cans[can].size_ml, 0) + 1
+        at -= sizes[can]
+    price_of = {can.size_ml: can.price for can in cans}
+    costs = [one * n for size, n in bought.items() if (one := price_of[size]) is not None]
+    return CanSet(
+        tuple(sorted(bought.items(), reverse=True)),
+        held * step,
+        added(costs, currency) if currency else None,
+    )
+
+
+def _price_steps(can: Can) -> int:
+    """What a can costs in whole steps; its content where no price is known."""
+    if can.price is None:
+        return can.size_ml
+    return int((can.price.amount * _PRICE_STEPS).to_integral_value())
+
+
+def can_chances(amounts: Amounts, size_ml: int, shelf_ml: float = 0.0) -> dict[int, float]:
+    """Chance that 1, 2, 3, ... cans of one size suffice, until 0.99 or 12 cans.
+
+    Args:
+        amounts: joint draws of the paint needed.
+        size_ml: content of one can.
+        shelf_ml: paint that is there already.
+    """
+    found: dict[int, float] = {}
+    for n in range(1, MOST_TOLD + 1):
+        found[n] = amounts.chance(shelf_ml + n * size_ml)
+        if found[n] >= 0.99:
+            break
+    return found
+
+
+def shop(
+    amounts: Amounts,
+    cans: Sequence[Can],
+    *,
+    wished: float = DEFAULTS["wished chance"].value,
+    shelf_ml: Sequence[float] = (),
+) -> Shopping | None:
+    """What to buy of one product so that it suffices with a wished chance, shelf first.
+
+    Args:
+        amounts: joint draws of the paint needed.
+        cans: sizes that the shop sells.
+        wished: chance that is wanted, 0.5 to 0.99.
+        shelf_ml: what each opened or full tin on the shelf still holds.
+
+    Returns:
+        The purchase; None where no amount of paint suffices with that chance.
+
+    Raises:
+        InputError: everything that is wrong with cans, chance and shelf, by field.
+    """
+    wrong = ProblemList()
+    number(wrong, "wished", wished, 0.5, 0.99)
+    for place, ml in enumerate(shelf_ml, 1):
+        number(wrong, f"shelf[{place}]", ml, 0.0, MOST_ML, "ml")
+    with wrong.collecting():
+        check_cans(cans)
+    wrong.raise_if_any()
+    half, wanted = amounts.ml_at(0.5), amounts.ml_at(wished)
+    if half is None or wanted is None:
+        return None
+    there = math.fsum(shelf_ml)
+    bought = cheapest_cans(wanted - there, cans)
+    have = there + bought.ml
+    tins = sum(1 for ml in shelf_ml if ml > 0.0) + sum(n for _, n in bought.counts)
+    return Shopping(
+        ml_50=half,
+        ml_90=amounts.ml_at(0.9),
+        wanted_ml=wanted,
+        from_shelf_ml=min(there, wanted),
+        cans=bought,
+        chance=amounts.chance(have),
+        leftover_ml=max(have - half, 0.0),
+        mix_together=tins > 1,
+    )

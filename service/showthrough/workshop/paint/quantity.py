@@ -1,0 +1,354 @@
+"""Paint that a product needs: how much, and with what chance an amount suffices.
+
+On the piece lies area x wet film; the rest of the paint used is overspray and what stays
+in the tool. Film, hiding, transfer and area are drawn together: a thin film needs more
+coats, but each of them takes less paint, so that their chances must not be multiplied.
+
+The draws are fixed points of a low-discrepancy sequence: the same job gives the same
+answer, and products drawn here may be added point by point.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from typing import TypeVar
+
+import numpy as np
+
+from showthrough.colour.lights import FloatArray
+from showthrough.errors import ProblemList
+from showthrough.film.coats import (
+    ADVISED_LEAST_COATS,
+    EVENNESS_CV,
+    MOST_COATS,
+    STATED_FILM_SPREAD,
+    USUAL_FILM_SPREAD,
+    USUAL_SOLIDS_SPREAD,
+    USUAL_VOLUME_SOLIDS,
+    coats_needed,
+)
+from showthrough.workshop.defaults import MEMORY, Default, Used
+from showthrough.workshop.limits import chances, choice, number, whole
+from showthrough.workshop.paint.transfer import (
+    AEROSOL_SOLIDS,
+    OPENNESS,
+    SESSION_LOSS_ML,
+    TOOLS,
+    TRANSFER_DEFAULTS,
+    usual_wet_film,
+)
+from showthrough.workshop.size.area import DEFAULTS as AREA_DEFAULTS
+from showthrough.workshop.size.area import MOST_AREA_M2
+
+DEFAULTS: dict[str, Default] = {
+    "volume solids": Default(USUAL_VOLUME_SOLIDS, "of the paint", MEMORY),
+    "spread of volume solids": Default(USUAL_SOLIDS_SPREAD, "factor either way", MEMORY),
+    "spread of wet film": Default(USUAL_FILM_SPREAD, "factor either way", MEMORY),
+    "spread of a stated wet film": Default(STATED_FILM_SPREAD, "factor either way", MEMORY),
+}
+"""What is taken where neither the painter nor the label says; film build has the same."""
+
+MOST_THINNING = 1.0
+"""Parts of thinner to one of paint that some lacquers take; above it a percentage is meant."""
+
+POINTS = 8192
+"""Fixed points of the joint distribution."""
+
+_Number = TypeVar("_Number", float, FloatArray)
+_FACTORS = ("hiding", "film", "transfer", "area", "solids", "reading")
+
+
+@cache
+def _points() -> dict[str, FloatArray]:
+    """Standard normal points of each factor, and uniform ones for the reading.
+
+    Multiples of the square roots of the first primes, modulo 1: they fill six dimensions
+    more evenly than random points (Richtmyer 1951; from memory).
+    """
+    steps = np.sqrt([2.0, 3.0, 5.0, 7.0, 11.0, 13.0])
+    uniform = (0.5 + np.outer(np.arange(1, POINTS + 1), steps)) % 1.0
+    scale = np.linspace(-6.0, 6.0, 2401)
+    normal = np.array([0.5 * math.erfc(-z / math.sqrt(2.0)) for z in scale])
+    points = {name: np.interp(uniform[:, i], normal, scale) for i, name in enumerate(_FACTORS)}
+    points["reading"] = uniform[:, -1]
+    for column in points.values():
+        column.setflags(write=False)
+    return points
+
+
+@dataclass(frozen=True, slots=True)
+class PatchHiding:
+    """What one patch asks of the topcoat, apart from the film that is laid.
+
+    Raises:
+        InputError: a number is out of range.
+    """
+
+    hiding_um: float
+    """Dry film that hides it, µm; 0 where it needs none, inf where no film does."""
+    spread: float = 1.4
+    """One standard deviation of it as a factor, >= 1, without that of the film laid."""
+    lost: float = 0.0
+    """Part of the first coat that it drinks, 0 to 0.9."""
+    films_um: tuple[float, ...] = ()
+    """Films that hide it by equally likely readings; where given, they stand for
+    ``hiding_um``."""
+
+    def __post_init__(self) -> None:
+        """Tell all that cannot be, at once."""
+        wrong = ProblemList()
+        for name, film in (
+            ("hiding_um", self.hiding_um),
+            *(("films_um", f) for f in self.films_um),
+        ):
+            if film != math.inf:
+                number(wrong, name, film, 0.0, 1e6, "µm")
+        number(wrong, "spread", self.spread, 1.0, 10.0)
+        number(wrong, "lost", self.lost, 0.0, 0.9)
+        wrong.raise_if_any()
+
+
+@dataclass(frozen=True, slots=True)
+class Coating:
+    """One product laid over an area with one tool.
+
+    Raises:
+        InputError: every unknown word and every number out of range, by field.
+    """
+
+    area_m2: float
+    tool: str = "brush"
+    openness: str = "flat panel"
+    wet_film_um: float | None = None
+    """Wet film of one coat as it lies, thinner included, µm; None takes the tool's usual."""
+    volume_solids: float | None = None
+    """Of the paint as it stands in the can; None takes the usual."""
+    thinning: float = 0.0
+    """Parts of thinner to one part of paint by volume: 0.1 is 10 %."""
+    transfer: float | None = None
+    """Part of the paint used that stays on the piece; None takes the default of tool and
+    openness."""
+    session_loss_ml: float | None = None
+    """Left in the tool each session, ml of mixed paint; None takes the tool's default."""
+    coats_each_session: int = 1
+    area_spread: float | None = None
+    film_spread: float | None = None
+    transfer_spread: float | None = None
+    solids_spread: float | None = None
+    """Spreads are one standard deviation as a factor, >= 1; None takes the default, and 1
+    where the quantity itself is stated and measured."""
+
+    def __post_init__(self) -> None:
+        """Tell all that cannot be, at once."""
+        wrong = ProblemList()
+        number(wrong, "area_m2", self.area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
+        choice(wrong, "tool", self.tool, TOOLS)
+        choice(wrong, "openness", self.openness, OPENNESS)
+        number(wrong, "thinning", self.thinning, 0.0, MOST_THINNING, "parts to one of paint")
+        whole(wrong, "coats_each_session", self.coats_each_session, 1, MOST_COATS)
+        for name, high, above in (
+            ("wet_film_um", 1000.0, True),
+            ("volume_solids", 1.0, True),
+            ("transfer", 1.0, True),
+            ("session_loss_ml", 2000.0, False),
+        ):
+            if getattr(self, name) is not None:
+                number(wrong, name, getattr(self, name), 0.0, high, above=above)
+        for name in ("area_spread", "film_spread", "transfer_spread", "solids_spread"):
+            if getattr(self, name) is not None:
+                number(wrong, name, getattr(self, name), 1.0, 5.0)
+        wrong.raise_if_any()
+
+    def default_of(self, name: str) -> Default:
+        """The default of a quantity that may be left out, by the name of its field."""
+        row = TRANSFER_DEFAULTS[self.tool, self.openness]
+        return {
+            "wet_film_um": usual_wet_film(self.tool),
+            "volume_solids": AEROSOL_SOLIDS
+            if self.tool == "aerosol"
+            else DEFAULTS["volume solids"],
+            "transfer": row.part,
+            "session_loss_ml": SESSION_LOSS_ML[self.tool],
+            "area_spread": AREA_DEFAULTS["area spread"],
+            "film_spread": DEFAULTS[
+                "spread of wet film" if self.wet_film_um is None else "spread of a stated wet film"
+            ],
+            "transfer_spread": row.spread,
+            "solids_spread": DEFAULTS["spread of volume solids"],
+        }[name]
+
+    def value(self, name: str) -> float:
+        """A quantity as stated, or its default."""
+        stated: float | None = getattr(self, name)
+        if stated is not None:
+            return stated
+        if name == "solids_spread" and self.volume_solids is not None:
+            return 1.0
+        return self.default_of(name).value
+
+    @property
+    def dry_film_um(self) -> float:
+        """Dry film of one coat, µm: thinning by r parts divides volume solids by 1 + r."""
+        return self.value("wet_film_um") * self.value("volume_solids") / (1.0 + self.thinning)
+
+    @property
+    def used(self) -> tuple[Used, ...]:
+        """Defaults that its amounts rest on."""
+        names = ["wet_film_um", "volume_solids", "transfer", "session_loss_ml"]
+        names += ["area_spread", "film_spread", "transfer_spread"]
+        if self.volume_solids is None:
+            names.append("solids_spread")
+        return tuple(
+            Used(
+                f"{self.tool}: {name.removesuffix('_um').removesuffix('_ml').replace('_', ' ')}",
+                self.default_of(name),
+            )
+            for name in names
+            if getattr(self, name) is None
+        )
+
+
+def on_the_piece_ml(area_m2: _Number, wet_film_um: _Number, coats: _Number) -> _Number:
+    """Wet paint that lies on the piece, ml: one litre over one square metre is 1000 µm."""
+    return area_m2 * wet_film_um * coats
+
+
+def used_ml(coating: Coating, coats: float = 1.0) -> float:
+    """Mixed paint used for some coats, before what stays in the tool, ml."""
+    lies = on_the_piece_ml(coating.area_m2, coating.value("wet_film_um"), coats)
+    return lies / coating.value("transfer")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Amounts:
+    """Paint and thinner over the joint distribution, point by point.
+
+    Amounts of groups that share a product may be added: their draws are the same points,
+    so that one painter's thick or thin hand rules all of them.
+    """
+
+    paint_ml: FloatArray
+    """Unthinned paint, ml, one value for each point; inf where 12 coats are not enough."""
+    thinner_ml: FloatArray
+    """Thinner mixed in, ml, for each point."""
+    counts: FloatArray
+    """Coats, for each point; the greater count where groups were added."""
+    _sorted: FloatArray = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Sort once; every question below reads the order."""
+        object.__setattr__(self, "_sorted", np.sort(self.paint_ml))
+
+    def __add__(self, other: Amounts) -> Amounts:
+        """Both amounts together, by the same hand."""
+        return Amounts(
+            self.paint_ml + other.paint_ml,
+            self.thinner_ml + other.thinner_ml,
+            np.maximum(self.counts, other.counts),
+        )
+
+    def chance(self, paint_ml: float) -> float:
+        """Chance that an amount of paint suffices, 0 to 1."""
+        return float(np.searchsorted(self._sorted, paint_ml, "right")) / self._sorted.size
+
+    def ml_at(self, chance: float) -> float | None:
+        """Least amount that suffices with a chance, ml; None where no amount does."""
+        place = math.ceil(chance * self._sorted.size - 1e-9) - 1
+        found = float(self._sorted[min(max(place, 0), self._sorted.size - 1)])
+        return found if math.isfinite(found) else None
+
+    def thinner_at(self, chance: float) -> float | None:
+        """Thinner to have for a chance, ml; None where no amount does."""
+        found = float(np.quantile(self.thinner_ml, chance, method="inverted_cdf"))
+        return found if math.isfinite(found) else None
+
+    def count_chances(self) -> dict[int, float]:
+        """Chance of each count of coats; what is missing to 1 needs more than 12."""
+        return {
+            n: float(share)
+            for n in range(1, MOST_COATS + 1)
+            if (share := np.mean(self.counts == n)) > 0.0
+        }
+
+    def mean_ml(self, count: int) -> float | None:
+        """Mean paint where so many coats are laid, ml; None where that never happens."""
+        chosen = self.paint_ml[self.counts == count]
+        return float(chosen.mean()) if chosen.size else None
+
+
+def amounts_to_hide(
+    coating: Coating,
+    patches: tuple[PatchHiding, ...],
+    *,
+    least_coats: int = ADVISED_LEAST_COATS,
+    evenness_cv: float = EVENNESS_CV,
+) -> Amounts:
+    """Paint for as many coats as hide all patches, film and count drawn together.
+
+    Args:
+        coating: the topcoat on its area.
+        patches: what each patch asks; the one that needs most decides at each point.
+        least_coats: coats that are laid in any case; 2 for a sound film.
+        evenness_cv: coefficient of variation of local film within one coat.
+
+    Raises:
+        InputError: no patch, or a number out of range.
+    """
+    wrong = ProblemList()
+    if not patches:
+        wrong.add("patches", "none", "at least one patch must be given", "missing")
+    whole(wrong, "least_coats", least_coats, 1, MOST_COATS)
+    number(wrong, "evenness_cv", evenness_cv, 0.0, 1.0)
+    wrong.raise_if_any()
+    points = _points()
+    laid = coating.dry_film_um * coating.value("film_spread") ** points["film"]
+    laid = laid * coating.value("solids_spread") ** points["solids"]
+    counts = np.full(POINTS, float(least_coats))
+    for patch in patches:
+        film: FloatArray | float = patch.hiding_um
+        if patch.films_um:
+            readings = np.asarray(patch.films_um)
+            film = readings[(points["reading"] * readings.size).astype(int)]
+        need = film * patch.spread ** points["hiding"] / laid
+        counts = np.maximum(counts, coats_needed(need, patch.lost, evenness_cv))
+    return _amounts(coating, counts)
+
+
+def amounts_for_counts(coating: Coating, counts: Mapping[int, float]) -> Amounts:
+    """Paint for counts that do not hang on the film laid, such as sealers and undercoats.
+
+    Args:
+        coating: the product on its area.
+        counts: chance of each count, adding up to 1; ``{2: 1.0}`` for two coats.
+
+    Raises:
+        InputError: the chances do not add up, or a count is not from 1 to 12.
+    """
+    wrong = ProblemList()
+    chances(wrong, "coats", counts, MOST_COATS)
+    wrong.raise_if_any()
+    order = sorted(counts)
+    edges = np.cumsum([counts[n] for n in order])[:-1]
+    # The points of hiding: they are free here, and where many coats are likely on one
+    # group they are likely on the next.
+    share = (np.argsort(np.argsort(_points()["hiding"])) + 0.5) / POINTS
+    return _amounts(coating, np.asarray(order, dtype=float)[np.searchsorted(edges, share)])
+
+
+def _amounts(coating: Coating, counts: FloatArray) -> Amounts:
+    points = _points()
+    transfer = coating.value("transfer") * coating.value("transfer_spread") ** points["transfer"]
+    area = coating.area_m2 * coating.value("area_spread") ** points["area"]
+    wet = coating.value("wet_film_um") * coating.value("film_spread") ** points["film"]
+    beyond = counts > MOST_COATS
+    laid = np.minimum(counts, MOST_COATS)  # finite, so that a loss of nothing stays nothing
+    mixed = on_the_piece_ml(area, wet, laid) / np.minimum(transfer, 1.0)
+    mixed = mixed + coating.value("session_loss_ml") * np.ceil(laid / coating.coats_each_session)
+    mixed = np.where(beyond, np.inf, mixed)
+    paint = mixed / (1.0 + coating.thinning)
+    # A part of inf is inf too, but none of it is 0.
+    thinner = paint * coating.thinning if coating.thinning > 0.0 else np.zeros(POINTS)
+    return Amounts(paint, thinner, np.where(beyond, np.inf, counts))

@@ -1,0 +1,113 @@
+"""Money: an exact decimal amount in one currency, kept as text beside it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from showthrough.errors import InputError, ProblemList
+
+PLACES = 2
+"""Places of the smallest coin: hundredths. A currency without cents shows .00."""
+
+MOST = Decimal(10) ** 9
+"""Greatest amount; above it a figure is wrong."""
+
+_CENT = Decimal(1).scaleb(-PLACES)
+_CURRENCY = re.compile(r"[A-Z]{3}")
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """An amount in a currency.
+
+    Raises:
+        InputError: the amount is no finite Decimal or absurd, or the currency is not three
+            capital letters.
+    """
+
+    amount: Decimal
+    currency: str
+
+    def __post_init__(self) -> None:
+        """Tell all that cannot be, at once."""
+        wrong = ProblemList()
+        if not isinstance(self.amount, Decimal) or not self.amount.is_finite():
+            wrong.add("amount", self.amount, "must be an exact decimal number", "not_a_number")
+        elif abs(self.amount) > MOST:
+            wrong.add("amount", self.amount, f"must be at most {MOST:f} either way", "out_of_range")
+        if not isinstance(self.currency, str) or not _CURRENCY.fullmatch(self.currency):
+            wrong.add("currency", self.currency, "must be three capital letters, as EUR")
+        wrong.raise_if_any()
+
+    def __add__(self, other: Money) -> Money:
+        """The sum; both must have the same currency."""
+        same_currency((self, other))
+        return Money(self.amount + other.amount, self.currency)
+
+    def __sub__(self, other: Money) -> Money:
+        """The difference; both must have the same currency."""
+        same_currency((self, other))
+        return Money(self.amount - other.amount, self.currency)
+
+    def __mul__(self, times: Decimal | int) -> Money:
+        """A multiple, not yet rounded."""
+        return Money(self.amount * times, self.currency)
+
+    def rounded(self) -> Money:
+        """To the cent, halves away from zero as bills have it (common practice, no source)."""
+        return Money(self.amount.quantize(_CENT, ROUND_HALF_UP), self.currency)
+
+    def __str__(self) -> str:
+        """Amount to the cent, then the currency."""
+        return f"{self.rounded().amount:f} {self.currency}"
+
+
+def same_currency(amounts: Iterable[Money], field: str = "currency") -> str:
+    """The currency that all amounts share; "" for none.
+
+    Raises:
+        InputError: there are two or more.
+    """
+    found = dict.fromkeys(money.currency for money in amounts)
+    if len(found) > 1:
+        told = " and ".join(found)
+        message = f"{told} cannot be added: state all prices in one currency"
+        raise InputError.at(field, told, message, "two_currencies")
+    return next(iter(found), "")
+
+
+def added(amounts: Iterable[Money], currency: str) -> Money:
+    """The exact sum, in any order; nothing is 0 of the currency."""
+    total = Money(Decimal(0), currency)
+    for money in amounts:
+        total += money
+    return total
+
+
+def shared(total: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:
+    """A rounded total shared out by weight so that the parts add up to it to the cent.
+
+    Each part is rounded down; the cents left go to the largest remainders, earlier parts
+    first (Hamilton's method).
+
+    Args:
+        total: what is shared, 0 or more; it is rounded to the cent first.
+        weights: 0 or more, not all 0.
+
+    Raises:
+        InputError: a weight is negative, or all are 0.
+    """
+    whole = sum(weights, Decimal(0))
+    if whole <= 0 or min(weights) < 0:
+        told = [str(weight) for weight in weights]
+        raise InputError.at("weights", told, "must be 0 or more and not all 0")
+    cents = int(total.rounded().amount / _CENT)
+    ideal = [cents * weight / whole for weight in weights]
+    parts = [int(share) for share in ideal]
+    order = sorted(range(len(parts)), key=lambda i: (parts[i] - ideal[i], i))
+    for i in order[: cents - sum(parts)]:
+        parts[i] += 1
+    return tuple(Money(part * _CENT, total.currency) for part in parts)

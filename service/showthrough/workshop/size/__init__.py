@@ -1,0 +1,1 @@
+"""How large a piece is."""
