@@ -81,7 +81,7 @@ def test_a_ground_that_drinks_and_needs_a_coat_is_sealed_by_it(ground):
     assert clear.topcoats == wet.coats.likely
     saved = sweep(small_job(YELLOW_GREEN, patch(ground, porous=True, **thirsty))).rows[0]
     if saved.saved is not None:
-        assert saved.saved == saved.coats + 1 - saved.total
+        assert saved.saved == max(saved.coats, 2) + 1 - saved.total  # two topcoats at least
 
 
 def test_the_grey_curve_counts_no_further_than_twelve():
