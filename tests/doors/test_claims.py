@@ -179,6 +179,12 @@ def test_the_table_in_the_readme_is_what_the_command_prints(readme):
     assert run("practice", "--markdown")[1] == table
 
 
+def test_the_plan_in_the_readme_is_what_the_command_prints(readme, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    (plan,) = re.findall(r"```text\n(.*?)```", readme, re.DOTALL)
+    assert run("predict", ROOT / "examples" / "linen-cupboard.toml")[1] == plan
+
+
 def test_files_that_the_readme_names_are_there(readme):
     for name in re.findall(r"\b(?:examples|swatches)/[\w./-]+\w", readme):
         assert (ROOT / name).exists(), name
