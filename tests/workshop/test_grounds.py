@@ -306,6 +306,15 @@ def test_nicotine_is_blocked_all_over_however_small_the_mark():
     assert need.all_over
 
 
+def test_one_mark_of_nicotine_among_other_stains_is_enough_to_block_all_over():
+    marks = [Ground("smoke", "paint", 0.05, stain="nicotine")]
+    marks += [Ground("ring", "paint", 0.05, stain="water"), Ground("rest", "paint", 0.9)]
+    (need,) = needs_of(marks)
+    assert (need.all_over, need.share, need.coats) == (True, 1.0, 1)
+    (spots,) = needs_of([marks[1], marks[2]])
+    assert not spots.all_over
+
+
 def test_one_product_that_blocks_and_bonds_goes_all_over_once():
     (need,) = needs_of([Ground("frame", "oak", 0.5), Ground("door", "laminate", 0.5)])
     assert (need.kind, need.also, need.coats) == ("blocking", ("adhesion",), 1)
