@@ -73,6 +73,9 @@ def consistent(answer):
     assert SHELF.index(lead.kind) <= min(SHELF.index(w.kind) for w in near)
     assert expected[1:] == sorted(expected[1:])
     assert topcoats == [lead.topcoats]
+    # A range of two counts or more begins with a test piece, one count never has one.
+    tried = [step.number for step in plan if step.kind == "test piece"]
+    assert tried == ([1] if lead.low < lead.high else [])
     assert lead.topcoats >= least
     for way in ways:
         if way.total is not None:
