@@ -16,7 +16,6 @@ from showthrough.film.coats import (
     EVENNESS_CV,
     MOST_COATS,
     THIN_SPOT_Z,
-    TRANSFER,
     USUAL_COAT,
     WET_FILM_UM,
     FilmBuild,
@@ -118,8 +117,8 @@ def test_paint_used_names_all_problems_at_once():
     ]
 
 
-def test_every_tool_has_a_film_a_usual_coat_and_a_transfer():
-    assert {tool for tool, _ in WET_FILM_UM} == set(USUAL_COAT) == set(TRANSFER)
+def test_every_tool_has_a_film_and_a_usual_coat():
+    assert {tool for tool, _ in WET_FILM_UM} == set(USUAL_COAT)
     for tool in USUAL_COAT:
         assert 0.0 < WET_FILM_UM[tool, "light"] < WET_FILM_UM[tool, "full"]
     # Common practice, no source: the films that the usual coats start from.

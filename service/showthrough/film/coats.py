@@ -52,14 +52,6 @@ USUAL_COAT: dict[str, Coat] = {
     "aerosol": "light",
 }
 
-TRANSFER: dict[str, tuple[float, float]] = {
-    "brush": (0.95, 1.03),
-    "roller": (0.95, 1.03),
-    "spray": (0.65, 1.2),
-    "aerosol": (0.50, 1.25),
-}
-"""Part of the paint used that stays on the piece, and its spread as a factor (from memory)."""
-
 USUAL_FILM_SPREAD = 1.25
 """Spread of the wet film where only the tool is known (from memory)."""
 

@@ -11,7 +11,8 @@ from showthrough.colour.files.swatches import read_swatches
 from showthrough.errors import InputError, ProblemList, shown
 from showthrough.film.coats import MOST_COATS
 from showthrough.jobs.case.prepared import PreparedJob, prepare
-from showthrough.jobs.schema.job import Job, Model, Whole, YesNo
+from showthrough.jobs.schema.base import Model, Whole, YesNo
+from showthrough.jobs.schema.job import Job
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.jobs.soften.soften import check_budget
 from showthrough.jobs.sweep.sweep import SORT_KEYS, check_sort

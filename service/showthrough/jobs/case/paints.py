@@ -16,7 +16,6 @@ from showthrough.film.coats import (
     AEROSOL_SOLIDS,
     MOST_AEROSOL_SOLIDS,
     STATED_FILM_SPREAD,
-    TRANSFER,
     USUAL_COAT,
     USUAL_DENSITY_G_ML,
     USUAL_FILM_SPREAD,
@@ -39,7 +38,7 @@ from showthrough.film.knowledge import BUDGET_PER_UM, NOTHING_KNOWN, PaintFacts
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.answers.prediction import FilmShown
-from showthrough.jobs.case.parts import used_wet_film_um
+from showthrough.jobs.case.parts import used_wet_film_um, usual_transfer
 from showthrough.jobs.case.uncertainty import Constants, SeenColours
 from showthrough.jobs.schema.job import Application, Label, OwnedUndercoat, Topcoat
 from showthrough.workshop.grounds import Chemistry
@@ -237,6 +236,12 @@ def film_build(
             "the paint used over an area, knows better."
         )
     spread = joint_spread(*spreads)
+    if application.thinning > 0.0:
+        volume_solids /= 1.0 + application.thinning
+        assumed.append(
+            f"Thinned by {application.thinning:.0%}, what is laid holds {volume_solids:.0%} "
+            "solids; the wet film is that of the thinned paint."
+        )
     build = FilmBuild(
         wet,
         volume_solids,
@@ -269,11 +274,12 @@ def film_build(
 def _wet_from_use(application: Application, assumed: list[str], spreads: list[float]) -> float:
     use = application.paint_used
     assert use is not None
-    usual, transfer_spread = TRANSFER[application.tool]
     if application.transfer_efficiency is None:
-        spreads.append(transfer_spread)
+        usual = usual_transfer(application)
+        spreads.append(usual.spread.value)
         assumed.append(
-            f"{usual:.0%} of the paint used stays on the piece: a default for {application.tool}."
+            f"{usual.part.value:.0%} of the paint used stays on the piece: a default for "
+            f"{application.tool}."
         )
     if use.g is not None and use.density_g_ml is None:
         assumed.append(f"The wet paint weighs {USUAL_DENSITY_G_ML:g} g/ml: a default.")

@@ -13,10 +13,11 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from showthrough.errors import InputError, ProblemList
-from showthrough.film.coats import TRANSFER, USUAL_DENSITY_G_ML, wet_film_from_use
+from showthrough.film.coats import USUAL_DENSITY_G_ML, wet_film_from_use
 from showthrough.film.hiding import check_label
 from showthrough.jobs.case.finishes import shortlist_of
 from showthrough.jobs.schema.job import LEAST_WET_UM, MOST_WET_UM, Application, Label
+from showthrough.workshop.paint.transfer import Transfer, transfer_of
 
 _M = TypeVar("_M", bound=BaseModel)
 
@@ -79,13 +80,18 @@ def _labels(data: Mapping[str, Any]) -> Iterator[tuple[str, Label]]:
             yield f"{field}.label", label
 
 
+def usual_transfer(application: Application) -> Transfer:
+    """Part of the paint used that stays on the piece, where the painter does not say."""
+    return transfer_of(application.tool, application.gun, application.openness)
+
+
 def used_wet_film_um(application: Application) -> float:
     """Wet film of one coat that the paint used makes, µm; stated figures before usual ones."""
     use = application.paint_used
     if use is None or (use.ml is None) == (use.g is None):
         raise InputError.at("paint_used", "", "give the paint used as either ml or g")
     volume_ml = use.ml if use.g is None else use.g / (use.density_g_ml or USUAL_DENSITY_G_ML)
-    transfer = application.transfer_efficiency or TRANSFER[application.tool][0]
+    transfer = application.transfer_efficiency or usual_transfer(application).part.value
     return wet_film_from_use(volume_ml or 0.0, use.area_m2, use.coats, transfer)
 
 

@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -30,6 +30,7 @@ from showthrough.jobs.case.paints import (
 )
 from showthrough.jobs.case.resolve import ReadJob, load_toml, read_job
 from showthrough.jobs.case.uncertainty import Readings, SeenColours, likely_readings
+from showthrough.jobs.schema.bench import BenchFields
 from showthrough.jobs.schema.job import OwnedUndercoat, Patch, TestPiece
 from showthrough.palette.finishes import Finish
 from showthrough.palette.seconds import Second
@@ -47,6 +48,9 @@ from showthrough.workshop.grounds import (
     unsound,
 )
 from showthrough.workshop.grounds.kinds import drinks, is_bare, may_hold_lead
+
+if TYPE_CHECKING:
+    from showthrough.jobs.case.bench import Bench, Part
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +127,12 @@ class PreparedJob:
     """The job's own second colours and woods; None where it names none."""
     film_assumptions: tuple[str, ...]
     """What the film of one coat takes for granted."""
+    part: Part | None = None
+    """How much of it there is; None where the job says nothing of the whole work."""
+    bench: Bench | None = None
+    """Room, cans, days and money of the whole job; None as above."""
+    groups: tuple[PreparedJob, ...] = ()
+    """All groups in their order, this one among them; none where the job has no groups."""
 
     @property
     def names(self) -> list[str]:
@@ -207,12 +217,26 @@ def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
         folder: where files that the job names are looked for; None refuses files, as
             the service does.
 
+    Returns:
+        The job; of one with groups its largest group, which holds all of them.
+
     Raises:
         InputError: with every problem of the job, by field.
     """
     if isinstance(job, PreparedJob):
         return job
-    read = read_job(job, folder)
+    if not isinstance(job, Mapping) or not _BENCH_KEYS & set(job):
+        return _prepared(read_job(job, folder))
+    from showthrough.jobs.case.groups import prepare_whole
+
+    return prepare_whole(job, folder, _prepared)
+
+
+_BENCH_KEYS = frozenset(BenchFields.model_fields) | {"group"}
+
+
+def _prepared(read: ReadJob) -> PreparedJob:
+    """A checked job, or one group of it, made ready."""
     problems = ProblemList()
     topcoat, owned = None, None
     with problems.collecting():

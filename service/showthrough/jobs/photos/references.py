@@ -17,7 +17,7 @@ from showthrough.errors import InputError, ProblemList, shown
 from showthrough.jobs.answers.photos import Basis, ReadColour
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.case.readings import read_swatch_file, reading_of
-from showthrough.jobs.schema.job import Model
+from showthrough.jobs.schema.base import Model
 from showthrough.jobs.schema.photo import CardInput, ChartInput, Corners, PhotoInput
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.photo.calibrate.balance import GREY_CARD, WHITE_CARD, Card

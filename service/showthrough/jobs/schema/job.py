@@ -8,31 +8,35 @@ what the service's documentation shows.
 from __future__ import annotations
 
 from datetime import date
-from numbers import Real
-from typing import Annotated, Any, Literal, get_args, get_origin
+from typing import Annotated, Any, Literal
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
     Field,
     GetJsonSchemaHandler,
-    Strict,
-    ValidationInfo,
-    field_validator,
     model_validator,
 )
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from showthrough.errors import UNSAFE, harmless
 from showthrough.film.coats import (
     ADVISED_LEAST_COATS,
     EVENNESS_CV,
     SANDING_LOSS,
     Coat,
     Tool,
+)
+from showthrough.jobs.schema.base import Model, Name, Number, Text, Whole, YesNo
+from showthrough.jobs.schema.bench import (
+    MOST_GROUPS,
+    MOST_SHAPES,
+    BenchFields,
+    FinishInput,
+    Gun,
+    Openness,
+    ShapeInput,
+    Supply,
 )
 from showthrough.workshop.grounds import Chemistry, Condition, GroundKind, Stain
 
@@ -42,24 +46,6 @@ LEAST_WET_UM, MOST_WET_UM = 1.0, 1000.0
 """What a coat can be."""
 
 
-def _one_line(text: str) -> str:
-    """Refuse what a terminal would obey instead of showing."""
-    found = UNSAFE.search(text)
-    if found is not None:
-        raise ValueError(
-            f"holds the control character {harmless(found[0])}; write it as one line of plain text"
-        )
-    return text
-
-
-Number = Annotated[float, Strict()]
-Whole = Annotated[int, Strict()]
-YesNo = Annotated[bool, Strict()]
-"""Every number and yes or no of a job is one of these: ``true`` is no 1, "45" is a text."""
-
-Line = Annotated[str, AfterValidator(_one_line)]
-Text = Annotated[Line, Field(max_length=200)]
-Name = Annotated[Line, Field(min_length=1, max_length=80)]
 Solids = Annotated[Number, Field(ge=0.05, le=1.0)]
 WetFilm = Annotated[Number, Field(ge=LEAST_WET_UM, le=MOST_WET_UM)]
 Three = tuple[Number, Number, Number]
@@ -79,28 +65,6 @@ def _shallow(value: Any) -> Any:
 
 
 PaintTable = Annotated[dict[str, Any], AfterValidator(_shallow)]
-
-
-def _bare(annotation: Any) -> Any:
-    """A type without what is said about it."""
-    return get_args(annotation)[0] if get_origin(annotation) is Annotated else annotation
-
-
-class Model(BaseModel):
-    """Unknown keys and NaN are refused; a job does not change once read."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-    @field_validator("*", mode="before")
-    @classmethod
-    def _as_written(cls, value: Any, info: ValidationInfo) -> Any:
-        """Numbers of other libraries as Python's own; 3.0 is a whole number, as JSON has it."""
-        if not isinstance(value, Real) or isinstance(value, int):
-            return value
-        value = float(value)
-        annotation = cls.model_fields[info.field_name or ""].annotation
-        whole = int in (annotation, *(_bare(a) for a in get_args(annotation)))
-        return int(value) if whole and value.is_integer() else value
 
 
 class InlineSpectrum(Model):
@@ -193,7 +157,7 @@ class Label(Model):
     )
 
 
-class Topcoat(Model):
+class Topcoat(Supply):
     """The paint that is to be seen."""
 
     name: Name | None = None
@@ -297,6 +261,19 @@ class Application(Model):
     transfer_efficiency: Number | None = Field(
         default=None, gt=0.0, le=1.0, description="part of the paint that stays on the piece"
     )
+    gun: Gun | None = Field(
+        default=None, description="hvlp: much air at low pressure; the usual if absent"
+    )
+    openness: Openness | None = Field(default=None, description="how much of a spray meets it")
+    thinning: Number = Field(
+        default=0.0, ge=0.0, le=1.0, description="parts of thinner to one of paint"
+    )
+    session_loss_ml: Number | None = Field(
+        default=None, ge=0.0, le=2000.0, description="left in tool and cup each session"
+    )
+    flips: YesNo = Field(
+        default=False, description="two faces that cannot hang: each coat waits twice"
+    )
     least_topcoats: Whole = Field(
         default=ADVISED_LEAST_COATS, ge=1, le=4, description="for a sound, washable film"
     )
@@ -314,6 +291,9 @@ class OwnedUndercoat(Model):
     label: Label | None = None
     bonds: YesNo = Field(default=False, description="its label says that it holds on slick grounds")
     blocks: YesNo = Field(default=False, description="its label says that it blocks stains")
+    shelf_ml: Number | None = Field(
+        default=None, ge=0.0, le=200_000.0, description="what it still holds"
+    )
 
 
 class SecondColour(Model):
@@ -331,7 +311,20 @@ class TestPiece(Model):
     enough: YesNo
 
 
-class Job(Model):
+class GroupInput(Model):
+    """Parts of the piece that are painted alike; what it leaves out comes from the job."""
+
+    name: Name
+    area_m2: Number | None = None
+    area_ft2: Number | None = None
+    shape: list[ShapeInput] = Field(default_factory=list, max_length=MOST_SHAPES)
+    topcoat: Topcoat | None = None
+    surface: list[Patch] | None = Field(default=None, min_length=1, max_length=MOST_PATCHES)
+    application: Application | None = None
+    finish: FinishInput | None = None
+
+
+class Job(BenchFields):
     """One piece to be painted."""
 
     title: Text = ""
@@ -351,6 +344,11 @@ class Job(Model):
         default_factory=list,
         max_length=200,
         description="colours beside the topcoat to choose from; the sample swatches if absent",
+    )
+    group: list[GroupInput] = Field(
+        default_factory=list,
+        max_length=MOST_GROUPS,
+        description="carcass, doors, legs ...; the whole piece is one group if absent",
     )
 
 

@@ -6,19 +6,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from showthrough.jobs.schema.job import (
-    ColourInput,
-    Job,
-    Line,
-    Model,
-    Name,
-    Number,
-    Solids,
-    Text,
-    WetFilm,
-    Whole,
-    YesNo,
-)
+from showthrough.jobs.schema.base import Line, Model, Name, Number, Text, Whole, YesNo
+from showthrough.jobs.schema.job import ColourInput, Job, Solids, WetFilm
 
 Point = tuple[Number, Number]
 

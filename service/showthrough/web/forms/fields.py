@@ -15,7 +15,6 @@ from showthrough.film.coats import (
     EVENNESS_CV,
     MOST_COATS,
     SANDING_LOSS,
-    TRANSFER,
     USUAL_COAT,
     USUAL_DENSITY_G_ML,
     USUAL_VOLUME_SOLIDS,
@@ -23,6 +22,7 @@ from showthrough.film.coats import (
 )
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.workshop.grounds import GROUND_KINDS, Chemistry, Condition, Stain
+from showthrough.workshop.paint.transfer import transfer_of
 
 Kind = Literal["text", "lines", "colour", "number", "percent", "choice", "yesno", "tick"]
 Choices = tuple[tuple[str, str], ...]
@@ -61,7 +61,7 @@ def _film_hint() -> str:
 
 _TRANSFER_HINT = (
     "Empty: "
-    + ", ".join(f"{tool} {part:.0%}" for tool, (part, _) in TRANSFER.items())
+    + ", ".join(f"{tool} {transfer_of(tool).part.value:.0%}" for tool in USUAL_COAT)
     + " (defaults)."
 )
 _SOLIDS_HINT = f"Empty: {USUAL_VOLUME_SOLIDS:.0%}, a default."

@@ -16,7 +16,7 @@ from starlette.formparsers import MultiPartException
 
 from showthrough.errors import InputError, Problem, ProblemList, shown
 from showthrough.jobs.photos.references import checked
-from showthrough.jobs.schema.job import Model
+from showthrough.jobs.schema.base import Model
 from showthrough.photo.sensor import LIGHT_NAMES
 from showthrough.web.api.jobs import read_limited
 from showthrough.web.api.photos import MOST_BODY_BYTES, InMemoryParser

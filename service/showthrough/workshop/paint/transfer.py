@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from showthrough.film.coats import TRANSFER, WET_FILM_UM
+from showthrough.film.coats import WET_FILM_UM
 from showthrough.workshop.defaults import COMMON_PRACTICE, MEMORY, Default
 
 TOOLS = ("brush", "roller", "hvlp", "conventional", "aerosol")
@@ -19,8 +19,16 @@ OPENNESS = ("flat panel", "carcass", "chair or spindles")
 """How much of the spray meets the piece."""
 
 _LOW_HIGH = {"brush": (0.90, 0.97), "roller": (0.90, 0.97)}
-_PARTS = {"hvlp": (0.65, 0.50, 0.25), "conventional": (0.35, 0.25, 0.15)}
+_PARTS = {
+    "brush": (0.95, 0.95, 0.95),
+    "roller": (0.95, 0.95, 0.95),
+    "hvlp": (0.65, 0.50, 0.25),
+    "conventional": (0.35, 0.25, 0.15),
+    "aerosol": (0.50, 0.35, 0.20),
+}
 _SPREADS = (1.2, 1.3, 1.5)
+_HAND_SPREAD = 1.03
+"""Of brush and roller (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,17 +40,11 @@ class Transfer:
 
 
 def _table() -> dict[tuple[str, str], Transfer]:
-    """Film build and paint to buy share their figures for brush, roller and aerosol cans."""
-    parts = dict(_PARTS)
-    parts["aerosol"] = (TRANSFER["aerosol"][0], 0.35, 0.20)
     rows = {}
     for tool in TOOLS:
         low, high = _LOW_HIGH.get(tool, (None, None))
-        for place, open_as in enumerate(OPENNESS):
-            if tool in parts:
-                part, spread = parts[tool][place], _SPREADS[place]
-            else:
-                part, spread = TRANSFER[tool]
+        for part, sprayed, open_as in zip(_PARTS[tool], _SPREADS, OPENNESS, strict=True):
+            spread = _HAND_SPREAD if tool in _LOW_HIGH else sprayed
             rows[tool, open_as] = Transfer(
                 Default(part, "of the paint used", COMMON_PRACTICE, low, high),
                 Default(spread, "factor either way", COMMON_PRACTICE),
@@ -53,6 +55,26 @@ def _table() -> dict[tuple[str, str], Transfer]:
 TRANSFER_DEFAULTS: Mapping[tuple[str, str], Transfer] = _table()
 """By tool and openness. The spreads of a conventional gun and of aerosol cans are those of
 the other gun on the same kind of piece."""
+
+USUAL_OPENNESS = OPENNESS[0]
+"""What is taken where the painter does not say."""
+
+
+def tool_class(tool: str, gun: str | None = None) -> str:
+    """A tool by what it loses: one of ``TOOLS``; a spray gun of no stated kind is ``hvlp``."""
+    return (gun or "hvlp") if tool == "spray" else tool
+
+
+def transfer_of(tool: str, gun: str | None = None, openness: str | None = None) -> Transfer:
+    """Part of the paint used that stays on the piece.
+
+    Args:
+        tool: brush, roller, spray or aerosol.
+        gun: hvlp or conventional; None takes the first.
+        openness: one of ``OPENNESS``; None takes a flat panel.
+    """
+    return TRANSFER_DEFAULTS[tool_class(tool, gun), openness or USUAL_OPENNESS]
+
 
 REGULATORY: Mapping[str, Default] = {
     "air or airless spray": Default(0.25, "of the solids", "40 CFR 60.313 table 1"),

@@ -6,8 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
 
 from showthrough.errors import InputError, ProblemList
+from showthrough.workshop.limits import is_number
 
 PLACES = 2
 """Places of the smallest coin: hundredths. A currency without cents shows .00."""
@@ -63,6 +65,48 @@ class Money:
     def __str__(self) -> str:
         """Amount to the cent, then the currency."""
         return f"{self.rounded().amount:f} {self.currency}"
+
+
+_PRICE = re.compile(r"(\d{1,9}(?:[.,]\d{1,2})?)\s*([A-Za-z]{3})?")
+_RATE = re.compile(r"(\d{1,4}(?:[.,]\d{1,6})?)\s*(%)?")
+
+
+def read_price(value: Any, currency: str, field: str = "price") -> Money:
+    """An amount of money as a painter writes it.
+
+    Args:
+        value: a number, or a text such as "12.50", "12,50" or "12.50 EUR".
+        currency: that of a number without one; "" refuses such a number.
+        field: its place, for messages.
+
+    Raises:
+        InputError: not an amount, negative, or of no known currency.
+    """
+    text = str(value) if is_number(value) else value
+    match = _PRICE.fullmatch(text.strip()) if isinstance(text, str) else None
+    if match is None:
+        message = "is not an amount of money; 12.50, 12,50 or 12.50 EUR works"
+        raise InputError.at(field, value, message, "not_a_number")
+    own = match[2].upper() if match[2] else currency
+    if not own:
+        message = "has no currency; write 12.50 EUR, or say money.currency"
+        raise InputError.at(field, value, message, "no_currency")
+    return Money(Decimal(match[1].replace(",", ".")), own)
+
+
+def read_rate(value: Any, field: str = "rate") -> Decimal:
+    """A rate as a part of 1: 0.4, "0,4" and "40 %" are the same.
+
+    Raises:
+        InputError: not a rate.
+    """
+    text = str(value) if is_number(value) else value
+    match = _RATE.fullmatch(text.strip()) if isinstance(text, str) else None
+    if match is None:
+        message = "is not a rate; 0.4 or 40 % works"
+        raise InputError.at(field, value, message, "not_a_number")
+    found = Decimal(match[1].replace(",", "."))
+    return found / 100 if match[2] else found
 
 
 def same_currency(amounts: Iterable[Money], field: str = "currency") -> str:
