@@ -45,6 +45,13 @@ def models():
     return sorted(out, key=lambda m: m.__name__)
 
 
+def wrong_for_both(value):
+    """Whether a value is neither a number nor a text that may be shown."""
+    if isinstance(value, str):
+        return UNSAFE.search(value) is not None
+    return isinstance(value, bool | bytes)
+
+
 def wrong_values(annotation):
     """Kind and value for each way to put what is none of its kind into an annotation."""
     origin, parts = get_origin(annotation), get_args(annotation)
@@ -52,7 +59,11 @@ def wrong_values(annotation):
         yield from wrong_values(parts[0])
     elif origin in {Union, types.UnionType}:
         for part in parts:
-            yield from wrong_values(part)
+            if {float, str} <= set(parts) and part in {float, str}:
+                # A length or a price, as a number or as a text: neither kind takes these.
+                yield from ((part, v) for v in NOT_A[part] if wrong_for_both(v))
+            else:
+                yield from wrong_values(part)
     elif origin is list:
         yield from ((kind, [value] * 3) for kind, value in wrong_values(parts[0]))
     elif origin is tuple:

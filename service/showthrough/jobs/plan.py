@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
@@ -9,6 +11,9 @@ from showthrough.say.paint_facts import recoat_words
 from showthrough.say.words import parts_words, topcoat_name
 from showthrough.workshop.grounds import Need, NeedKind
 from showthrough.workshop.grounds.kinds import COMMON
+
+if TYPE_CHECKING:
+    from showthrough.jobs.case.bench import Finish
 
 _KIND: dict[NeedKind, str] = {
     "corrosion": "prime",
@@ -93,9 +98,24 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
             f"wait {recoat_words(job.topcoat.chemistry)}, sand lightly P320-400{flat}, dust off",
             "a coat that is not dry tears, and specks show in the next coat",
         )
+    finish = None if job.part is None else job.part.finish
+    if finish is not None:
+        _finish(out, finish)
     cure = _CURE.get(job.topcoat.chemistry or "", _USUAL_CURE)
     out.add("cure", cure, "dry is not cured: no washing, wax or load before")
     return out.steps
+
+
+_FINISH_WHY = {
+    "clear": "it takes the wear in place of the colour",
+    "wax": "it sheds water and dirt, and is renewed from time to time",
+}
+
+
+def _finish(out: _Steps, finish: Finish) -> None:
+    """What goes over the colour, once that has dried through."""
+    product = "clear finish" if finish.kind == "clear" else "wax"
+    out.add(finish.kind, product, _FINISH_WHY[finish.kind], coats=finish.coats)
 
 
 def _coats_under(

@@ -78,7 +78,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
     films_um = None if job.readings is None else job.readings.critical_um()
     outlook = plain_outlook(job, hiding_um, films_um)
     names = job.names
-    ways = None if job.unsound else ways_of(job, reckoned, films_um)
+    ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um))
     over = [surface.grounds] + ([way.under.grounds for way in ways.ways] if ways else [])
     plain, *films = films_after(paint, chip, np.stack(over), surface.lost, build, MOST_COATS)
     reached = plain.from_ground(job.ground_lab)
@@ -148,6 +148,15 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         ],
     )
     return prediction, ways
+
+
+def _ordered(job: PreparedJob, ways: Ways) -> Ways:
+    """The ways as the job wants them ranked: by coats, or by money or days."""
+    if job.bench is None or job.bench.rank_by == "coats":
+        return ways
+    from showthrough.jobs.bench.order import ranked
+
+    return ranked(job, ways)
 
 
 def _coats(job: PreparedJob, outlook: Outlook, even: int | None) -> Coats:

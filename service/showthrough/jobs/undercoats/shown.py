@@ -94,7 +94,7 @@ def _way(
         steps.append(f"{under.undercoats} {under.product or under.name}")
     steps.append("more than 12 topcoats" if topcoats is None else plural(topcoats, "topcoat"))
     return WayShown(
-        key=under.kind if under.can is None else f"owned: {under.can.name}",
+        key=under.key,
         kind=under.kind,
         name=under.name,
         steps=steps,

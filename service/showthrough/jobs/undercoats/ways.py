@@ -99,6 +99,11 @@ class Under:
     """Whether its colour is a coat more, over what the ground needs."""
     can: OwnedUndercoat | None = None
 
+    @property
+    def key(self) -> str:
+        """What tells it from the other ways of a job."""
+        return self.kind if self.can is None else f"owned: {self.can.name}"
+
 
 @dataclass(frozen=True, slots=True)
 class Way:

@@ -17,6 +17,7 @@ from functools import cache
 from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from showthrough.colour.lights import FloatArray
 from showthrough.errors import ProblemList
@@ -77,6 +78,16 @@ def _points() -> dict[str, FloatArray]:
     for column in points.values():
         column.setflags(write=False)
     return points
+
+
+Among = NDArray[np.int64]
+"""Places of the points that are left once something was seen; as many as all, some repeated."""
+
+
+def _drawn(among: Among | None) -> dict[str, FloatArray]:
+    """The points, or those that are left."""
+    points = _points()
+    return points if among is None else {name: column[among] for name, column in points.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,6 +261,16 @@ class Amounts:
             np.maximum(self.counts, other.counts),
         )
 
+    def part(self, share: float) -> Amounts:
+        """A part of the paint, for products that are mixed; 0 to 1."""
+        return Amounts(share * self.paint_ml, share * self.thinner_ml, self.counts)
+
+    def coat_ml_at(self, chance: float) -> float | None:
+        """Paint of one coat that suffices with a chance, ml; None where no count does."""
+        finite = np.isfinite(self.paint_ml)
+        each = self.paint_ml[finite] / self.counts[finite]
+        return float(np.quantile(each, chance)) if each.size else None
+
     def chance(self, paint_ml: float) -> float:
         """Chance that an amount of paint suffices, 0 to 1."""
         return float(np.searchsorted(self._sorted, paint_ml, "right")) / self._sorted.size
@@ -285,6 +306,7 @@ def amounts_to_hide(
     *,
     least_coats: int = ADVISED_LEAST_COATS,
     evenness_cv: float = EVENNESS_CV,
+    among: Among | None = None,
 ) -> Amounts:
     """Paint for as many coats as hide all patches, film and count drawn together.
 
@@ -293,6 +315,7 @@ def amounts_to_hide(
         patches: what each patch asks; the one that needs most decides at each point.
         least_coats: coats that are laid in any case; 2 for a sound film.
         evenness_cv: coefficient of variation of local film within one coat.
+        among: the points that are left once coats were tried; see ``points_left``.
 
     Raises:
         InputError: no patch, or a number out of range.
@@ -303,10 +326,18 @@ def amounts_to_hide(
     whole(wrong, "least_coats", least_coats, 1, MOST_COATS)
     number(wrong, "evenness_cv", evenness_cv, 0.0, 1.0)
     wrong.raise_if_any()
-    points = _points()
+    counts = np.maximum(_counts(coating, patches, evenness_cv, among), float(least_coats))
+    return _amounts(coating, counts, among)
+
+
+def _counts(
+    coating: Coating, patches: tuple[PatchHiding, ...], evenness_cv: float, among: Among | None
+) -> FloatArray:
+    """Coats that hide all patches, at each point."""
+    points = _drawn(among)
     laid = coating.dry_film_um * coating.value("film_spread") ** points["film"]
     laid = laid * coating.value("solids_spread") ** points["solids"]
-    counts = np.full(POINTS, float(least_coats))
+    counts = np.ones(POINTS)
     for patch in patches:
         film: FloatArray | float = patch.hiding_um
         if patch.films_um:
@@ -314,15 +345,44 @@ def amounts_to_hide(
             film = readings[(points["reading"] * readings.size).astype(int)]
         need = film * patch.spread ** points["hiding"] / laid
         counts = np.maximum(counts, coats_needed(need, patch.lost, evenness_cv))
-    return _amounts(coating, counts)
+    return counts
 
 
-def amounts_for_counts(coating: Coating, counts: Mapping[int, float]) -> Amounts:
+def points_left(
+    coating: Coating,
+    patches: tuple[PatchHiding, ...],
+    tried: int,
+    *,
+    enough: bool,
+    evenness_cv: float = EVENNESS_CV,
+) -> Among | None:
+    """The points that agree with a test piece.
+
+    Args:
+        coating: the topcoat as it was tried.
+        patches: what it was tried over.
+        tried: coats that were laid.
+        enough: whether they were enough.
+        evenness_cv: coefficient of variation of local film within one coat.
+
+    Returns:
+        Places of points, as many as there are points so that amounts may still be added;
+        None where no point agrees and the test tells nothing.
+    """
+    fits = _counts(coating, patches, evenness_cv, None) <= tried
+    left = np.flatnonzero(fits if enough else ~fits)
+    return left[np.arange(POINTS) * left.size // POINTS] if left.size else None
+
+
+def amounts_for_counts(
+    coating: Coating, counts: Mapping[int, float], among: Among | None = None
+) -> Amounts:
     """Paint for counts that do not hang on the film laid, such as sealers and undercoats.
 
     Args:
         coating: the product on its area.
         counts: chance of each count, adding up to 1; ``{2: 1.0}`` for two coats.
+        among: the points that are left once coats were tried; see ``points_left``.
 
     Raises:
         InputError: the chances do not add up, or a count is not from 1 to 12.
@@ -334,12 +394,14 @@ def amounts_for_counts(coating: Coating, counts: Mapping[int, float]) -> Amounts
     edges = np.cumsum([counts[n] for n in order])[:-1]
     # The points of hiding: they are free here, and where many coats are likely on one
     # group they are likely on the next.
-    share = (np.argsort(np.argsort(_points()["hiding"])) + 0.5) / POINTS
-    return _amounts(coating, np.asarray(order, dtype=float)[np.searchsorted(edges, share)])
+    if len(order) == 1:
+        return _amounts(coating, np.full(POINTS, float(order[0])), among)
+    share = (np.argsort(np.argsort(_drawn(among)["hiding"])) + 0.5) / POINTS
+    return _amounts(coating, np.asarray(order, dtype=float)[np.searchsorted(edges, share)], among)
 
 
-def _amounts(coating: Coating, counts: FloatArray) -> Amounts:
-    points = _points()
+def _amounts(coating: Coating, counts: FloatArray, among: Among | None) -> Amounts:
+    points = _drawn(among)
     transfer = coating.value("transfer") * coating.value("transfer_spread") ** points["transfer"]
     area = coating.area_m2 * coating.value("area_spread") ** points["area"]
     wet = coating.value("wet_film_um") * coating.value("film_spread") ** points["film"]

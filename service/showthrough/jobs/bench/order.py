@@ -1,0 +1,107 @@
+"""Ways in money and in days, and the order that they give where a painter asks for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from decimal import Decimal
+
+from showthrough.jobs.bench.case import Case, bench_of, part_of
+from showthrough.jobs.bench.costs import Reckoning, costs_of
+from showthrough.jobs.bench.days import Lot, dates_of, lots_of
+from showthrough.jobs.bench.products import Materials, materials_of
+from showthrough.jobs.case.bench import Bench
+from showthrough.jobs.case.groups import WHOLE_PIECE
+from showthrough.jobs.case.prepared import PreparedJob
+from showthrough.jobs.plan import plan_of
+from showthrough.jobs.undercoats.ways import Way, Ways
+from showthrough.workshop.paint.cans import Shopping
+from showthrough.workshop.price.money import Money
+
+_A_MONDAY = datetime(2001, 1, 1, 8, tzinfo=UTC)
+"""Ways are compared over a week of work that begins on a Monday, whatever today is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """Groups with all that follows from their ways."""
+
+    cases: tuple[Case, ...]
+    bench: Bench
+    materials: Materials
+    shopping: dict[str, Shopping | None]
+    lots: tuple[Lot, ...]
+    main: int
+    """Place of the lot that holds the largest group."""
+    money: Reckoning | None
+
+
+def whole_of(cases: tuple[Case, ...], bench: Bench) -> Whole:
+    """Paint, steps and money of groups whose ways all have a count."""
+    materials = materials_of(cases, bench)
+    shopping = {p.name: p.shopping(bench) if p.to_buy else None for p in materials.products}
+    lots = lots_of(cases, bench)
+    sizes = [case.part.size.area_m2 for case in cases]
+    largest = sizes.index(max(sizes))
+    main = next(i for i, lot in enumerate(lots) if largest in lot.cases)
+    money = costs_of(lots, main, materials, shopping, bench)
+    return Whole(cases, bench, materials, shopping, lots, main, money)
+
+
+def with_way(case: Case, way: Way) -> Case:
+    """A group done in another of its ways."""
+    assert case.ways is not None
+    rest = tuple(one for one in case.ways.ways if one is not way)
+    ways = replace(case.ways, ways=(way, *rest))
+    return replace(case, ways=ways, plan=tuple(plan_of(case.job, ways, {})))
+
+
+@dataclass(frozen=True, slots=True)
+class WayWorth:
+    """One way in money and days."""
+
+    way: Way
+    expected: Money | None
+    done: datetime
+    """Likely hand-over of work that begins on a Monday."""
+
+    @property
+    def days(self) -> float:
+        """Days from the first hour to the hand-over."""
+        return (self.done - _A_MONDAY).total_seconds() / 86400.0
+
+
+def worth_of(case: Case, way: Way, bench: Bench) -> WayWorth | None:
+    """What one group costs and when it is done in one of its ways; None without a count."""
+    if way.topcoats is None:
+        return None
+    whole = whole_of((with_way(case, way),), bench)
+    found = dates_of(whole.lots, bench, _A_MONDAY).likely.hand_over
+    return WayWorth(way, whole.money.expected if whole.money else None, found)
+
+
+def ranked(job: PreparedJob, ways: Ways) -> Ways:
+    """The ways by money or by days, where the job asks for it; else as they are.
+
+    Equal ones keep their order; ways without a count come last. Without any price the order by
+    coats stays.
+    """
+    bench = bench_of(job)
+    if bench.rank_by == "coats":
+        return ways
+    case = Case(job, ways, (), part_of(job, WHOLE_PIECE))
+    worth = [(place, way, worth_of(case, way, bench)) for place, way in enumerate(ways.ways)]
+    by_money = bench.rank_by == "money"
+    if by_money and not any(found and found.expected for _, _, found in worth):
+        return ways
+
+    def key(row: tuple[int, Way, WayWorth | None]) -> tuple[bool, Decimal, datetime, int]:
+        place, _, found = row
+        amount, done = Decimal(0), _A_MONDAY
+        if found is not None and by_money and found.expected is not None:
+            amount = found.expected.amount
+        elif found is not None:
+            done = found.done
+        return found is None, amount, done, place
+
+    return replace(ways, ways=tuple(way for _, way, _ in sorted(worth, key=key)))

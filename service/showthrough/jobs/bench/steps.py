@@ -1,0 +1,82 @@
+"""The whole list of steps: the plans of all groups as one, shared work once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+
+from showthrough.jobs.answers.prediction import PlanStep
+from showthrough.jobs.bench.case import Case
+from showthrough.workshop.grounds.kinds import COMMON
+
+
+@dataclass(frozen=True, slots=True)
+class WholeStep:
+    """One step of the job, with the groups that it is done on."""
+
+    step: PlanStep
+    cases: tuple[int, ...]
+    """Places of its groups."""
+
+
+_SPRAYED = frozenset({"hvlp", "conventional", "aerosol"})
+
+
+def whole_steps(cases: Sequence[Case]) -> list[WholeStep]:
+    """Every step of every group in one order, equal steps of several groups once.
+
+    The plans are laid side by side and joined where they are equal; where they differ the
+    steps of the earlier group come first.
+    """
+    joined: list[WholeStep] = []
+    for i, case in enumerate(cases):
+        own = [WholeStep(step, (i,)) for step in _with_hardware(case)]
+        joined = _merged(joined, own) if joined else own
+    numbered = (s.step.model_copy(update={"number": n}) for n, s in enumerate(joined, 1))
+    return [WholeStep(step, s.cases) for step, s in zip(numbered, joined, strict=True)]
+
+
+def _merged(first: list[WholeStep], second: list[WholeStep]) -> list[WholeStep]:
+    match = SequenceMatcher(None, [_key(s) for s in first], [_key(s) for s in second], False)
+    out: list[WholeStep] = []
+    for tag, a, b, c, d in match.get_opcodes():
+        if tag == "equal":
+            out += [
+                WholeStep(one.step, one.cases + two.cases)
+                for one, two in zip(first[a:b], second[c:d], strict=True)
+            ]
+        else:
+            out += first[a:b] + second[c:d]
+    return out
+
+
+def _key(step: WholeStep) -> tuple[object, ...]:
+    told = step.step
+    return told.kind, told.product, tuple(told.on), told.coats, told.colour
+
+
+def _with_hardware(case: Case) -> list[PlanStep]:
+    """A group's plan with what stands before and after all paint."""
+    plan = list(case.plan)
+    if case.lead is None:
+        return plan
+    off = _step("hardware off", "screwdriver, bags and labels", "it goes back where it was")
+    first = 1 if plan and plan[0].kind == "test piece" else 0
+    plan.insert(first, off)
+    coats = [
+        i for i, step in enumerate(plan) if step.coats is not None and step.kind != "test piece"
+    ]
+    if case.part.tool in _SPRAYED and coats:
+        mask = _step("mask", "tape and paper", "spray goes where it is not wanted")
+        plan.insert(coats[0], mask)
+    refit = _step("refit", "hardware back on", "only once films no longer stick to each other")
+    plan.insert(len(plan) - 1 if plan[-1].kind == "cure" else len(plan), refit)
+    return plan
+
+
+def _step(kind: str, product: str, why: str) -> PlanStep:
+    return PlanStep(
+        number=0, kind=kind, on=["all"], product=product, colour=None, coats=None, why=why,
+        source=COMMON,
+    )  # fmt: skip

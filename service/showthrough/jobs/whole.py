@@ -1,0 +1,380 @@
+"""The whole job: from the lead test to the hand-over, with paint, days and money."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from showthrough.errors import InputError
+from showthrough.jobs.answers.prediction import Prediction
+from showthrough.jobs.answers.whole import (
+    AreaShown,
+    CanShown,
+    DatesShown,
+    DaysShown,
+    GroupShown,
+    LineShown,
+    MoneyShown,
+    OtherShown,
+    ProductShown,
+    StayShown,
+    StepShown,
+    WayCost,
+    WholeJob,
+)
+from showthrough.jobs.bench.case import Case, bench_of, part_of
+from showthrough.jobs.bench.days import dates_of, stops_of, used_by
+from showthrough.jobs.bench.order import Whole, whole_of, worth_of
+from showthrough.jobs.bench.products import Product
+from showthrough.jobs.bench.steps import WholeStep, whole_steps
+from showthrough.jobs.case.bench import Bench, start_of
+from showthrough.jobs.case.groups import WHOLE_PIECE
+from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
+from showthrough.jobs.predict import predicted
+from showthrough.say import whole as words
+from showthrough.workshop.days.ics import calendar_text
+from showthrough.workshop.days.schedule import HandOver, Schedule
+from showthrough.workshop.paint.cans import Shopping
+from showthrough.workshop.price.cost import saving
+
+
+def plan(
+    job: Mapping[str, Any] | PreparedJob,
+    folder: Path | None = None,
+    *,
+    now: datetime | None = None,
+) -> WholeJob:
+    """The whole job: plan, area, paint and cans, days, money.
+
+    Args:
+        job: a job as a mapping (the words of the TOML file), or one already prepared.
+        folder: where files that the job names are looked for; None refuses files.
+        now: the present, an aware moment; the clock's if absent. Work begins then where the
+            job states no start.
+
+    Returns:
+        The whole answer. Paint, days and money are left out, with the reason, while an old
+        finish is unsound or no count of coats is enough.
+
+    Raises:
+        InputError: with every problem of the job, by field.
+    """
+    return planned(prepare(job, folder), now)[0]
+
+
+def plan_file(path: str | Path, *, now: datetime | None = None) -> WholeJob:
+    """The whole job of a TOML file; files that it names are read beside it.
+
+    Raises:
+        InputError: the file cannot be read, or the job is wrong.
+    """
+    return plan(prepare_file(path), now=now)
+
+
+def calendar(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None, *,
+             now: datetime | None = None) -> str:  # fmt: skip
+    """The likely stays at the bench and the dates of a job as iCalendar text (RFC 5545).
+
+    Args:
+        job: as for ``plan``.
+        folder: as for ``plan``.
+        now: the present, an aware moment; the clock's if absent.
+
+    Raises:
+        InputError: with every problem of the job, by field; or it has no count to plan by.
+    """
+    made = prepare(job, folder)
+    moment = now or datetime.now(UTC)
+    answer, dates = planned(made, moment)
+    if dates is None:
+        raise InputError.at("surface", "", " ".join(answer.why_not), "no_count")
+    return calendar_text(dates.likely, answer.title or answer.topcoat_name, moment)
+
+
+def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver | None]:
+    """The answer to a prepared job, beside its schedules."""
+    bench = bench_of(job)
+    start = start_of(bench, now or datetime.now(UTC))
+    groups = job.groups or (job,)
+    known: dict[int, tuple[Prediction, Case]] = {}
+    cases: list[Case] = []
+    predictions: list[Prediction] = []
+    for group in groups:
+        # Groups that share paint and ground share one reckoning.
+        key = id(group.topcoat) if bench.rank_by == "coats" else id(group)
+        part = part_of(group, WHOLE_PIECE)
+        if key not in known or not _alike(known[key][1].job, group):
+            answer, ways = predicted(group)
+            known[key] = answer, Case(group, ways, tuple(answer.plan), part)
+        answer, case = known[key]
+        cases.append(Case(group, case.ways, case.plan, part))
+        predictions.append(answer)
+    sizes = [case.part.size.area_m2 for case in cases]
+    main = sizes.index(max(sizes))
+    lead = predictions[main]
+    counted = all(case.lead is not None for case in cases)
+    whole = whole_of(tuple(cases), bench) if counted else None
+    dates = None if whole is None else dates_of(whole.lots, bench, start)
+    why_not = _why_not(cases, predictions, whole)
+    return WholeJob(
+        title=job.title,
+        headline=words.headline(
+            [(c.part.name, p.headline) for c, p in zip(cases, predictions, strict=True)], main
+        ),
+        topcoat=lead.topcoat,
+        topcoat_name=lead.topcoat_name,
+        coats=lead.coats,
+        ways=lead.ways,
+        plan=lead.plan,
+        groups=[
+            GroupShown(
+                name=case.part.name,
+                area_m2=round(case.part.size.area_m2, 3),
+                topcoat=answer.topcoat,
+                topcoat_name=answer.topcoat_name,
+                headline=answer.headline,
+                coats=answer.coats,
+                ways=answer.ways,
+                plan=answer.plan,
+            )
+            for case, answer in zip(cases, predictions, strict=True)
+        ],
+        steps=_steps(cases, whole),
+        area=_area(cases, bench),
+        paint=[] if whole is None else [_product(p, whole) for p in whole.materials.products],
+        other=_other(whole),
+        days=None if whole is None or dates is None else _days(whole, dates, start),
+        money=None if whole is None else _money(whole, main),
+        way_costs=_way_costs(cases[main], bench),
+        why_not=why_not,
+        questions=list(dict.fromkeys(q for p in predictions for q in p.questions)),
+        cautions=list(dict.fromkeys(c for p in predictions for c in p.cautions)),
+        cautions_short=list(dict.fromkeys(c for p in predictions for c in p.cautions_short)),
+        assumptions=_assumptions(cases, predictions, whole, bench),
+    ), dates
+
+
+def _alike(one: PreparedJob, two: PreparedJob) -> bool:
+    """Whether two groups were prepared from the same words but for their area."""
+    return one.substrates is two.substrates and one.film is two.film and _over(one) == _over(two)
+
+
+def _over(job: PreparedJob) -> object:
+    """What a group's plan holds of its own beside paint and ground."""
+    return None if job.part is None else job.part.finish
+
+
+def _why_not(cases: list[Case], answers: list[Prediction], whole: Whole | None) -> list[str]:
+    if whole is None:
+        return [
+            words.no_count(case.part.name, answer.headline, single=len(cases) == 1)
+            for case, answer in zip(cases, answers, strict=True)
+            if case.lead is None
+        ]
+    return [words.NO_PRICE] if whole.money is None else []
+
+
+def _steps(cases: list[Case], whole: Whole | None) -> list[StepShown]:
+    out = []
+    products = {} if whole is None else {p.name: p for p in whole.materials.products}
+    for row in whole_steps(cases):
+        step = row.step
+        alone = len(row.cases) == len(cases)
+        half, nine = _amount(row, products)
+        out.append(
+            StepShown(
+                **step.model_dump(),
+                groups=[] if alone else [cases[i].part.name for i in row.cases],
+                ml_50=half,
+                ml_90=nine,
+            )
+        )
+    return out
+
+
+def _amount(row: WholeStep, products: Mapping[str, Product]) -> tuple[float | None, float | None]:
+    """Paint of a step, where its product goes into this step alone."""
+    step = row.step
+    chosen = [p for p in products.values() if step.kind in p.kinds]
+    if step.kind not in {"topcoat", "clear"}:
+        chosen = [p for p in chosen if p.name == step.product]
+    if len(chosen) != 1 or step.kind == "test piece":
+        return None, None
+    amounts = chosen[0].amounts
+    return _ml(amounts.ml_at(0.5)), _ml(amounts.ml_at(0.9))
+
+
+def _ml(value: float | None) -> float | None:
+    return None if value is None else round(value, 1)
+
+
+def _area(cases: list[Case], bench: Bench) -> AreaShown:
+    each = {case.part.name: round(case.part.size.area_m2, 4) for case in cases}
+    return AreaShown(
+        total_m2=round(bench.pieces * sum(case.part.size.area_m2 for case in cases), 4),
+        stated=all(case.part.area_stated for case in cases),
+        spread=max(case.part.size.area_spread for case in cases),
+        groups=each,
+        pieces=bench.pieces,
+    )
+
+
+def _product(product: Product, whole: Whole) -> ProductShown:
+    bench, amounts = whole.bench, product.amounts
+    bought: Shopping | None = whole.shopping[product.name]
+    shelf = sum(product.stock.shelf_ml)
+    half = amounts.ml_at(0.5)
+    chance = None if bought is None else bought.chance
+    taken = min(shelf, half or shelf) if bought is None else bought.from_shelf_ml
+    if not product.to_buy and product.stock.shelf_ml:
+        chance = amounts.chance(shelf)
+    return ProductShown(
+        product=product.name,
+        used_for=list(product.kinds),
+        colour=product.colour,
+        coat_ml_50=_ml(amounts.coat_ml_at(0.5)),
+        coat_ml_90=_ml(amounts.coat_ml_at(0.9)),
+        ml_50=_ml(half),
+        ml_90=_ml(amounts.ml_at(0.9)),
+        thinner_ml=round(amounts.thinner_at(bench.wished) or 0.0, 1),
+        from_shelf_ml=round(taken, 1),
+        cans=[] if bought is None else [CanShown(ml=ml, count=n) for ml, n in bought.cans.counts],
+        sizes_stated=bool(product.stock.cans),
+        chance=None if chance is None else round(chance, 4),
+        chances={
+            size: {n: round(p, 4) for n, p in row.items()}
+            for size, row in product.chances(bench).items()
+        }
+        if product.to_buy
+        else {},
+        leftover_ml=None if bought is None else _ml(bought.leftover_ml),
+        price=_amount_text(bought.cans.price) if bought and bought.cans.price else None,
+        advice=words.product_advice(
+            bought,
+            to_buy=product.to_buy,
+            shelf_known=bool(product.stock.shelf_ml),
+            keep_ml=bench.keep_ml,
+        ),
+    )
+
+
+def _other(whole: Whole | None) -> OtherShown:
+    if whole is None:
+        return OtherShown(wax_g=None, wax_most_g=None, sheets={})
+    wax = whole.materials.wax
+    return OtherShown(
+        wax_g=None if wax is None else round(wax.likely_g, 1),
+        wax_most_g=None if wax is None else round(wax.most_g, 1),
+        sheets=whole.materials.sheets,
+    )
+
+
+def _days(whole: Whole, dates: HandOver, start: datetime) -> DaysShown:
+    zone = ZoneInfo(whole.bench.hours.zone)
+
+    def told(moment: datetime) -> str:
+        return moment.astimezone(zone).isoformat(timespec="minutes")
+
+    def last(schedule: Schedule, key: str) -> str | None:
+        found = [d for d in (getattr(row, key) for row in schedule.dates) if d is not None]
+        # What is ready within a minute is ready in the minute after it, never before.
+        return told(max(found) + timedelta(seconds=59)) if found else None
+
+    likely = dates.likely
+    return DaysShown(
+        start=told(start),
+        zone=whole.bench.hours.zone,
+        recoat=last(likely, "recoat"),
+        refit=last(likely, "refit"),
+        cure=last(likely, "cure"),
+        hand_over=DatesShown(
+            early=told(dates.early.hand_over),
+            likely=told(likely.hand_over),
+            late=told(dates.late.hand_over),
+        ),
+        bench_minutes=likely.bench_minutes,
+        waiting_hours=round(likely.waiting_h, 1),
+        stops=[stop.message for stop in stops_of(whole.cases, whole.bench)],
+        stays=[
+            StayShown(
+                title=stay.title,
+                group=stay.piece,
+                start=told(stay.start),
+                end=told(stay.end),
+                minutes=stay.minutes,
+            )
+            for stay in likely.bookings
+        ],
+    )
+
+
+def _amount_text(money: Any) -> str:
+    return f"{money.rounded().amount:f}"
+
+
+def _money(whole: Whole, main: int) -> MoneyShown | None:
+    found = whole.money
+    if found is None:
+        return None
+    text = _amount_text
+    return MoneyShown(
+        currency=found.costs.currency,
+        expected_cost=text(found.expected),
+        price=text(found.price),
+        tax=text(found.tax),
+        price_with_tax=text(found.price + found.tax),
+        one_more_coat=text(found.one_more_coat),
+        undercoat_saves=_undercoat_saves(whole, main),
+        clause=str(found.clause),
+        lines=[
+            LineShown(kind=line.kind, name=line.name, amount=text(line.money))
+            for line in found.bill.lines
+        ],
+        by_count={n: text(found.costs.bill(n).total) for n in sorted(found.chances)},
+    )
+
+
+def _undercoat_saves(whole: Whole, main: int) -> str | None:
+    """What the leading way saves in money against the simplest one; None where they are one."""
+    case = whole.cases[main]
+    assert case.ways is not None
+    lead, simplest = case.ways.ways[0], case.ways.simplest
+    if lead is simplest or simplest.topcoats is None:
+        return None
+    with_it = worth_of(case, lead, whole.bench)
+    without = worth_of(case, simplest, whole.bench)
+    if with_it is None or without is None or with_it.expected is None or without.expected is None:
+        return None
+    return _amount_text(saving(without.expected, with_it.expected))
+
+
+def _way_costs(case: Case, bench: Bench) -> list[WayCost]:
+    if bench.rank_by == "coats" or case.ways is None:
+        return []
+    out = []
+    for way in case.ways.ways:
+        worth = worth_of(case, way, bench)
+        expected = None if worth is None else worth.expected
+        out.append(
+            WayCost(
+                key=way.under.key,
+                expected_cost=None if expected is None else _amount_text(expected),
+                days=None if worth is None else round(worth.days, 1),
+            )
+        )
+    return out
+
+
+def _assumptions(
+    cases: list[Case], answers: list[Prediction], whole: Whole | None, bench: Bench
+) -> list[str]:
+    """What all of it takes for granted, each once."""
+    own = words.bench_assumptions(bench, cases)
+    if whole is not None:
+        used = [use for product in whole.materials.products for use in product.used]
+        used += [use for case in cases for use in case.part.size.used if case.part.area_stated]
+        own += [f"{use}." for use in dict.fromkeys((*used, *used_by(whole.lots)))]
+    return list(dict.fromkeys([*(a for p in answers for a in p.assumptions), *own]))
