@@ -33,6 +33,10 @@ _HOME = {
     "paint_of_colour": "showthrough.film.hiding",
     "palette_for": "showthrough.jobs.palette:palette",
     "parse_colour": "showthrough.colour.notation",
+    "WholeJob": "showthrough.jobs.answers.whole",
+    "calendar": "showthrough.jobs.whole",
+    "plan": "showthrough.jobs.whole",
+    "plan_file": "showthrough.jobs.whole",
     "predict": "showthrough.jobs.predict",
     "predict_file": "showthrough.jobs.predict",
     "soften": "showthrough.jobs.soften.soften",
@@ -47,12 +51,16 @@ __all__ = [
     "Prediction",
     "Reading",
     "ShowthroughError",
+    "WholeJob",
+    "calendar",
     "ciede2000",
     "colour_of",
     "format_colour",
     "paint_of_colour",
     "palette_for",
     "parse_colour",
+    "plan",
+    "plan_file",
     "predict",
     "predict_file",
     "soften",
@@ -70,11 +78,15 @@ if TYPE_CHECKING:
     from showthrough.errors import ShowthroughError as ShowthroughError
     from showthrough.film.hiding import paint_of_colour as paint_of_colour
     from showthrough.jobs.answers.prediction import Prediction as Prediction
+    from showthrough.jobs.answers.whole import WholeJob as WholeJob
     from showthrough.jobs.palette import palette as palette_for
     from showthrough.jobs.predict import predict as predict
     from showthrough.jobs.predict import predict_file as predict_file
     from showthrough.jobs.soften.soften import soften as soften
     from showthrough.jobs.sweep.sweep import sweep as sweep
+    from showthrough.jobs.whole import calendar as calendar
+    from showthrough.jobs.whole import plan as plan
+    from showthrough.jobs.whole import plan_file as plan_file
 
 
 def __getattr__(name: str) -> Any:

@@ -113,9 +113,9 @@ def test_cans_opened_and_paint_used_are_two_ways_to_count():
 
 def test_the_clause_of_a_quote():
     text = str(clause(JOB, CHANCES, Pricing(margin=Decimal("0.40"))))
-    assert text == "covers up to 4 coats (9 in 10); each further coat 43.92 EUR"
+    assert text == "covers up to 4 topcoats (9 in 10); each further one 43.92 EUR"
     unsure = clause(JOB, {1: Decimal(1)}, Pricing())
-    assert str(unsure) == "covers up to 1 coat (9 in 10); each further coat 26.35 EUR"
+    assert str(unsure) == "covers up to 1 topcoat (9 in 10); each further one 26.35 EUR"
     opened = Costs((), {n: (by_can("topcoat", -(-n // 2), eur(20)),) for n in range(1, 5)})
     # The fourth coat needs no can, but the one before did: the quote never gives it away.
     assert clause(opened, {2: Decimal("0.5"), 3: Decimal("0.5")}, Pricing()).further == eur("20.00")

@@ -66,6 +66,25 @@ def print_json(answer: BaseModel) -> None:
     print(text)
 
 
+def save(path: Path, content: bytes, *, replace: bool) -> None:
+    """Write a file; one that is there already is kept unless ``replace``."""
+    keep(path, replace=replace)
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise InputError.at(
+            "save", str(path), f"{path} cannot be written: {error.strerror or error}"
+        ) from error
+
+
+def keep(path: Path, *, replace: bool) -> None:
+    """Refuse to write over a file unless ``replace``."""
+    if path.exists() and not replace:
+        raise InputError.at(
+            "save", str(path), f"{path} is there already; choose another name or add --replace"
+        )
+
+
 def job_from_line(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
     """The job that a command line stands for, and the folder that its files lie in."""
     if _looks_like_file(args.job):
@@ -112,6 +131,27 @@ def predict(args: argparse.Namespace) -> int:
     in_colour = wants_colour(args.colour, sys.stdout)
     text = prediction_text(answer, colour=in_colour, width=width_of(), full=args.full)
     sys.stdout.write(text)
+    return 0
+
+
+def plan(args: argparse.Namespace) -> int:
+    """The whole job: steps, paint, days and money."""
+    from showthrough.jobs.case.prepared import prepare
+    from showthrough.jobs.whole import calendar as calendar_of
+    from showthrough.jobs.whole import planned
+
+    job = prepare(*job_from_line(args))
+    if args.ics is not None:
+        save(Path(args.ics), calendar_of(job).encode("utf-8"), replace=args.replace)
+    answer, _ = planned(job, None)
+    if args.json:
+        print_json(answer)
+        return 0
+    from showthrough.cli.text.common import wants_colour, width_of
+    from showthrough.cli.text.whole import whole_text
+
+    in_colour = wants_colour(args.colour, sys.stdout)
+    sys.stdout.write(whole_text(answer, colour=in_colour, width=width_of(), full=args.full))
     return 0
 
 

@@ -88,6 +88,18 @@ def _parser() -> argparse.ArgumentParser:
     predict.add_argument("--full", action="store_true", help="every reason, caution and figure")
     predict.set_defaults(run=commands.predict)
 
+    plan = sub.add_parser(
+        "plan",
+        help="the whole job: steps, paint and cans, days, money",
+        description=f"The whole job, from the lead test to the hand-over. {_QUICK}",
+    )
+    _add_job(plan)
+    _add_output(plan)
+    _add_full(plan)
+    plan.add_argument("--ics", metavar="FILE", help="write the days as a calendar file")
+    plan.add_argument("--replace", action="store_true", help="write over a file of that name")
+    plan.set_defaults(run=commands.plan)
+
     soften = sub.add_parser(
         "soften",
         help="the smallest change of the colour that saves a coat",

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from showthrough.cli.commands import job_from_line, print_json, progress_bar
+from showthrough.cli.commands import job_from_line, keep, print_json, progress_bar, save
 from showthrough.errors import InputError
 from showthrough.files import read_file
 
@@ -135,27 +135,8 @@ def drawdown(args: argparse.Namespace) -> int:
     if args.save is not None:
         from showthrough.jobs.measured import paint_toml
 
-        _save(Path(args.save), paint_toml(answer.paint).encode(), replace=args.replace)
+        save(Path(args.save), paint_toml(answer.paint).encode(), replace=args.replace)
     return _write(args, answer, drawdown_text)
-
-
-def _save(path: Path, content: bytes, *, replace: bool) -> None:
-    """Write a file; one that is there already is kept unless ``replace``."""
-    _keep(path, replace=replace)
-    try:
-        path.write_bytes(content)
-    except OSError as error:
-        raise InputError.at(
-            "save", str(path), f"{path} cannot be written: {error.strerror or error}"
-        ) from error
-
-
-def _keep(path: Path, *, replace: bool) -> None:
-    """Refuse to write over a file unless ``replace``."""
-    if path.exists() and not replace:
-        raise InputError.at(
-            "save", str(path), f"{path} is there already; choose another name or add --replace"
-        )
 
 
 @contextlib.contextmanager
@@ -180,7 +161,7 @@ def _all_or_none(
     With ``replace`` those of the ``earlier`` names go with them.
     """
     for name in names:
-        _keep(out / name, replace=replace)
+        keep(out / name, replace=replace)
     made = not out.exists()
     try:
         out.mkdir(parents=True, exist_ok=True)
@@ -239,10 +220,10 @@ def preview(args: argparse.Namespace) -> int:
 
         if args.side_by_side:
             picture = encode_picture(drawn.side_by_side(progress))
-            _save(half / names[0], picture, replace=True)
+            save(half / names[0], picture, replace=True)
         else:
             for frame in drawn.frames(progress):
-                _save(half / names[frame.coat], encode_picture(frame.image), replace=True)
+                save(half / names[frame.coat], encode_picture(frame.image), replace=True)
     print(f"{plural(drawn.answer.coats, 'coat')} drawn in {out}")
     for note in drawn.answer.notes:
         print(f"  - {note}")

@@ -27,7 +27,7 @@ from showthrough.jobs.answers.whole import (
 )
 from showthrough.jobs.bench.case import Case, bench_of, part_of
 from showthrough.jobs.bench.days import dates_of, stops_of, used_by
-from showthrough.jobs.bench.order import Whole, whole_of, worth_of
+from showthrough.jobs.bench.order import Whole, whole_of, with_way, worth_of
 from showthrough.jobs.bench.products import Product
 from showthrough.jobs.bench.steps import WholeStep, whole_steps
 from showthrough.jobs.case.bench import Bench, start_of
@@ -121,6 +121,7 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
     why_not = _why_not(cases, predictions, whole)
     return WholeJob(
         title=job.title,
+        units="us" if bench.units == "us" else "metric",
         headline=words.headline(
             [(c.part.name, p.headline) for c, p in zip(cases, predictions, strict=True)], main
         ),
@@ -147,7 +148,7 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         paint=[] if whole is None else [_product(p, whole) for p in whole.materials.products],
         other=_other(whole),
         days=None if whole is None or dates is None else _days(whole, dates, start),
-        money=None if whole is None else _money(whole, main),
+        money=None if whole is None else _money(whole),
         way_costs=_way_costs(cases[main], bench),
         why_not=why_not,
         questions=list(dict.fromkeys(q for p in predictions for q in p.questions)),
@@ -228,6 +229,7 @@ def _product(product: Product, whole: Whole) -> ProductShown:
     shelf = sum(product.stock.shelf_ml)
     half = amounts.ml_at(0.5)
     chance = None if bought is None else bought.chance
+    coat_50, coat_90 = amounts.coat_ml_at((0.5, 0.9)) or (None, None)
     taken = min(shelf, half or shelf) if bought is None else bought.from_shelf_ml
     if not product.to_buy and product.stock.shelf_ml:
         chance = amounts.chance(shelf)
@@ -235,8 +237,8 @@ def _product(product: Product, whole: Whole) -> ProductShown:
         product=product.name,
         used_for=list(product.kinds),
         colour=product.colour,
-        coat_ml_50=_ml(amounts.coat_ml_at(0.5)),
-        coat_ml_90=_ml(amounts.coat_ml_at(0.9)),
+        coat_ml_50=_ml(coat_50),
+        coat_ml_90=_ml(coat_90),
         ml_50=_ml(half),
         ml_90=_ml(amounts.ml_at(0.9)),
         thinner_ml=round(amounts.thinner_at(bench.wished) or 0.0, 1),
@@ -315,7 +317,7 @@ def _amount_text(money: Any) -> str:
     return f"{money.rounded().amount:f}"
 
 
-def _money(whole: Whole, main: int) -> MoneyShown | None:
+def _money(whole: Whole) -> MoneyShown | None:
     found = whole.money
     if found is None:
         return None
@@ -327,7 +329,7 @@ def _money(whole: Whole, main: int) -> MoneyShown | None:
         tax=text(found.tax),
         price_with_tax=text(found.price + found.tax),
         one_more_coat=text(found.one_more_coat),
-        undercoat_saves=_undercoat_saves(whole, main),
+        undercoat_saves=_undercoat_saves(whole),
         clause=str(found.clause),
         lines=[
             LineShown(kind=line.kind, name=line.name, amount=text(line.money))
@@ -337,18 +339,19 @@ def _money(whole: Whole, main: int) -> MoneyShown | None:
     )
 
 
-def _undercoat_saves(whole: Whole, main: int) -> str | None:
-    """What the leading way saves in money against the simplest one; None where they are one."""
-    case = whole.cases[main]
-    assert case.ways is not None
-    lead, simplest = case.ways.ways[0], case.ways.simplest
-    if lead is simplest or simplest.topcoats is None:
+def _undercoat_saves(whole: Whole) -> str | None:
+    """What the leading ways save in money against the simplest ones; None where they are those."""
+    plain = []
+    for case in whole.cases:
+        assert case.ways is not None
+        simplest = case.ways.simplest
+        if simplest.topcoats is None:
+            return None
+        plain.append(case if simplest is case.ways.ways[0] else with_way(case, simplest))
+    if whole.money is None or all(a is b for a, b in zip(plain, whole.cases, strict=True)):
         return None
-    with_it = worth_of(case, lead, whole.bench)
-    without = worth_of(case, simplest, whole.bench)
-    if with_it is None or without is None or with_it.expected is None or without.expected is None:
-        return None
-    return _amount_text(saving(without.expected, with_it.expected))
+    without = whole_of(tuple(plain), whole.bench).money
+    return None if without is None else _amount_text(saving(without.expected, whole.money.expected))
 
 
 def _way_costs(case: Case, bench: Bench) -> list[WayCost]:

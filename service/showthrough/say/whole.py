@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 from typing import TYPE_CHECKING
 
-from showthrough.say.chances import listed
+from showthrough.say.chances import chance_words, listed
 
 if TYPE_CHECKING:
+    from showthrough.jobs.answers.whole import DaysShown, MoneyShown, ProductShown, StepShown
     from showthrough.jobs.bench.case import Case
     from showthrough.jobs.case.bench import Bench
     from showthrough.workshop.paint.cans import Shopping
@@ -125,3 +127,69 @@ def bench_assumptions(bench: Bench, cases: Sequence[Case]) -> list[str]:
     if any(not case.part.stock.cans for case in cases):
         out.append("Can sizes not said are usual ones; ask what the shop has.")
     return out
+
+
+def day_words(moment: str) -> str:
+    """A day of an answer as a diary has it: "Mon 1 Mar"."""
+    found = datetime.fromisoformat(moment)
+    return f"{found:%a} {found.day} {found:%b}"
+
+
+def buy_line(product: ProductShown, units: str, currency: str) -> str:
+    """What to get of one product, and how sure it is to suffice."""
+    amount = ""
+    if product.ml_50 is not None and product.ml_90 is not None:
+        half, nine = (volume_words(ml, units) for ml in (product.ml_50, product.ml_90))
+        amount = half if half == nine else f"{half}, 9 in 10 by {nine}"
+    parts = [f"{can.count} x {can_words(can.ml, units)}" for can in product.cans]
+    if product.from_shelf_ml:
+        parts.insert(0, f"{volume_words(product.from_shelf_ml, units)} from the shelf")
+    got = " and ".join(parts) or "nothing to buy"
+    sure = "" if product.chance is None else f", enough {chance_words(product.chance)}"
+    price = f", {product.price} {currency}" if product.price and currency else ""
+    return f"{product.product}: {amount + ': ' if amount else ''}{got}{sure}{price}"
+
+
+def days_lines(days: DaysShown) -> list[str]:
+    """When it is done, in a few lines."""
+    dates = days.hand_over
+    first = next((stay.start for stay in days.stays), days.start)
+    span = [day_words(d) for d in (dates.early, dates.likely, dates.late)]
+    late = "" if span[2] == span[1] else f", in 9 jobs of 10 by {span[2]}"
+    early = "" if span[0] == span[1] else f", perhaps {span[0]}"
+    out = [
+        f"From {day_words(first)} to the hand-over on {span[1]}{early}{late}",
+        f"{hours_words(days.bench_minutes)} at the bench; the rest is waiting",
+    ]
+    if days.refit and days.cure:
+        out.append(
+            f"Refit and stack from {day_words(days.refit)}; wash, wax and load from "
+            f"{day_words(days.cure)}"
+        )
+    return [*out, *(f"Do not lay a coat yet: {stop}" for stop in days.stops)]
+
+
+def money_lines(money: MoneyShown) -> list[str]:
+    """What it costs and what to ask for it."""
+    unit = money.currency
+    tax = f", with tax {money.price_with_tax}" if money.price_with_tax != money.price else ""
+    ask = f"; price {money.price}{tax}" if money.price_with_tax != money.expected_cost else ""
+    out = [
+        f"Expected cost {money.expected_cost} {unit}{ask}; one coat more {money.one_more_coat}",
+        f"Quote: {money.clause}",
+    ]
+    if money.undercoat_saves is not None:
+        saves = money.undercoat_saves
+        told = (
+            f"costs {saves.removeprefix('-')} more" if saves.startswith("-") else f"saves {saves}"
+        )
+        out.append(f"The undercoat {told} {unit} against going without")
+    return out
+
+
+def amount_words(step: StepShown, units: str) -> str:
+    """Paint of a step: "710 ml, perhaps 990 ml"; "" where it takes none of its own."""
+    if step.ml_50 is None or step.ml_90 is None:
+        return ""
+    half, nine = volume_words(step.ml_50, units), volume_words(step.ml_90, units)
+    return half if half == nine else f"{half}, perhaps {nine}"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import Field
 
 from showthrough.jobs.answers.prediction import (
@@ -150,6 +152,7 @@ class WholeJob(Shown):
     """The whole job from the lead test to the hand-over."""
 
     title: str
+    units: Literal["metric", "us"]
     headline: str
     topcoat: ColourShown
     topcoat_name: str

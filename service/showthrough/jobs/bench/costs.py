@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
-from showthrough.film.coats import MOST_COATS
-from showthrough.jobs.bench.days import Lot, minutes_at
+from showthrough.jobs.bench.days import Lot, minutes_of
 from showthrough.jobs.bench.products import Materials, Product
 from showthrough.jobs.case.bench import Bench, Prices
 from showthrough.workshop.paint.cans import Shopping, cheapest_cans
@@ -18,7 +18,7 @@ from showthrough.workshop.price.money import Money
 _NOTHING = Decimal(0)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Reckoning:
     """A job in money, by the count of topcoats of its largest lot."""
 
@@ -27,7 +27,7 @@ class Reckoning:
     prices: Prices
     likely: int
 
-    @property
+    @cached_property
     def expected(self) -> Money:
         """E[cost], the mean over all counts."""
         return self.costs.expected(self.chances)
@@ -37,7 +37,7 @@ class Reckoning:
         """The lines at the likely count."""
         return self.costs.bill(self.likely)
 
-    @property
+    @cached_property
     def price(self) -> Money:
         """What to ask, before tax."""
         return self.prices.pricing.price(self.expected)
@@ -85,51 +85,50 @@ def costs_of(
     for n in sorted(counts):
         rising[n] = before + 0.5 * counts[n]  # the middle of the jobs that take n
         before += counts[n]
-    least = min(counts)
-    most = min(max(counts), MOST_COATS) + 1
-    lines = {
-        n: tuple(
-            _lines(
-                n,
-                {
-                    i: n if i == main else lot.count_at(rising.get(n, 1.0))
-                    for i, lot in enumerate(lots)
-                },
-                lots,
-                materials,
-                shopping,
-                bench,
-                prices,
-            )
+    every = range(min(counts), max(counts) + 2)
+    once = _once(materials, shopping, prices)
+    varying = [product for product in materials.products if "topcoat" in product.kinds]
+    minutes = [minutes_of(lot, bench) for lot in lots]
+    lines = {}
+    for n in every:
+        each = [n if i == main else lot.count_at(rising.get(n, 1.0)) for i, lot in enumerate(lots)]
+        lines[n] = (
+            *once,
+            *_materials(varying, n, shopping, prices),
+            *_labour(sum(m(count) for m, count in zip(minutes, each, strict=True)), prices),
         )
-        for n in range(least, most + 1)
-    }
     if not any(lines.values()):
         return None
     likely = lots[main].count_at(0.5)
     return Reckoning(Costs((), lines), exact_chances(dict(counts)), prices, likely)
 
 
-def _lines(
-    n: int,
-    each: Mapping[int, int],
-    lots: Sequence[Lot],
-    materials: Materials,
-    shopping: Mapping[str, Shopping | None],
-    bench: Bench,
-    prices: Prices,
+def _once(
+    materials: Materials, shopping: Mapping[str, Shopping | None], prices: Prices
 ) -> list[Line]:
+    """Lines that do not hang on the count of topcoats."""
     out = [Line(kind, kind, money) for kind, money in prices.once.items()]
-    for product in materials.products:
-        line = _material(n, product, shopping.get(product.name), prices)
-        if line is not None:
-            out.append(line)
+    fixed = [product for product in materials.products if "topcoat" not in product.kinds]
+    out += _materials(fixed, 0, shopping, prices)
     if prices.sheet is not None and materials.sheets:
         out.append(Line("abrasives", "abrasives", prices.sheet * sum(materials.sheets.values())))
-    if prices.labour_per_hour is not None:
-        minutes = Decimal(minutes_at(lots, bench, each))
-        out.append(labour("bench time", minutes, prices.labour_per_hour))
     return out
+
+
+def _labour(minutes: int, prices: Prices) -> list[Line]:
+    if prices.labour_per_hour is None:
+        return []
+    return [labour("bench time", Decimal(minutes), prices.labour_per_hour)]
+
+
+def _materials(
+    products: Sequence[Product],
+    n: int,
+    shopping: Mapping[str, Shopping | None],
+    prices: Prices,
+) -> list[Line]:
+    found = (_material(n, product, shopping.get(product.name), prices) for product in products)
+    return [line for line in found if line is not None]
 
 
 def _material(n: int, product: Product, bought: Shopping | None, prices: Prices) -> Line | None:
@@ -140,26 +139,26 @@ def _material(n: int, product: Product, bought: Shopping | None, prices: Prices)
     used = _ml_at(n, product)
     if used is None:
         return None
-    nothing = Money(_NOTHING, prices.currency)
     if not prices.whole_cans:
-        dear = max(cans, key=lambda can: can.size_ml)
-        assert dear.price is not None
-        return by_ml(product.name, exact(used), dear.size_ml, dear.price)
-    money, have = nothing, sum(product.stock.shelf_ml)
+        large = max(cans, key=lambda can: can.size_ml)
+        assert large.price is not None
+        return by_ml(product.name, exact(used), large.size_ml, large.price)
+    money, have = Money(_NOTHING, prices.currency), sum(product.stock.shelf_ml)
     if bought is not None:
-        money, have = bought.cans.price or nothing, have + bought.cans.ml
+        money, have = bought.cans.price or money, have + bought.cans.ml
     if used > have:
         # More coats than the cans were bought for: the cheapest that is still missing.
-        money += cheapest_cans(used - have, cans).price or nothing
+        more = cheapest_cans(used - have, cans).price
+        money = money if more is None else money + more
     return Line("materials", product.name, money)
 
 
 def _ml_at(n: int, product: Product) -> float | None:
-    """Mean paint where the job takes n topcoats."""
-    if "topcoat" not in product.kinds:
+    """Mean paint where the job takes n topcoats; the median where none hangs on them."""
+    if not n:
         return product.amounts.ml_at(0.5)
     found = product.amounts.mean_ml(n)
     if found is None:
-        coat = product.amounts.coat_ml_at(0.5)
-        found = None if coat is None else n * coat
+        coat = product.amounts.coat_ml_at((0.5,))
+        found = None if coat is None else n * coat[0]
     return found

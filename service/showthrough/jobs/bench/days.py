@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from showthrough.film.coats import MOST_COATS, WET_FILM_UM
+from showthrough.film.coats import WET_FILM_UM
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
 from showthrough.jobs.bench.products import FILMS
@@ -177,23 +177,12 @@ def dates_of(lots: Sequence[Lot], bench: Bench, start: datetime) -> HandOver:
     return hand_over(pieces, start, bench.hours, bench.climate)
 
 
-def minutes_at(lots: Sequence[Lot], bench: Bench, topcoats: Mapping[int, int]) -> int:
-    """Bench minutes where each lot, by its place, takes so many topcoats.
-
-    Every coat takes as long as the one before it, so that one more than can be planned is
-    reckoned like the last.
-    """
-    if max(topcoats.values()) > MOST_COATS:
-        twelve, eleven = (
-            minutes_at(lots, bench, {i: min(n, most) for i, n in topcoats.items()})
-            for most in (MOST_COATS, MOST_COATS - 1)
-        )
-        return 2 * twelve - eleven
-    return sum(
-        task.minutes
-        for place, lot in enumerate(lots)
-        for task in tasks_for(lot.at(topcoats[place]), 0.5, bench.climate)
+def minutes_of(lot: Lot, bench: Bench) -> Callable[[int], int]:
+    """Bench minutes of a lot by its count of topcoats: every further one takes as long."""
+    one, two = (
+        sum(task.minutes for task in tasks_for(lot.at(n), 0.5, bench.climate)) for n in (1, 2)
     )
+    return lambda topcoats: one + (topcoats - 1) * (two - one)
 
 
 def stops_of(cases: Sequence[Case], bench: Bench) -> tuple[Stop, ...]:

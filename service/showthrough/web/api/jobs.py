@@ -13,6 +13,7 @@ from showthrough.errors import InputError
 from showthrough.jobs.answers.palette import Palette
 from showthrough.jobs.answers.prediction import Prediction, ProblemsShown
 from showthrough.jobs.answers.softening import Softening
+from showthrough.jobs.answers.whole import WholeJob
 from showthrough.jobs.case.resolve import MOST_JOB_BYTES
 from showthrough.jobs.palette import palette
 from showthrough.jobs.predict import predict
@@ -20,6 +21,7 @@ from showthrough.jobs.requests import SoftenRequest, SweepRequest, checked_reque
 from showthrough.jobs.schema.job import EXAMPLE_JOB, Job
 from showthrough.jobs.soften.soften import soften
 from showthrough.jobs.sweep.sweep import Sweep, sweep, sweep_csv
+from showthrough.jobs.whole import calendar, plan
 
 router = APIRouter(prefix="/api")
 
@@ -79,6 +81,21 @@ def body_schema(model: type[BaseModel], example: dict[str, Any]) -> dict[str, An
 def post_predict(job: JsonBody) -> Response:
     """The same job as in a job file, as JSON; files cannot be named here."""
     return Response(predict(job).model_dump_json(), media_type="application/json")
+
+
+@router.post(
+    "/plan",
+    response_model=WholeJob,
+    responses=REFUSALS
+    | {200: {"content": {"text/calendar": {}}, "description": "JSON, or a calendar if asked for."}},
+    openapi_extra=body_schema(Job, EXAMPLE_JOB),
+    summary="The whole job: steps, paint and cans, days, money",
+)
+def post_plan(job: JsonBody, request: Request) -> Response:
+    """The body is the job itself; iCalendar where the request accepts text/calendar."""
+    if "text/calendar" in request.headers.get("accept", ""):
+        return Response(calendar(job), media_type="text/calendar")
+    return Response(plan(job).model_dump_json(), media_type="application/json")
 
 
 @router.post(

@@ -11,7 +11,7 @@ answer, and products drawn here may be added point by point.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from typing import TypeVar
@@ -265,11 +265,11 @@ class Amounts:
         """A part of the paint, for products that are mixed; 0 to 1."""
         return Amounts(share * self.paint_ml, share * self.thinner_ml, self.counts)
 
-    def coat_ml_at(self, chance: float) -> float | None:
-        """Paint of one coat that suffices with a chance, ml; None where no count does."""
+    def coat_ml_at(self, chances: Sequence[float]) -> tuple[float, ...] | None:
+        """Paint of one coat that suffices with each chance, ml; None where no count does."""
         finite = np.isfinite(self.paint_ml)
         each = self.paint_ml[finite] / self.counts[finite]
-        return float(np.quantile(each, chance)) if each.size else None
+        return tuple(np.quantile(each, chances).tolist()) if each.size else None
 
     def chance(self, paint_ml: float) -> float:
         """Chance that an amount of paint suffices, 0 to 1."""
@@ -283,6 +283,8 @@ class Amounts:
 
     def thinner_at(self, chance: float) -> float | None:
         """Thinner to have for a chance, ml; None where no amount does."""
+        if not self.thinner_ml.any():
+            return 0.0
         found = float(np.quantile(self.thinner_ml, chance, method="inverted_cdf"))
         return found if math.isfinite(found) else None
 

@@ -246,8 +246,8 @@ class Clause:
     def __str__(self) -> str:
         """The sentence of the quote."""
         sure = " (9 in 10)" if self.nine_in_ten else ""
-        coats = "1 coat" if self.covers == 1 else f"{self.covers} coats"
-        return f"covers up to {coats}{sure}; each further coat {self.further}"
+        coats = "1 topcoat" if self.covers == 1 else f"{self.covers} topcoats"
+        return f"covers up to {coats}{sure}; each further one {self.further}"
 
 
 def clause(costs: Costs, chances: Mapping[int, Decimal], pricing: Pricing) -> Clause:

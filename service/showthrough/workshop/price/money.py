@@ -124,11 +124,15 @@ def same_currency(amounts: Iterable[Money], field: str = "currency") -> str:
 
 
 def added(amounts: Iterable[Money], currency: str) -> Money:
-    """The exact sum, in any order; nothing is 0 of the currency."""
-    total = Money(Decimal(0), currency)
-    for money in amounts:
-        total += money
-    return total
+    """The exact sum, in any order; nothing is 0 of the currency.
+
+    Raises:
+        InputError: an amount has another currency.
+    """
+    listed = tuple(amounts)
+    if any(money.currency != currency for money in listed):
+        same_currency((Money(Decimal(0), currency), *listed))
+    return Money(sum((money.amount for money in listed), Decimal(0)), currency)
 
 
 def shared(total: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:
