@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from showthrough.jobs.answers.prediction import (
     Coats,
     ColourShown,
     CountRange,
+    GroupShown,
     HidingShown,
     IfKnown,
     Narrowing,
@@ -46,6 +48,9 @@ from showthrough.say.paint_facts import paint_facts
 from showthrough.say.plan import headline
 from showthrough.workshop.cautions import Caution, cautions_for
 
+if TYPE_CHECKING:
+    from showthrough.jobs.case.bench import Part
+
 
 def predict(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) -> Prediction:
     """Answer a job.
@@ -60,7 +65,60 @@ def predict(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
     Raises:
         InputError: with every problem of the job, by field.
     """
-    return predicted(prepare(job, folder))[0]
+    made = prepare(job, folder)
+    if not made.groups:
+        return predicted(made)[0]
+    every = predicted_groups(made)
+    lead = next(row for row in every if row.job.part is made.part)
+    shown = [group_shown(row, row.job.part) for row in every if row.job.part is not None]
+    return lead.answer.model_copy(update={"groups": shown})
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """One group beside its answer and its ways."""
+
+    job: PreparedJob
+    answer: Prediction
+    ways: Ways | None
+    """None over a finish that does not hold."""
+
+
+def predicted_groups(job: PreparedJob) -> list[Predicted]:
+    """Every group of a job, or the job itself where it has none.
+
+    Groups that share paint, ground and way of painting share one reckoning.
+    """
+    out: list[Predicted] = []
+    for group in job.groups or (job,):
+        known = next((row for row in out if _alike(row.job, group)), None)
+        answer, ways = predicted(group) if known is None else (known.answer, known.ways)
+        out.append(Predicted(group, answer, ways))
+    return out
+
+
+def _alike(one: PreparedJob, two: PreparedJob) -> bool:
+    """Whether two groups were prepared from the same words but for how much there is of them."""
+    if one.substrates is not two.substrates or one.film is not two.film:
+        return False
+    if one.bench is not None and one.bench.rank_by != "coats":
+        return one.part == two.part  # money and days hang on the area
+    finishes = [None if job.part is None else job.part.finish for job in (one, two)]
+    return finishes[0] == finishes[1]
+
+
+def group_shown(row: Predicted, part: Part) -> GroupShown:
+    """A group in the shape of the answer."""
+    return GroupShown(
+        name=part.name,
+        area_m2=round(part.size.area_m2, 4),
+        topcoat=row.answer.topcoat,
+        topcoat_name=row.answer.topcoat_name,
+        headline=row.answer.headline,
+        coats=row.answer.coats,
+        ways=row.answer.ways,
+        plan=row.answer.plan,
+    )
 
 
 def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:

@@ -309,6 +309,8 @@ def assumptions(job: PreparedJob) -> list[str]:
             f"What is porous drinks {float(job.drinks.max()):.0%} of the first coat where it is "
             "not sealed first: a default."
         )
+    if len(job.groups) > 1 and job.part is not None:
+        out.append(f"Of {len(job.groups)} groups this is “{job.part.name}”, the largest one.")
     if len(job.substrates) > 1 and not any(s.share_stated for s in job.substrates):
         out.append("No shares were given, so the patches are taken to be equally large.")
     return out

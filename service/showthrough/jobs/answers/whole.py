@@ -9,23 +9,11 @@ from pydantic import Field
 from showthrough.jobs.answers.prediction import (
     Coats,
     ColourShown,
+    GroupShown,
     PlanStep,
     Shown,
     WayShown,
 )
-
-
-class GroupShown(Shown):
-    """Parts that are painted alike, in the shape of the whole answer."""
-
-    name: str
-    area_m2: float
-    topcoat: ColourShown
-    topcoat_name: str
-    headline: str
-    coats: Coats
-    ways: list[WayShown]
-    plan: list[PlanStep]
 
 
 class AreaShown(Shown):
