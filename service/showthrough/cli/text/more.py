@@ -11,7 +11,7 @@ from showthrough.say.chances import plural
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.palette import Palette
-    from showthrough.jobs.answers.softening import Softening
+    from showthrough.jobs.answers.softening import Softening, SofteningGoal
     from showthrough.jobs.sweep.sweep import Sweep
 
 _SHOWN = 6
@@ -38,6 +38,13 @@ def _patch(hex_: str, *, colour: bool) -> str:
     return field(hex_, f" {hex_} ") if colour else hex_
 
 
+def _money(answer: Softening, goal: SofteningGoal) -> str:
+    """What a goal saves in money, where the job knows a price."""
+    if goal.saves_money is None or answer.currency is None:
+        return ""
+    return f", {goal.saves_money} {answer.currency}"
+
+
 def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = False) -> str:
     """Goals as blocks, ways as rows, smallest change first; the short text holds the least ones."""
     from showthrough.jobs.soften.soften import TAKEN_FOR_GRANTED
@@ -47,7 +54,7 @@ def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = 
     lines = [answer.title] if answer.title else []
     lines += [f"{answer.wished_name} {chip}: {coats}", ""]
     for goal in answer.goals:
-        saves = "" if goal.saves is None else f" (saves {goal.saves})"
+        saves = "" if goal.saves is None else f" (saves {goal.saves}{_money(answer, goal)})"
         own = f"the wished colour itself would do with a chance of {goal.wished_chance:.0%}"
         lines.append(f"For {plural(goal.coats, 'coat')}{saves}: {own}")
         reached = [a for a in goal.answers if a.difference is not None]

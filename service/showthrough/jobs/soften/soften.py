@@ -99,7 +99,9 @@ def soften(
     names = [swatch.name for swatch in chosen]
     nearest = nearest_swatch(prepared, wished, names, colours, goals)
     goals_shown = _goals_shown(prepared, own, {g: [*found[g], *nearest[g]] for g in goals})
+    currency, goals_shown = _with_money(prepared, now, goals_shown)
     return Softening(
+        currency=currency,
         title=prepared.title,
         wished=ColourShown.of(wished),
         wished_name=topcoat_name(prepared.topcoat),
@@ -110,6 +112,27 @@ def soften(
             prepared, now, [g for g in goals if g not in {s.coats for s in goals_shown}], budget
         ),
     )
+
+
+def _with_money(
+    job: PreparedJob, now: float, goals: list[SofteningGoal]
+) -> tuple[str | None, list[SofteningGoal]]:
+    """The goals with what they save in money, where the job knows a price."""
+    if job.bench is None or now > MOST_COATS:
+        return None, goals
+    from showthrough.jobs.bench.order import plain_costs
+
+    money = plain_costs(job)
+    if money is None:
+        return None, goals
+    least = job.least_topcoats
+    before = money.total_at(max(int(now), least))
+    out = []
+    for goal in goals:
+        after = money.total_at(max(goal.coats, least))
+        saved = None if before is None or after is None else f"{(before - after).amount:f}"
+        out.append(goal.model_copy(update={"saves_money": saved}))
+    return money.costs.currency, out
 
 
 def check_budget(budget: object, problems: ProblemList) -> None:
