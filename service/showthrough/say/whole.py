@@ -140,7 +140,7 @@ def buy_line(product: ProductShown, units: str, currency: str) -> str:
     amount = ""
     if product.ml_50 is not None and product.ml_90 is not None:
         half, nine = (volume_words(ml, units) for ml in (product.ml_50, product.ml_90))
-        amount = half if half == nine else f"{half}, 9 in 10 by {nine}"
+        amount = half if half == nine else f"{half}, perhaps {nine}"
     parts = [f"{can.count} x {can_words(can.ml, units)}" for can in product.cans]
     if product.from_shelf_ml:
         parts.insert(0, f"{volume_words(product.from_shelf_ml, units)} from the shelf")
