@@ -130,7 +130,7 @@ def full_colour_thickness(
         absorption: K per band, 1/µm, shape (n, 31).
         scattering: S per band, 1/µm, > 0, shape (n, 31).
         ground: reflectance inside of the ground, shape (n, 31).
-        chip_lab: CIELAB of the chip, shape (n, 3).
+        chip_lab: CIELAB of the chip, shape (n, 3), or (3,) for all.
         tolerance: CIEDE2000 allowed, > 0.
         relative: how near the film is found, as a part of it.
         contests: places of rivals, each of shape (rivals, p), of which only the one is wanted
@@ -141,7 +141,7 @@ def full_colour_thickness(
         where no film up to an optical thickness of 2048 does.
     """
     films = FilmTable.of(absorption, scattering, ground)
-    pairs = _Pairs(films, chip_lab)
+    pairs = _Pairs(films, np.broadcast_to(chip_lab, (len(ground), 3)))
     return _last_crossing(pairs, absorption, scattering, tolerance, relative, contests)
 
 
@@ -259,7 +259,7 @@ class _Brackets:
     high: FloatArray
     f_low: FloatArray
     f_high: FloatArray
-    """Log gaps at both; that of ``high`` may be a guess."""
+    """Log gaps at both."""
 
     def beaten(self, contests: Sequence[np.ndarray]) -> np.ndarray:
         """Which pairs belong to a rival that cannot win its contest, shape (n,)."""
@@ -276,41 +276,34 @@ def _bracketed(
     m = unit.size
     out = _Brackets(np.zeros(m), np.full(m, np.inf), np.zeros(m), np.zeros(m))
     todo, part = np.arange(m), pairs
-    above = np.full(m, np.nan)
+    above = np.zeros((m, 2, 3))
     for rungs in _RUNGS:
         x = np.array(rungs)[:, None] * unit[todo]
-        lab, other = part.labs(x)
-        off = lab - other
-        apart = np.sqrt(np.einsum("...i,...i", off, off))
+        labs = np.stack(part.labs(x), axis=2)
+        off = labs[:, :, 0] - labs[:, :, 1]
+        far = np.einsum("...i,...i", off, off) > (tolerance / _MOST_STRETCH) ** 2
         gap = np.full(x.shape, -np.inf)
-        far = apart * _MOST_STRETCH > tolerance
-        gap[far] = _log_gap(ciede2000(lab[far], other[far]), tolerance)
+        gap[far] = _log_gap(ciede2000(labs[far, 0], labs[far, 1]), tolerance)
         over = gap > 0.0
         crossed = over.any(axis=0)
         column = np.flatnonzero(crossed)
         first = over.argmax(axis=0)[column]
-        rows = todo[column]
+        rows, inner = todo[column], first > 0
         out.low[rows], out.f_low[rows] = x[first, column], gap[first, column]
-        # The gap at the rung before, as if the distance had fallen by the same factor.
-        before = np.where(first > 0, apart[first - 1, column], above[column])
-        with np.errstate(divide="ignore"):
-            fallen = np.log(np.maximum(before, 1e-12) / apart[first, column])
-        out.f_high[rows] = np.minimum(out.f_low[rows] + fallen, -0.05)
-        inner = first > 0
+        before = np.where(inner[:, None, None], labs[first - 1, column], above[column])
+        out.f_high[rows] = _log_gap(ciede2000(before[:, 0], before[:, 1]), tolerance)
         out.high[rows[inner]] = x[first[inner] - 1, column[inner]]
-        if rungs is _RUNGS[0]:
+        if rungs is _RUNGS[0] and not inner.all():
             # Few are not hidden by then; only those are asked about the top rung.
             late = rows[~inner]
-            if late.size:
-                top = _TOP_RUNG * unit[late]
-                beyond = pairs.take(late).gap(top, tolerance)
-                out.high[late] = np.where(beyond > 0.0, np.inf, top)
-                out.f_high[late] = beyond
+            top = _TOP_RUNG * unit[late]
+            beyond = pairs.take(late).gap(top, tolerance)
+            out.high[late], out.f_high[late] = np.where(beyond > 0.0, np.inf, top), beyond
         left = ~crossed
         out.high[todo[left]] = x[-1, left]
         if contests:
             left &= ~out.beaten(contests)[todo]
-        todo, above = todo[left], apart[-1, left]
+        todo, above = todo[left], labs[-1, left]
         if todo.size == 0:
             break
         part = part.take(left)
@@ -341,22 +334,24 @@ def _crossing_of(
         c, fc = np.where(same, a, b), np.where(same, fa, fb)
         b, fb = np.where(same, b, a), np.where(same, fb, fa)
         a, fa = x, f
-        found.low[open_], found.high[open_] = np.minimum(a, b), np.maximum(a, b)
-        near = (np.abs(fa) < relative) | (np.abs(b - a) < relative * found.high[open_])
-        done = open_[near]
-        found.low[done] = found.high[done] = a[near]
-        going = ~near
-        if contests:
-            lost = found.beaten(contests)
-            none |= lost
-            going &= ~lost[open_]
-        if not going.all():
-            open_, part = open_[going], part.take(going)
-            a, fa, b, fb, c, fc = (v[going] for v in (a, fa, b, fb, c, fc))
         with np.errstate(divide="ignore", invalid="ignore"):
             place, height = (a - b) / (c - b), (fa - fb) / (fc - fb)
             smooth = (height * height < place) & ((1.0 - height) ** 2 < 1.0 - place)
             bent = fa / (fb - fa) * fc / (fb - fc)
             bent = bent + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
         t = np.where(smooth, bent, 0.5)
+        found.low[open_], found.high[open_] = np.minimum(a, b), np.maximum(a, b)
+        # The next step from so near needs no proof: it misses by the product of all three gaps.
+        near = (np.abs(fa * fb * fc) < 0.1 * relative) & smooth
+        met = near | (np.abs(fa) < relative) | (np.abs(b - a) < relative * found.high[open_])
+        done = open_[met]
+        found.low[done] = found.high[done] = np.where(near, a + t * (b - a), a)[met]
+        going = ~met
+        if contests:
+            lost = found.beaten(contests)
+            none |= lost
+            going &= ~lost[open_]
+        if not going.all():
+            open_, part = open_[going], part.take(going)
+            a, fa, b, fb, t = (v[going] for v in (a, fa, b, fb, t))
     return np.where(none, np.inf, found.high)

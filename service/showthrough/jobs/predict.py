@@ -137,7 +137,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         ],
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
-        reasons=words.reasons(hiding, paint, chip, coats, patches, every, build),
+        reasons=words.reasons(hiding, paint, chip, coats, patches, every, build, reckoned.own_um),
         cautions=[caution.whole for caution in cautions],
         cautions_short=[caution.short for caution in cautions],
         assumptions=[
