@@ -55,7 +55,10 @@ class FilmTable:
 
     @classmethod
     def of(cls, absorption: FloatArray, scattering: FloatArray, ground: FloatArray) -> FilmTable:
-        """Films of paints K, S (1/µm) over grounds (reflectance inside); shapes (n, 31)."""
+        """Films of paints K, S (1/µm) over grounds (reflectance inside); shapes (n, 31).
+
+        One paint for all grounds may have shape (1, 31).
+        """
         ratio = np.maximum(absorption / scattering, _LEAST_ABSORPTION)
         b = np.sqrt(ratio * (ratio + 2.0))
         shallow = 1.0 + ratio + b
@@ -72,7 +75,9 @@ class FilmTable:
 
     def take(self, index: np.ndarray) -> FilmTable:
         """The films at these places."""
-        return FilmTable(self.opaque[index], self.pull[index], self.echo[index], self.rate[index])
+        own = (v if len(v) == 1 else v[index] for v in (self.opaque, self.rate))
+        opaque, rate = own
+        return FilmTable(opaque, self.pull[index], self.echo[index], rate)
 
     def reflectance(self, thickness_um: FloatArray) -> FloatArray:
         """Outside reflectance at dry films, shape (..., n) -> (..., n, 31)."""

@@ -7,8 +7,6 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hexes_of_labs
 from showthrough.film.coats import (
@@ -32,11 +30,11 @@ from showthrough.jobs.answers.prediction import (
 )
 from showthrough.jobs.case.finishes import finishes_shown
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
-from showthrough.jobs.ladder import films_after, ladder_steps
+from showthrough.jobs.ladder import Onto, films_after, ladder_steps
 from showthrough.jobs.plan import plan_of
 from showthrough.jobs.undercoats.grey_curve import no_curve
 from showthrough.jobs.undercoats.reckon import reckon
-from showthrough.jobs.undercoats.shown import ways_shown
+from showthrough.jobs.undercoats.shown import onto, ways_shown
 from showthrough.jobs.undercoats.ways import SAME_WITHIN, Outlook, Ways, plain_outlook, ways_of
 from showthrough.palette.beside import rank_finishes
 from showthrough.say import words
@@ -79,11 +77,11 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
     outlook = plain_outlook(job, hiding_um, films_um)
     names = job.names
     ways = None if job.unsound else ways_of(job, reckoned, films_um)
-    over = [surface.grounds] + ([way.under.grounds for way in ways.ways] if ways else [])
-    plain, *films = films_after(paint, chip, np.stack(over), surface.lost, build, MOST_COATS)
-    reached = plain.from_ground(job.ground_lab)
+    over = [Onto(surface.grounds, MOST_COATS, job.ground_lab)]
+    over += [] if ways is None else [one for way in ways.ways if (one := onto(way)) is not None]
+    reached, *films = films_after(paint, chip, over, surface.lost, build)
     even = reached.even_after() if len(names) > 1 else None
-    shown = None if ways is None else ways_shown(job, ways, films)
+    shown = None if ways is None else ways_shown(job, ways, reached, films)
     coats = _coats(job, outlook, even)
     last = min((coats.likely or MOST_COATS) + 1, MOST_COATS)
     best = None if ways is None else ways.best_coloured
