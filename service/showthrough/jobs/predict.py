@@ -91,7 +91,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         scattering_per_um=round(paint.scattering_per_um, 5),
         evidence=paint.evidence,
         spread=round(paint.spread, 4),
-        colour_spread=round(paint_from_colour(topcoat.reflectance).spread, 4),
+        colour_spread=round((alone or paint).spread, 4),
         measured=paint.evidence in {"drawdown", "spectrum"},
         rests_on=words.rests_on(paint),
         by_colour_alone=None
@@ -199,7 +199,7 @@ def _questions(job: PreparedJob) -> tuple[Question, ...]:
     """What could be found out about the topcoat's paint, where its hiding is a guess."""
     if job.topcoat.guess is None or job.unsound or job.test_piece is not None:
         return ()  # nothing to guess, nothing counted, or a coat has told more already
-    return open_questions(job.topcoat.guess, job.topcoat.paint.facts)
+    return open_questions(job.topcoat.guess, job.topcoat.paint)
 
 
 def _would_narrow(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -78,7 +78,9 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         data = within_limits(data, problems.problems)
     with problems.collecting():
         paint = _measured_paint(data.get("topcoat"), folder)
-    rows = rows_of(data if job is None else job.model_dump(), "surface")
+    rows: Sequence[Mapping[str, Any]] = rows_of(data, "surface")
+    if job is not None:
+        rows = [{"name": patch.name, "share": patch.share} for patch in job.surface]
     shares = _check_surface(rows, problems)
     check_parts(data, problems)
     if job is None:
@@ -121,10 +123,12 @@ def _with_facts(patch: Patch) -> Patch:
         swatch = swatch_of(patch.colour)
     except InputError:
         swatch = None  # said again, by field, when the colour is read
+    if swatch is None:
+        return patch
     facts = {
         key: getattr(swatch, key)
         for key in ("skin", "ground", "porous", "bleeds")
-        if getattr(patch, key) is None and swatch is not None
+        if getattr(patch, key) is None
     }
     return patch.model_copy(update=facts)
 
@@ -182,7 +186,7 @@ def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:
         )
 
 
-def _check_surface(rows: list[Mapping[str, Any]], problems: ProblemList) -> tuple[float, ...]:
+def _check_surface(rows: Sequence[Mapping[str, Any]], problems: ProblemList) -> tuple[float, ...]:
     """Names and shares, on raw data so that they are told beside other faults."""
     check_names("surface", "patches", rows, "surface", problems)
     shares = [p.get("share") for p in rows]
