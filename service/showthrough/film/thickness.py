@@ -28,10 +28,10 @@ EVEN_TOLERANCE = 1.0
 _LEAST_ABSORPTION = 1e-7
 _CHUNK = 1024
 # The search runs on u = (S + K) X of the greatest band, which lies between about 1 and 60 for
-# ordinary paints and reaches 800 for a vivid transparent one that hardly scatters. Rungs that
-# are asked about together: calls cost more than the numbers in them.
-_RUNGS = ((96.0, 32.0, 16.0, 8.0), (4.0, 1.5), (0.4, 0.0))
-_TOP_RUNG = 2048.0
+# ordinary paints and reaches 800 for a vivid transparent one that hardly scatters. Rungs are asked
+# about together: calls cost more than the numbers in them.
+_HIGH_RUNGS = (2048.0, 96.0, 32.0, 16.0, 8.0)
+_LOW_RUNGS = ((4.0, 1.5), (0.4, 0.0))
 _RELATIVE = 4e-6
 
 _MOST_STRETCH = 2.05
@@ -216,16 +216,36 @@ class _Pairs:
             other.take(index) if isinstance(other, FilmTable) else other[index],
         )
 
-    def labs(self, thickness_um: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Both colours at dry films, shape (..., n) -> (..., n, 3) each."""
+    def labs(self, thickness_um: FloatArray) -> FloatArray:
+        """Both colours at dry films, shape (..., n) -> (..., n, 2, 3)."""
         lab, other = self.films.lab(thickness_um), self.against
-        if isinstance(other, FilmTable):
-            return lab, other.lab(thickness_um)
-        return lab, np.broadcast_to(other, lab.shape)
+        out = np.empty((*lab.shape[:-1], 2, 3))
+        out[..., 0, :] = lab
+        out[..., 1, :] = other.lab(thickness_um) if isinstance(other, FilmTable) else other
+        return out
 
-    def gap(self, thickness_um: FloatArray, tolerance: float) -> FloatArray:
-        """Ln of difference over tolerance at dry films, shape (n,) -> (n,)."""
-        return _log_gap(ciede2000(*self.labs(thickness_um)), tolerance)
+    def settled(self, thickness_um: FloatArray, tolerance: float) -> tuple[np.ndarray, FloatArray]:
+        """Which are within the tolerance at these films and at all beyond, and both colours.
+
+        Each band of a film comes ever nearer to that of an endless one, and so do XYZ by less
+        than what all bands miss together. The cube root is steepest below.
+        """
+        films, other = self.films, self.against
+        each = [films, other] if isinstance(other, FilmTable) else [films]
+        end = xyz_to_lab(films.opaque @ weights())
+        labs, bound = np.empty((len(thickness_um), 2, 3)), np.zeros(len(thickness_um))
+        for i, one in enumerate(each):
+            seen = one.reflectance(thickness_um)
+            labs[:, i] = xyz_to_lab(seen @ weights())
+            miss = np.abs(seen - one.opaque) @ weights()
+            fall = end - xyz_to_lab(one.opaque @ weights() - miss)
+            light = fall[:, 0]
+            reach = (light, fall[:, 1] + light * 1000.0 / 116.0, light * 400.0 / 116.0 - fall[:, 2])
+            bound += np.linalg.norm(reach, axis=0)
+        if not isinstance(other, FilmTable):
+            labs[:, 1] = other
+            bound += np.linalg.norm(end - other, axis=1)
+        return bound * _MOST_STRETCH < tolerance, labs
 
 
 def _last_crossing(
@@ -252,8 +272,9 @@ def _last_crossing(
     )
 
 
-def _log_gap(difference: FloatArray, tolerance: float) -> FloatArray:
-    return np.log(np.maximum(difference, 1e-12) / tolerance)
+def _log_gap(labs: FloatArray, tolerance: float) -> FloatArray:
+    """Ln of difference over tolerance of pairs of colours, shape (n, 2, 3) -> (n,)."""
+    return np.log(np.maximum(ciede2000(labs[:, 0], labs[:, 1]), 1e-12) / tolerance)
 
 
 @dataclass(slots=True)
@@ -265,6 +286,33 @@ class _Brackets:
     f_low: FloatArray
     f_high: FloatArray
     """Log gaps at both."""
+
+    def down(
+        self, part: _Pairs, rows: np.ndarray, x: FloatArray, above: FloatArray, tolerance: float
+    ) -> np.ndarray:
+        """Come down films x, shape (rungs, n), for these rows; returns which are within on all.
+
+        ``above`` holds both colours at the film before the first, shape (n, 2, 3), and those at
+        the last film afterwards. Where the tolerance is missed on the first and there is no film
+        before (high is inf), no film hides.
+        """
+        labs = part.labs(x)
+        off = labs[..., 0, :] - labs[..., 1, :]
+        far = np.einsum("...i,...i", off, off) > (tolerance / _MOST_STRETCH) ** 2
+        gap = np.full(x.shape, -np.inf)
+        gap[far] = _log_gap(labs[far], tolerance)
+        over = gap > 0.0
+        crossed = over.any(axis=0)
+        column = np.flatnonzero(crossed)
+        first, here = over.argmax(axis=0)[column], rows[column]
+        inner = first > 0
+        self.low[here], self.f_low[here] = x[first, column], gap[first, column]
+        self.high[here[inner]] = x[first[inner] - 1, column[inner]]
+        before = np.where(inner[:, None, None], labs[first - 1, column], above[column])
+        self.f_high[here] = _log_gap(before, tolerance)
+        self.high[rows[~crossed]] = x[-1, ~crossed]
+        above[:] = labs[-1]
+        return np.asarray(~crossed)
 
     def beaten(self, contests: Sequence[np.ndarray]) -> np.ndarray:
         """Which pairs belong to a rival that cannot win its contest, shape (n,)."""
@@ -280,38 +328,22 @@ def _bracketed(
     """Brackets of the last crossings; low and high are 0 where the ground itself passes."""
     m = unit.size
     out = _Brackets(np.zeros(m), np.full(m, np.inf), np.zeros(m), np.zeros(m))
-    todo, part = np.arange(m), pairs
-    above = np.zeros((m, 2, 3))
-    for rungs in _RUNGS:
+    settled, above = pairs.settled(_HIGH_RUNGS[-1] * unit, tolerance)
+    out.high[settled] = _HIGH_RUNGS[-1] * unit[settled]
+    doubtful = np.flatnonzero(~settled)
+    if doubtful.size:
+        x = np.array(_HIGH_RUNGS)[:, None] * unit[doubtful]
+        left = out.down(pairs.take(doubtful), doubtful, x, above[doubtful], tolerance)
+        settled[doubtful[left]] = True
+    todo, above = np.flatnonzero(settled), above[settled]
+    for rungs in _LOW_RUNGS:
         x = np.array(rungs)[:, None] * unit[todo]
-        labs = np.stack(part.labs(x), axis=2)
-        off = labs[:, :, 0] - labs[:, :, 1]
-        far = np.einsum("...i,...i", off, off) > (tolerance / _MOST_STRETCH) ** 2
-        gap = np.full(x.shape, -np.inf)
-        gap[far] = _log_gap(ciede2000(labs[far, 0], labs[far, 1]), tolerance)
-        over = gap > 0.0
-        crossed = over.any(axis=0)
-        column = np.flatnonzero(crossed)
-        first = over.argmax(axis=0)[column]
-        rows, inner = todo[column], first > 0
-        out.low[rows], out.f_low[rows] = x[first, column], gap[first, column]
-        before = np.where(inner[:, None, None], labs[first - 1, column], above[column])
-        out.f_high[rows] = _log_gap(ciede2000(before[:, 0], before[:, 1]), tolerance)
-        out.high[rows[inner]] = x[first[inner] - 1, column[inner]]
-        if rungs is _RUNGS[0] and not inner.all():
-            # Few are not hidden by then; only those are asked about the top rung.
-            late = rows[~inner]
-            top = _TOP_RUNG * unit[late]
-            beyond = pairs.take(late).gap(top, tolerance)
-            out.high[late], out.f_high[late] = np.where(beyond > 0.0, np.inf, top), beyond
-        left = ~crossed
-        out.high[todo[left]] = x[-1, left]
+        left = out.down(pairs.take(todo), todo, x, above, tolerance)
         if contests:
             left &= ~out.beaten(contests)[todo]
-        todo, above = todo[left], labs[-1, left]
+        todo, above = todo[left], above[left]
         if todo.size == 0:
             break
-        part = part.take(left)
     return out
 
 
@@ -333,7 +365,7 @@ def _crossing_of(
         if open_.size == 0:
             break
         x = a + t * (b - a)
-        f = part.gap(x, tolerance)
+        f = _log_gap(part.labs(x), tolerance)
         # The newest point, the end on the other side of the crossing, and the one that leaves.
         same = (f > 0.0) == (fa > 0.0)
         c, fc = np.where(same, a, b), np.where(same, fa, fb)

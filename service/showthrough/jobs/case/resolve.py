@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from pydantic import ValidationError
 
-from showthrough.colour.reading import Colour, Reading, colours_of
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.reading import Colour, Reading, colours_of, possible_colours
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
 from showthrough.files import read_file, text_of, toml_table
@@ -44,6 +46,13 @@ class ReadJob:
     seconds: tuple[Colour, ...]
     paint: Paint | None
     """The topcoat's measured paint, where the job holds one."""
+    twin: FloatArray | None
+    """The topcoat's very colour as that of a surface, reflectance, shape (31,), where found."""
+
+
+_TOPCOAT = "topcoat.colour"
+_TWIN = "topcoat.colour as a surface"
+_SAME_LAB = 1e-6
 
 
 def load_toml(path: Path, what: str) -> dict[str, Any]:
@@ -98,22 +107,27 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         with problems.collecting(field):
             readings.append((field, reading_of(value, folder), bounds))
     _check_topcoat(job.topcoat, problems)
-    colours: dict[str, Colour] = {}
-    with problems.collecting():
-        found = colours_of(
-            [r for _, r, _ in readings], [b for _, _, b in readings], [f for f, _, _ in readings]
-        )
-        colours = dict(zip((f for f, _, _ in readings), found, strict=True))
+    # The topcoat's colour as a surface beside it: one search for both.
+    twins = [(_TWIN, r, SURFACE_BOUNDS) for f, r, _ in readings if f == _TOPCOAT and r.lab]
+    asked = [*readings, *twins]
+    names = [field for field, _, _ in asked]
+    found, wrong = possible_colours([r for _, r, _ in asked], [b for _, _, b in asked], names)
+    problems.extend(problem for i, problem in wrong.items() if names[i] != _TWIN)
     problems.raise_if_any()
+    colours = {field: colour for field, colour in zip(names, found, strict=True) if colour}
+    topcoat, twin = colours.get(_TOPCOAT), colours.get(_TWIN)
+    if topcoat and twin and np.abs(topcoat.lab - twin.lab).max() > _SAME_LAB:
+        twin = None  # one of them was moved
     return ReadJob(
         job,
-        colours.get("topcoat.colour"),
+        topcoat,
         tuple(colours[f"surface[{i + 1}].colour"] for i in range(len(job.surface))),
         tuple(colours[f"undercoat[{i + 1}].colour"] for i in range(len(job.undercoat))),
         shares,
         shortlist_of(job.finishes),
         tuple(colours[f"second_colour[{i + 1}].colour"] for i in range(len(job.second_colour))),
         paint,
+        twin.reflectance if twin else None,
     )
 
 
@@ -135,7 +149,7 @@ def _with_facts(patch: Patch) -> Patch:
 
 def _colour_places(job: Job) -> Iterator[tuple[str, ColourInput, tuple[float, float]]]:
     if job.topcoat.colour is not None:
-        yield "topcoat.colour", job.topcoat.colour, PAINT_BOUNDS
+        yield _TOPCOAT, job.topcoat.colour, PAINT_BOUNDS
     for i, patch in enumerate(job.surface):
         yield f"surface[{i + 1}].colour", patch.colour, SURFACE_BOUNDS
     for i, own in enumerate(job.undercoat):
