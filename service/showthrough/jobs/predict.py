@@ -8,8 +8,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hexes_of_labs
 from showthrough.film.coats import (
@@ -34,11 +32,11 @@ from showthrough.jobs.answers.prediction import (
 )
 from showthrough.jobs.case.finishes import finishes_shown
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
-from showthrough.jobs.ladder import films_after, ladder_steps
+from showthrough.jobs.ladder import Onto, films_after, ladder_steps
 from showthrough.jobs.plan import plan_of
 from showthrough.jobs.undercoats.grey_curve import no_curve
 from showthrough.jobs.undercoats.reckon import reckon
-from showthrough.jobs.undercoats.shown import ways_shown
+from showthrough.jobs.undercoats.shown import onto, ways_shown
 from showthrough.jobs.undercoats.ways import SAME_WITHIN, Outlook, Ways, plain_outlook, ways_of
 from showthrough.palette.beside import rank_finishes
 from showthrough.say import words
@@ -137,11 +135,11 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
     outlook = plain_outlook(job, hiding_um, films_um)
     names = job.names
     ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um))
-    over = [surface.grounds] + ([way.under.grounds for way in ways.ways] if ways else [])
-    plain, *films = films_after(paint, chip, np.stack(over), surface.lost, build, MOST_COATS)
-    reached = plain.from_ground(job.ground_lab)
+    over = [Onto(surface.grounds, MOST_COATS, job.ground_lab)]
+    over += [] if ways is None else [one for way in ways.ways if (one := onto(way)) is not None]
+    reached, *films = films_after(paint, chip, over, surface.lost, build)
     even = reached.even_after() if len(names) > 1 else None
-    shown = None if ways is None else ways_shown(job, ways, films)
+    shown = None if ways is None else ways_shown(job, ways, reached, films)
     coats = _coats(job, outlook, even)
     last = min((coats.likely or MOST_COATS) + 1, MOST_COATS)
     best = None if ways is None else ways.best_coloured
@@ -151,7 +149,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         scattering_per_um=round(paint.scattering_per_um, 5),
         evidence=paint.evidence,
         spread=round(paint.spread, 4),
-        colour_spread=round(paint_from_colour(topcoat.reflectance).spread, 4),
+        colour_spread=round((alone or paint).spread, 4),
         measured=paint.evidence in {"drawdown", "spectrum"},
         rests_on=words.rests_on(paint),
         by_colour_alone=None
@@ -195,7 +193,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         ],
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
-        reasons=words.reasons(hiding, paint, chip, coats, patches, every, build),
+        reasons=words.reasons(hiding, paint, chip, coats, patches, every, build, reckoned.own_um),
         cautions=[caution.whole for caution in cautions],
         cautions_short=[caution.short for caution in cautions],
         assumptions=[
@@ -268,7 +266,7 @@ def _questions(job: PreparedJob) -> tuple[Question, ...]:
     """What could be found out about the topcoat's paint, where its hiding is a guess."""
     if job.topcoat.guess is None or job.unsound or job.test_piece is not None:
         return ()  # nothing to guess, nothing counted, or a coat has told more already
-    return open_questions(job.topcoat.guess, job.topcoat.paint.facts)
+    return open_questions(job.topcoat.guess, job.topcoat.paint)
 
 
 def _would_narrow(

@@ -261,7 +261,10 @@ def _prepared(read: ReadJob) -> PreparedJob:
     seen = _seen(substrates)
     coated = np.array([s.skin == "coated" for s in substrates])
     paint = topcoat.paint
-    beneath = seen.grounds_beside(topcoat.chip_lab[None], topcoat.reflectance[None], coated)[0]
+    twin = None if read.paint is not None or read.twin is None else read.twin[None]
+    beneath = seen.grounds_beside(topcoat.chip_lab[None], topcoat.reflectance[None], coated, twin)[
+        0
+    ]
     (readings,) = likely_readings(
         topcoat.seen,
         paint.absorption[None],

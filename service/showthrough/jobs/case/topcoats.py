@@ -22,7 +22,7 @@ from showthrough.film.coats import (
     normal_cdf,
     thin_spot_coats,
 )
-from showthrough.film.hiding import Paint, budget_of, constants_from_colour, log_spread_of
+from showthrough.film.hiding import OpaqueColour, Paint, budget_of
 from showthrough.film.thickness import full_colour_thickness
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.case.uncertainty import SeenColours, likely_readings
@@ -83,9 +83,9 @@ def topcoats_of_colours(colours: Sequence[Colour], like: Paint) -> Topcoats:
 
 def _topcoats(lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, like: Paint) -> Topcoats:
     seen = np.where(ok[:, None], reflectance, 0.5)
-    k, s = constants_from_colour(seen, budget_of(like), like.facts)
-    log_spread = log_spread_of(seen, like.facts)
-    return Topcoats(lab, k, s, reflectance, log_spread, ok)
+    colour = OpaqueColour.of(seen)
+    k, s = colour.constants(budget_of(like), like.facts)
+    return Topcoats(lab, k, s, reflectance, colour.log_spread(like.facts), ok)
 
 
 def critical_over_grounds(

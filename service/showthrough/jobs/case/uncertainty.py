@@ -55,7 +55,11 @@ class SeenColours:
         )
 
     def grounds_beside(
-        self, chip_lab: FloatArray, chip: FloatArray, coated: np.ndarray
+        self,
+        chip_lab: FloatArray,
+        chip: FloatArray,
+        coated: np.ndarray,
+        twin: FloatArray | None = None,
     ) -> FloatArray:
         """These patches as each of m topcoats meets them.
 
@@ -63,6 +67,7 @@ class SeenColours:
             chip_lab: CIELAB of the topcoats, shape (m, 3).
             chip: their reflectance, shape (m, 31).
             coated: whether each patch has a surface of its own, shape (n,).
+            twin: their colours as surfaces, as in ``spectra_beside``.
 
         Returns:
             Reflectance inside, shape (m, n, 31).
@@ -75,6 +80,7 @@ class SeenColours:
             np.broadcast_to(self.reflectance, (*shape[:2], self.reflectance.shape[1])),
             coated,
             self.measured,
+            twin,
         )
 
     def cloud(self, bounds: tuple[float, float], first: int) -> Cloud:
@@ -124,13 +130,14 @@ def _grounds_beside(
     ground: FloatArray,
     coated: np.ndarray,
     measured: np.ndarray,
+    twin: FloatArray | None = None,
 ) -> FloatArray:
     """Coated patches are seen through their own surface; bare ones meet the paint as they are.
 
     A coated patch of the topcoat's colour is made as the topcoat is, unless it was measured.
     """
     alike = (coated & ~measured)[:, None]
-    beside = spectra_beside(chip_lab, chip, ground_lab, ground) if alike.any() else ground
+    beside = spectra_beside(chip_lab, chip, ground_lab, ground, twin) if alike.any() else ground
     seen = np.where(alike, beside, ground)
     return np.where(coated[:, None], inside_reflectance(np.minimum(seen, _MOST_OUTSIDE)), seen)
 

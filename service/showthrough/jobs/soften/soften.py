@@ -28,7 +28,7 @@ from showthrough.jobs.case.topcoats import (
     Covered,
     swatch_colours,
 )
-from showthrough.jobs.ladder import ladder_of
+from showthrough.jobs.ladder import Onto, films_after, ladder_steps
 from showthrough.jobs.soften.ways import (
     Found,
     along,
@@ -205,10 +205,12 @@ def _path_answer(
     chance: float,
 ) -> PathAnswer:
     lab, critical = reckoned.topcoats.lab[i], reckoned.hiding_um[i]
-    own = job.topcoat.paint
+    own, surface = job.topcoat.paint, job.surface
     paint = Paint(
         reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.spread, "colour"
     )
+    over = [Onto(surface.grounds, count, job.ground_lab)]
+    (reached,) = films_after(paint, lab, over, surface.lost, job.build)
     difference = float(ciede2000(job.topcoat.chip_lab, lab))
     return PathAnswer(
         path=word,
@@ -219,7 +221,7 @@ def _path_answer(
         coats=count,
         chance=round(chance, 4),
         critical_um=round(float(critical.max()), 3),
-        ladder=ladder_of(job.names, paint, lab, job.surface, job.build, count, job.ground_lab),
+        ladder=ladder_steps(job.names, reached, count),
         why=_why(difference, count, word),
     )
 

@@ -22,7 +22,7 @@ from showthrough.jobs.answers.prediction import (
     WayShown,
 )
 from showthrough.jobs.case.prepared import PreparedJob
-from showthrough.jobs.ladder import Reached, ladder_steps
+from showthrough.jobs.ladder import Onto, Reached, ladder_steps
 from showthrough.jobs.undercoats.grey_curve import grey_curve
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
 from showthrough.say.chances import plural
@@ -51,19 +51,28 @@ class WaysShown:
     """Colour of the coats under the topcoat, by their place among the candidates."""
 
 
-def ways_shown(job: PreparedJob, ways: Ways, reached: Sequence[Reached]) -> WaysShown:
+def onto(way: Way) -> Onto | None:
+    """The surface of a way whose ladder is to be shown; None where it is that of the plain one."""
+    if way.under.index is None:
+        return None
+    return Onto(way.under.grounds, min((way.topcoats or MOST_COATS) + 1, MOST_COATS))
+
+
+def ways_shown(job: PreparedJob, ways: Ways, plain: Reached, films: Sequence[Reached]) -> WaysShown:
     """The ways, and the undercoats from the same reckoning.
 
-    ``reached`` holds the films over each way's surface, in the order of the ways.
+    ``plain`` holds the films over the plain surface, ``films`` those over the others (``onto``),
+    in the order of the ways.
     """
     every = [*ways.ways, *ways.unfit]
     all_ = ways.reckoned.candidates
     indices = [way.under.index for way in every if way.under.index is not None]
     colours = dict(zip(indices, ColourShown.of_each(list(all_.lab[indices])), strict=True))
     simplest = ways.simplest
+    other = iter(films)
     shown = [
-        _way(job, way, simplest, colours, films)
-        for way, films in zip(ways.ways, reached, strict=True)
+        _way(job, way, simplest, colours, plain if way.under.index is None else next(other))
+        for way in ways.ways
     ]
     beneath = _beneath([way.under for way in every], job)
     options = [
@@ -109,9 +118,7 @@ def _way(
         chance_one_more=round(way.outlook.chance((topcoats or MOST_COATS) + 1), 4),
         saves=round(simplest.expected_coats - way.expected_coats, 3) + 0.0,
         hex=None if colour is None else colour.hex,
-        ladder=ladder_steps(
-            job.names, reached if colour else reached.from_ground(job.ground_lab), count
-        ),
+        ladder=ladder_steps(job.names, reached, count),
     )
 
 
