@@ -62,6 +62,73 @@ def test_a_changed_bit_that_moved_the_answer_beyond_its_radius_is_refused(bit):
         read_surface(flipped(data, bit), PHOTOS["door.jpg"]["request"])
 
 
+def test_a_shift_that_black_parts_cannot_show_is_refused():
+    # Nothing is darker than black: where the picture is, all that follows steps by less.
+    data = (FOLDER / "drawdown.jpg").read_bytes()
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(flipped(data, 62994), name="drawdown")
+
+
+def segment(data, marker, number=0):
+    """Place of the body of a segment of a JPEG (T.81, B.1.1.4)."""
+    place = -1
+    for _ in range(number + 1):
+        place = data.index(marker, place + 1)
+    return place + 4
+
+
+@pytest.mark.parametrize("quality", [1, 12, 50, 80, 92, 97, 100])
+@pytest.mark.parametrize("options", [{"subsampling": 0}, {"subsampling": 2, "progressive": True}])
+def test_a_changed_step_of_the_means_is_refused(quality, options):
+    # T.81, A.3.4: every mean of 8 x 8 pixels is told in these steps, so all colours move.
+    data = jpeg(scene(), quality=quality, **options)
+    load_picture(data)
+    for table in (0, 1):
+        place = segment(data, b"\xff\xdb", table) + 1
+        for bit in range(8):
+            with pytest.raises(ImageError):
+                load_picture(flipped(data, 8 * place + bit))
+
+
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("component", [0, 1, 2])
+def test_a_channel_that_takes_another_channels_steps_is_refused(options, component):
+    # T.81, B.2.2: each channel of a frame names its table of steps.
+    data = jpeg(scene(), **options)
+    frame = segment(data, b"\xff\xc2" if options.get("progressive") else b"\xff\xc0")
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(flipped(data, 8 * (frame + 8 + 3 * component)))
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_a_changed_meaning_of_a_code_is_refused(number):
+    # T.81, F.1.2: a code means one size of number, up to 11 for means and 10 for the rest, and
+    # no two codes mean the same. The usual tables (K.3) hold all meanings, so any change shows.
+    data = jpeg(scene(size=(64, 160)), quality=85)
+    place = segment(data, b"\xff\xc4", number)
+    first, last = place + 17, place - 2 + int.from_bytes(data[place - 2 : place], "big")
+    assert last - first in (12, 162)
+    for bit in range(8 * first, 8 * last, 5):
+        with pytest.raises(ImageError, match="damaged"):
+            load_picture(flipped(data, bit))
+
+
+def test_the_tables_of_many_encoders_are_read():
+    # Annex K scaled with other roundings than libjpeg's, and tables that owe it nothing.
+    numbers = np.clip(scene(), 0, 255).astype(np.uint8)
+    usual = Image.open(io.BytesIO(jpeg(numbers, quality=50))).quantization
+    for strength in np.geomspace(0.02, 2.0, 40):
+        for rounding in (np.floor, np.ceil, np.rint):
+            tables = [
+                np.clip(rounding(np.array(usual[i]) * strength), 1, 255).astype(int).tolist()
+                for i in (0, 1)
+            ]
+            load_picture(jpeg(numbers, qtables=tables))
+    for table in ([3] * 64, list(range(1, 65)), [1] + [2] * 63):
+        load_picture(jpeg(numbers, qtables=[table, table]))
+        load_picture(jpeg(numbers, qtables=[table]))
+
+
 @pytest.mark.parametrize("keep", [0.3, 0.6, 0.9])
 def test_a_cut_file_that_was_closed_with_an_end_mark_is_refused(keep):
     data = (FOLDER / "chip-daylight.jpg").read_bytes()

@@ -15,6 +15,7 @@ import io
 import re
 import struct
 import zlib
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,7 @@ from PIL import Image
 
 from showthrough.photo.picture.encoding import BoolArray
 from showthrough.photo.picture.heic_damage import heic_damage
+from showthrough.photo.picture.jpeg_tables import damaged_tables, segments
 
 _STEP = 3.0
 """Step of a unit's mean, of 255, from which it is told from the picture itself."""
@@ -39,6 +41,15 @@ _LEAST_UNITS = 8
 _PADDING = re.compile(r"(\d+) extraneous bytes before marker 0xd9")
 _HARMLESS = "unknown JFIF revision"
 
+_ENDS = (1.0, 254.0)
+"""Numbers at and beyond which light may have been cut off."""
+
+_MOST_CUT = 0.25
+"""Share of a unit's edge cut off from which its step is not known."""
+
+_RESTART = 0xDD
+"""Marker of a restart interval (T.81, B.2.4.4)."""
+
 Plane = NDArray[np.float32]
 
 
@@ -55,7 +66,7 @@ def damage_of(data: bytes, kind: str) -> str | None:
     if kind == "PNG":
         return _png_damage(data)
     if kind == "JPEG":
-        return _warning(data) or _broken_run(data)
+        return damaged_tables(data) or _warning(data) or _broken_run(data)
     return heic_damage(data) if kind == "HEIC" else None
 
 
@@ -99,7 +110,11 @@ def _broken_run(data: bytes) -> str | None:
     with Image.open(io.BytesIO(data)) as image:
         layers = getattr(image, "layer", [])
         # Units that start afresh now and then (DRI, T.81 B.2.4.4) bound what damage can do.
-        if image.mode not in ("L", "RGB") or not layers or _starts_afresh(data):
+        if (
+            image.mode not in ("L", "RGB")
+            or not layers
+            or any(marker == _RESTART and body != b"\0\0" for marker, body in segments(data))
+        ):
             return None
         wide, high = (max(layer[i] for layer in layers) for i in (1, 2))
     if len(layers) == 1:
@@ -115,19 +130,6 @@ def _broken_run(data: bytes) -> str | None:
     return None
 
 
-def _starts_afresh(data: bytes) -> bool:
-    """Whether a header before the first scan names a restart interval."""
-    place = 2
-    while place + 4 <= len(data) and data[place] == 0xFF:
-        marker, length = struct.unpack_from(">xBH", data, place)
-        if marker == 0xDA:
-            return False
-        if marker == 0xDD:
-            return data[place + 4 : place + 6] != b"\0\0"
-        place += 2 + length
-    return False
-
-
 def _drawn(data: bytes, scale: int) -> Plane:
     """Luma and chroma at a part of the size, 0 to 255, shape (h, w, 1 or 3)."""
     with Image.open(io.BytesIO(data)) as image:
@@ -139,7 +141,8 @@ def _drawn(data: bytes, scale: int) -> Plane:
 def _jumps(plane: Plane, unit: tuple[int, int]) -> Plane:
     """Step in value across the upper edge of each unit, beyond the slope on both sides.
 
-    Shape (rows, columns); not a number in the first row. Lines in a photo are blurred by
+    Shape (rows, columns); not a number in the first row, and where one side lies at an end of
+    the scale, which cuts a step short. Lines in a photo are blurred by
     the lens and seldom lie just there.
     """
     high, wide = unit
@@ -148,10 +151,17 @@ def _jumps(plane: Plane, unit: tuple[int, int]) -> Plane:
     edge = edge[edge + 1 < plane.shape[0]]
     two_above, above, below, two_below = (plane[edge + i] for i in (-2, -1, 0, 1))
     jump = 1.5 * (below - above) - 0.5 * (two_below - two_above)
+    cut = (np.minimum(above, below) <= _ENDS[0]) | (np.maximum(above, below) >= _ENDS[1])
     lacking = columns * wide - plane.shape[1]
-    jump = np.pad(jump, ((0, 0), (0, lacking)), mode="edge")
+
+    def of_units(values: NDArray[Any]) -> NDArray[Any]:
+        padded = np.pad(values, ((0, 0), (0, lacking)), mode="edge")
+        return padded.reshape(edge.size, columns, wide)
+
     found = np.full((rows, columns), np.nan, dtype=np.float32)
-    found[1 : 1 + edge.size] = np.median(jump.reshape(edge.size, columns, wide), axis=2)
+    found[1 : 1 + edge.size] = np.where(
+        of_units(cut).mean(axis=2) > _MOST_CUT, np.nan, np.median(of_units(jump), axis=2)
+    )
     return found
 
 
