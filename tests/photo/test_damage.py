@@ -62,11 +62,42 @@ def test_a_changed_bit_that_moved_the_answer_beyond_its_radius_is_refused(bit):
         read_surface(flipped(data, bit), PHOTOS["door.jpg"]["request"])
 
 
-def test_a_shift_that_black_parts_cannot_show_is_refused():
-    # Nothing is darker than black: where the picture is, all that follows steps by less.
-    data = (FOLDER / "drawdown.jpg").read_bytes()
+@pytest.mark.parametrize(
+    ("name", "bit"),
+    [
+        ("drawdown.jpg", 62994),
+        ("door.jpg", 178210),
+        ("door.jpg", 165611),
+        ("door.jpg", 8 * 635 + 6),
+    ],
+)
+def test_a_shift_that_the_picture_hides_in_part_is_refused(name, bit):
+    # Black cannot step down by as much as the rest; most of it is black from there on; an edge
+    # of the picture's own runs along the step; only the first unit stands apart.
+    data = (FOLDER / name).read_bytes()
     with pytest.raises(ImageError, match="damaged"):
-        load_picture(flipped(data, 62994), name="drawdown")
+        load_picture(flipped(data, bit))
+
+
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("units", [1, 2, 4])
+def test_a_shift_of_all_but_the_first_units_is_refused(options, units):
+    whole = Image.fromarray(np.clip(scene(bare=True), 0, 255).astype(np.uint8))
+    numbers = np.asarray(whole.convert("YCbCr")).astype(float)
+    high, wide = UNITS[options["subsampling"]]
+    numbers[:high, : units * wide] += (15, 0, 0)
+    changed = Image.fromarray(np.clip(numbers, 0, 255).astype(np.uint8), mode="YCbCr")
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(jpeg(np.asarray(changed.convert("RGB")), **options))
+
+
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("at", [(16, 16), (16, 24), (13, 35), (20, 16), (40, 60)])
+def test_a_thing_in_the_corner_is_no_damage(options, at):
+    # A finger or a label, its edges as soft as a lens draws them.
+    y, x = np.mgrid[0:240, 0:320].astype(float)
+    thing = 1.0 / (1.0 + np.exp((np.maximum(y - at[0], x - at[1])) / 0.7))
+    load_picture(jpeg(scene(bare=True) - 60.0 * thing[..., None], **options))
 
 
 def segment(data, marker, number=0):

@@ -15,6 +15,7 @@ import io
 import re
 import struct
 import zlib
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -46,6 +47,9 @@ _ENDS = (1.0, 254.0)
 
 _MOST_CUT = 0.25
 """Share of a unit's edge cut off from which its step is not known."""
+
+_CORNER_NEAR = 0.4
+"""Share by which steps about the first units may differ: there are few to take a middle of."""
 
 _RESTART = 0xDD
 """Marker of a restart interval (T.81, B.2.4.4)."""
@@ -138,31 +142,43 @@ def _drawn(data: bytes, scale: int) -> Plane:
         return np.atleast_3d(np.asarray(image, dtype=np.float32))
 
 
-def _jumps(plane: Plane, unit: tuple[int, int]) -> Plane:
+@dataclass(frozen=True, slots=True)
+class _Jumps:
     """Step in value across the upper edge of each unit, beyond the slope on both sides.
 
-    Shape (rows, columns); not a number in the first row, and where one side lies at an end of
-    the scale, which cuts a step short. Lines in a photo are blurred by
-    the lens and seldom lie just there.
+    Lines in a photo are blurred by the lens and seldom lie just there.
     """
+
+    height: Plane
+    """Shape (rows, columns); not a number in the first row and where nothing is known."""
+    cut: BoolArray
+    """Where black or white cuts steps short, so that the height is the least that it may be."""
+
+
+def _jumps(plane: Plane, unit: tuple[int, int]) -> _Jumps:
     high, wide = unit
     rows, columns = -(-plane.shape[0] // high), -(-plane.shape[1] // wide)
     edge = np.arange(1, rows) * high
     edge = edge[edge + 1 < plane.shape[0]]
     two_above, above, below, two_below = (plane[edge + i] for i in (-2, -1, 0, 1))
-    jump = 1.5 * (below - above) - 0.5 * (two_below - two_above)
-    cut = (np.minimum(above, below) <= _ENDS[0]) | (np.maximum(above, below) >= _ENDS[1])
-    lacking = columns * wide - plane.shape[1]
+    at_end = (np.minimum(above, below) <= _ENDS[0]) | (np.maximum(above, below) >= _ENDS[1])
 
     def of_units(values: NDArray[Any]) -> NDArray[Any]:
-        padded = np.pad(values, ((0, 0), (0, lacking)), mode="edge")
+        padded = np.pad(values, ((0, 0), (0, columns * wide - plane.shape[1])), mode="edge")
         return padded.reshape(edge.size, columns, wide)
 
-    found = np.full((rows, columns), np.nan, dtype=np.float32)
-    found[1 : 1 + edge.size] = np.where(
-        of_units(cut).mean(axis=2) > _MOST_CUT, np.nan, np.median(of_units(jump), axis=2)
-    )
-    return found
+    height = np.full((rows, columns), np.nan, dtype=np.float32)
+    cut = np.zeros((rows, columns), dtype=bool)
+    found = slice(1, 1 + edge.size)
+    height[found] = np.median(of_units(_jump(two_above, above, below, two_below)), axis=2)
+    cut[found] = of_units(at_end).mean(axis=2) > _MOST_CUT
+    height[cut & (np.abs(height) <= 0.5 * _STEP)] = np.nan
+    return _Jumps(height, cut)
+
+
+def _jump(two_before: Plane, before: Plane, after: Plane, two_after: Plane) -> Plane:
+    """Step from one line of pixels to the next, beyond the slope on both sides."""
+    return 1.5 * (after - before) - 0.5 * (two_after - two_before)
 
 
 def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
@@ -172,25 +188,64 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
     lower edge up to there, with a jog between. In a drawing edges may lie just so.
     """
     jumps = _jumps(plane, unit)
-    columns = jumps.shape[1]
+    columns = jumps.height.shape[1]
     # What follows each unit, as many as a row has, lies along the step. In the last row damage
     # goes no further than that row.
-    after = jumps.ravel()[1:]
+    after, cut = jumps.height.ravel()[1:], jumps.cut.ravel()[1:]
     known = _count(np.isfinite(after), columns)
     for way in (1.0, -1.0):
         stepped = _count(way * after > 0.5 * _STEP, columns)
         suspects = (known >= columns / 3) & (stepped >= _MOST_OF_ROW * known)
+        uncut = np.where(cut, np.nan, way * after)
         for last in np.flatnonzero(suspects):
-            height = _height(way * after, int(last), columns)
+            least, most = _heights(uncut, int(last), columns)
             row, column = divmod(int(last), columns)
-            if not height or _is_drawn(luma, row * unit[0]) or _is_drawn(luma, (row + 1) * unit[0]):
+            if not least or _is_drawn(luma, row * unit[0]) or _is_drawn(luma, (row + 1) * unit[0]):
                 continue
-            if (
-                _goes_on(plane, (row + 1) * unit[0])
-                if column == columns - 1
-                else way * _jog(plane, unit, row, column) > 0.5 * height
-            ):
+            alike = most - least < _near(most)
+            jog = way * _jog(plane, unit, row, column)
+            if column == columns - 1:
+                if alike and _goes_on(plane, (row + 1) * unit[0]):
+                    return True
+            # Where an edge of the picture's own runs along a part of it, the jog tells the height.
+            elif (alike and jog > 0.5 * least) or abs(jog - least) < _near(least):
                 return True
+        if _leaves_corner(way * plane, unit, way * jumps.height[1], luma):
+            return True
+    return False
+
+
+def _near(height: float) -> float:
+    """How far two heights of one step may differ."""
+    return max(0.5 * _STEP, 0.25 * height)
+
+
+def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plane) -> bool:
+    """Whether all but the first few units step up together.
+
+    Args:
+        plane: one channel, so turned that a step up is looked for.
+        unit: rows and columns of a unit.
+        below: steps at the lower edge of the first row of units, shape (columns,).
+        luma: the picture's luma.
+    """
+    high, wide = unit
+    if _is_drawn(luma, high):
+        return False
+    for count in range(1, below.size // 3 + 1):
+        if not below[count - 1] > _STEP:
+            return False
+        height = float(np.median(below[:count]))
+        above, under = (plane[i : i + high, : count * wide].mean() for i in (0, high))
+        edge = (plane[:high, count * wide + i] for i in (-2, -1, 0, 1))
+        # The unit that was changed itself may hold anything: then the one after it tells.
+        beside = float(np.median(_jump(*edge))), _jog(plane, unit, 0, count)
+        if (
+            abs(float(under - above) - height) < _CORNER_NEAR * height
+            and min(abs(step - height) for step in beside) < _CORNER_NEAR * height
+            and float(np.nanquantile(np.abs(below[count:]), _MOST_OF_ROW)) < 0.25 * height
+        ):
+            return True
     return False
 
 
@@ -217,22 +272,26 @@ def _count(true: BoolArray, length: int) -> NDArray[np.int64]:
     return np.asarray(total[length:] - total[:-length])
 
 
-def _height(after: Plane, last: int, columns: int) -> float:
-    """Height of the jumps after a unit, if one for all and far above the rows beside; else 0."""
+def _heights(after: Plane, last: int, columns: int) -> tuple[float, float]:
+    """Least and greatest height of the jumps after a unit, along its row and the next.
+
+    Both are 0 where the jumps of either differ among themselves, or hardly rise above the rows
+    beside.
+    """
     run = after[last : last + columns]
     cut = columns - 1 - last % columns
     parts = [part[np.isfinite(part)] for part in (run[:cut], run[cut:])]
     parts = [part for part in parts if part.size]
+    if sum(part.size for part in parts) < columns / 6:
+        return 0.0, 0.0
     heights = [float(np.median(part)) for part in parts]
     beside = [after[at : at + columns] for at in (last - columns, last + columns) if at >= 0]
     usual = [abs(float(np.median(b[np.isfinite(b)]))) for b in beside if np.isfinite(b).any()]
     least, most = min(heights), max(heights)
-    alike = (
-        all(float(np.quantile(part, 1.0 - _MOST_OF_ROW)) > 0.5 * least for part in parts)
-        and least > _STEP + 1.5 * max(usual, default=0.0)
-        and most - least < max(0.5 * _STEP, 0.25 * most)
-    )
-    return least if alike else 0.0
+    alike = all(
+        float(np.quantile(part, 1.0 - _MOST_OF_ROW)) > 0.5 * least for part in parts
+    ) and least > _STEP + 1.5 * max(usual, default=0.0)
+    return (least, most) if alike else (0.0, 0.0)
 
 
 def _is_drawn(luma: Plane, edge: int) -> bool:
