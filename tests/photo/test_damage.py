@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import skimage.data
 from PIL import Image
 
 from showthrough.errors import ImageError
@@ -189,6 +190,28 @@ def test_a_shift_of_all_that_follows_a_unit_is_refused(options, place, by):
 def test_whole_photos_are_read(options, seed):
     load_picture(jpeg(scene(seed), **options))
     load_picture(jpeg(scene(seed).mean(axis=2), **{**options, "subsampling": 0}))
+
+
+@pytest.mark.parametrize(
+    ("name", "corner", "quality", "subsampling", "size"),
+    [
+        ("astronaut", (0, 0), 50, 2, 1.0),
+        ("coins", (30, 17), 37, 1, 0.5),
+        ("coins", (47, 13), 64, 2, 1.0),
+        ("coins", (32, 36), 74, 2, 0.5),
+        ("immunohistochemistry", (22, 49), 38, 2, 0.5),
+        ("gravel", (51, 7), 91, 1, 0.5),
+        ("page", (13, 26), 62, 1, 1.0),
+        ("brick", (37, 51), 94, 0, 0.7),
+        ("cat", (48, 8), 60, 1, 0.5),
+    ],
+)
+def test_real_photos_with_edges_where_units_meet_are_read(name, corner, quality, subsampling, size):
+    # Photos that come with scikit-image.
+    whole = Image.fromarray(getattr(skimage.data, name)()).convert("RGB")
+    cut = whole.crop((*corner, *whole.size))
+    small = cut.resize((int(cut.width * size), int(cut.height * size)))
+    load_picture(jpeg(np.asarray(small), quality=quality, subsampling=subsampling))
 
 
 @pytest.mark.parametrize("options", KINDS)

@@ -48,8 +48,11 @@ _ENDS = (1.0, 254.0)
 _MOST_CUT = 0.25
 """Share of a unit's edge cut off from which its step is not known."""
 
-_CORNER_NEAR = 0.4
-"""Share by which steps about the first units may differ: there are few to take a middle of."""
+_EVEN_STEP = 0.6
+"""Share of a step by which the middle half of its units may differ."""
+
+_NEAR = 0.3
+"""Share by which the jog may differ from the step that it is part of: it is read on one unit."""
 
 _RESTART = 0xDD
 """Marker of a restart interval (T.81, B.2.4.4)."""
@@ -198,42 +201,45 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
         suspects = (known >= columns / 3) & (stepped >= _MOST_OF_ROW * known)
         uncut = np.where(cut, np.nan, way * after)
         for last in np.flatnonzero(suspects):
-            least, most = _heights(uncut, int(last), columns)
+            heights = _heights(uncut, int(last), columns)
             row, column = divmod(int(last), columns)
-            if not least or _is_drawn(luma, row * unit[0]) or _is_drawn(luma, (row + 1) * unit[0]):
+            if (
+                not heights
+                or _is_drawn(luma, row * unit[0])
+                or _is_drawn(luma, (row + 1) * unit[0])
+            ):
                 continue
-            alike = most - least < _near(most)
+            least, most = min(heights), max(heights)
+            alike = most - least < max(0.5 * _STEP, 0.25 * most)
             jog = way * _jog(plane, unit, row, column)
             if column == columns - 1:
                 if alike and _goes_on(plane, (row + 1) * unit[0]):
                     return True
-            # Where an edge of the picture's own runs along a part of it, the jog tells the height.
-            elif (alike and jog > 0.5 * least) or abs(jog - least) < _near(least):
+            # Where one of two rows is not known, or has an edge of the picture's own along it, the
+            # jog tells the height.
+            elif abs(jog - least) < _NEAR * least or (
+                len(heights) > 1 and alike and jog > 0.5 * least
+            ):
                 return True
         if _leaves_corner(way * plane, unit, way * jumps.height[1], luma):
             return True
     return False
 
 
-def _near(height: float) -> float:
-    """How far two heights of one step may differ."""
-    return max(0.5 * _STEP, 0.25 * height)
-
-
 def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plane) -> bool:
-    """Whether all but the first few units step up together.
+    """Whether all but the first few units step up together, and nothing else beside them does.
 
     Args:
         plane: one channel, so turned that a step up is looked for.
         unit: rows and columns of a unit.
-        below: steps at the lower edge of the first row of units, shape (columns,).
+        below: steps at the lower edge of each unit of the first row, shape (columns,).
         luma: the picture's luma.
     """
     high, wide = unit
     if _is_drawn(luma, high):
         return False
     for count in range(1, below.size // 3 + 1):
-        if not below[count - 1] > _STEP:
+        if not below[count - 1] > 2.0 * _STEP:
             return False
         height = float(np.median(below[:count]))
         above, under = (plane[i : i + high, : count * wide].mean() for i in (0, high))
@@ -241,9 +247,9 @@ def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plan
         # The unit that was changed itself may hold anything: then the one after it tells.
         beside = float(np.median(_jump(*edge))), _jog(plane, unit, 0, count)
         if (
-            abs(float(under - above) - height) < _CORNER_NEAR * height
-            and min(abs(step - height) for step in beside) < _CORNER_NEAR * height
-            and float(np.nanquantile(np.abs(below[count:]), _MOST_OF_ROW)) < 0.25 * height
+            abs(float(under - above) - height) < _NEAR * height
+            and min(abs(step - height) for step in beside) < _NEAR * height
+            and float(np.nanmax(np.abs(below[count + 1 :]))) < 0.5 * height
         ):
             return True
     return False
@@ -272,26 +278,30 @@ def _count(true: BoolArray, length: int) -> NDArray[np.int64]:
     return np.asarray(total[length:] - total[:-length])
 
 
-def _heights(after: Plane, last: int, columns: int) -> tuple[float, float]:
-    """Least and greatest height of the jumps after a unit, along its row and the next.
+def _heights(after: Plane, last: int, columns: int) -> list[float]:
+    """Heights of the jumps after a unit: those along its own row, and those along the next.
 
-    Both are 0 where the jumps of either differ among themselves, or hardly rise above the rows
-    beside.
+    Where nothing is known of a row's jumps it has no height. There are none at all where the
+    jumps differ among themselves, or hardly rise above the rows beside.
     """
     run = after[last : last + columns]
     cut = columns - 1 - last % columns
     parts = [part[np.isfinite(part)] for part in (run[:cut], run[cut:])]
     parts = [part for part in parts if part.size]
-    if sum(part.size for part in parts) < columns / 6:
-        return 0.0, 0.0
+    if sum(part.size for part in parts) < max(_LEAST_UNITS, columns / 6):
+        return []
     heights = [float(np.median(part)) for part in parts]
     beside = [after[at : at + columns] for at in (last - columns, last + columns) if at >= 0]
     usual = [abs(float(np.median(b[np.isfinite(b)]))) for b in beside if np.isfinite(b).any()]
-    least, most = min(heights), max(heights)
-    alike = all(
-        float(np.quantile(part, 1.0 - _MOST_OF_ROW)) > 0.5 * least for part in parts
-    ) and least > _STEP + 1.5 * max(usual, default=0.0)
-    return (least, most) if alike else (0.0, 0.0)
+    least = min(heights)
+    alike = all(float(np.quantile(part, 1.0 - _MOST_OF_ROW)) > 0.5 * least for part in parts)
+    # Edges of the picture's own are uneven; along one part of the row they may add to the step.
+    even = any(
+        part.size >= columns / 6
+        and float(np.subtract(*np.quantile(part, (0.75, 0.25)))) < _EVEN_STEP * height
+        for part, height in zip(parts, heights, strict=True)
+    )
+    return heights if alike and even and least > _STEP + 1.5 * max(usual, default=0.0) else []
 
 
 def _is_drawn(luma: Plane, edge: int) -> bool:
