@@ -211,13 +211,13 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
                 continue
             least, most = min(heights), max(heights)
             alike = most - least < max(0.5 * _STEP, 0.25 * most)
+            # A step that the picture goes on across is none of its own.
+            if alike and _goes_on(luma, unit, row, column):
+                return True
             jog = way * _jog(plane, unit, row, column)
-            if column == columns - 1:
-                if alike and _goes_on(plane, (row + 1) * unit[0]):
-                    return True
             # Where one of two rows is not known, or has an edge of the picture's own along it, the
             # jog tells the height.
-            elif abs(jog - least) < _NEAR * least or (
+            if abs(jog - least) < _NEAR * least or (
                 len(heights) > 1 and alike and jog > 0.5 * least
             ):
                 return True
@@ -258,7 +258,7 @@ def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plan
 def _jog(plane: Plane, unit: tuple[int, int], row: int, column: int) -> float:
     """Step from the unit before to the unit after, beyond that in the rows beside."""
     high, wide = unit
-    if column == 0:
+    if not 0 < column < plane.shape[1] // wide - 1:
         return 0.0
 
     def step(at: int) -> float:
@@ -282,7 +282,7 @@ def _heights(after: Plane, last: int, columns: int) -> list[float]:
     """Heights of the jumps after a unit: those along its own row, and those along the next.
 
     Where nothing is known of a row's jumps it has no height. There are none at all where the
-    jumps differ among themselves, or hardly rise above the rows beside.
+    jumps differ among themselves, or hardly rise above both rows beside.
     """
     run = after[last : last + columns]
     cut = columns - 1 - last % columns
@@ -301,7 +301,7 @@ def _heights(after: Plane, last: int, columns: int) -> list[float]:
         and float(np.subtract(*np.quantile(part, (0.75, 0.25)))) < _EVEN_STEP * height
         for part, height in zip(parts, heights, strict=True)
     )
-    return heights if alike and even and least > _STEP + 1.5 * max(usual, default=0.0) else []
+    return heights if alike and even and least > _STEP + 1.5 * min(usual, default=0.0) else []
 
 
 def _is_drawn(luma: Plane, edge: int) -> bool:
@@ -310,12 +310,21 @@ def _is_drawn(luma: Plane, edge: int) -> bool:
     return bool((np.abs(np.diff(rows, axis=1)) > 0.5).mean() < _EVEN) if rows.size else False
 
 
-def _goes_on(plane: Plane, edge: int) -> bool:
-    """Whether a picture goes on below an edge: no bar, frame or other picture begins there."""
-    if not 1 < edge < plane.shape[0]:
+def _goes_on(luma: Plane, unit: tuple[int, int], row: int, column: int) -> bool:
+    """Whether a picture's detail goes on across the step after a unit, along the longer row.
+
+    Then no bar, frame or other picture begins there.
+    """
+    high, wide = unit
+    start = (column + 1) * wide
+    if 2 * start > luma.shape[1]:
+        edge, part = (row + 1) * high, luma[:, :start]
+    else:
+        edge, part = row * high, luma[:, start:]
+    if not 1 < edge < luma.shape[0]:
         return False
     # Detail alone is compared: light falls off alike over a bar and what lies above it.
-    rows = plane[edge - 2 : edge + 1, 2:] - plane[edge - 2 : edge + 1, :-2]
+    rows = part[edge - 2 : edge + 1, 2:] - part[edge - 2 : edge + 1, :-2]
     two_above, above, below = rows
     if min(float(row.std()) for row in rows) < 1.0:
         return False
