@@ -15,6 +15,7 @@ from showthrough.jobs.answers.whole import (
     CanShown,
     DatesShown,
     DaysShown,
+    LeadTestShown,
     LineShown,
     MoneyShown,
     OtherShown,
@@ -120,7 +121,9 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         topcoat=lead.topcoat,
         topcoat_name=lead.topcoat_name,
         coats=lead.coats,
+        patches=lead.patches,
         ways=lead.ways,
+        enough=_enough(cases[main]),
         plan=lead.plan,
         groups=[group_shown(row, part) for row, part in zip(rows, parts, strict=True)],
         steps=_steps(cases, whole),
@@ -134,8 +137,29 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         questions=list(dict.fromkeys(q for p in predictions for q in p.questions)),
         cautions=list(dict.fromkeys(c for p in predictions for c in p.cautions)),
         cautions_short=list(dict.fromkeys(c for p in predictions for c in p.cautions_short)),
+        lead_tests=_lead_tests(cases),
         assumptions=_assumptions(cases, predictions, whole, bench),
     ), dates
+
+
+def _enough(case: Case) -> dict[int, float]:
+    """How sure each count of topcoats of the leading way is."""
+    if case.ways is None:
+        return {}
+    return {n: round(p, 4) for n, p in enumerate(case.ways.ways[0].outlook.enough, 1)}
+
+
+def _lead_tests(cases: list[Case]) -> list[LeadTestShown]:
+    found = dict.fromkeys(case.job.lead_test for case in cases)
+    return [
+        LeadTestShown(
+            by=test.kind,
+            result=test.result,
+            date=None if test.date is None else test.date.isoformat(),
+        )
+        for test in found
+        if test is not None
+    ]
 
 
 def _why_not(cases: list[Case], answers: list[Prediction], whole: Whole | None) -> list[str]:

@@ -10,6 +10,7 @@ from showthrough.jobs.answers.prediction import (
     Coats,
     ColourShown,
     GroupShown,
+    PatchShown,
     PlanStep,
     Shown,
     WayShown,
@@ -136,6 +137,14 @@ class MoneyShown(Shown):
     by_count: dict[int, str] = Field(description="cost at each count of topcoats")
 
 
+class LeadTestShown(Shown):
+    """A test of the old finish for lead, as the job records it."""
+
+    by: Literal["kit", "laboratory"]
+    result: Literal["clear", "lead"]
+    date: str | None = Field(description="ISO 8601; null: not said")
+
+
 class WholeJob(Shown):
     """The whole job from the lead test to the hand-over."""
 
@@ -145,7 +154,12 @@ class WholeJob(Shown):
     topcoat: ColourShown
     topcoat_name: str
     coats: Coats
+    patches: list[PatchShown] = Field(description="of the largest group")
     ways: list[WayShown]
+    enough: dict[int, float] = Field(
+        description="count: chance that so many topcoats of the leading way are enough; none "
+        "where there is no way"
+    )
     plan: list[PlanStep] = Field(description="of the largest group")
     groups: list[GroupShown]
     steps: list[StepShown] = Field(description="the plans of all groups as one list")
@@ -159,4 +173,5 @@ class WholeJob(Shown):
     questions: list[str]
     cautions: list[str]
     cautions_short: list[str]
+    lead_tests: list[LeadTestShown] = Field(description="those recorded, each once")
     assumptions: list[str]
