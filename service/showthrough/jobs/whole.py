@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -135,8 +135,8 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         way_costs=_way_costs(cases[main], bench),
         why_not=why_not,
         questions=list(dict.fromkeys(q for p in predictions for q in p.questions)),
-        cautions=list(dict.fromkeys(c for p in predictions for c in p.cautions)),
-        cautions_short=list(dict.fromkeys(c for p in predictions for c in p.cautions_short)),
+        cautions=_joined([p.cautions for p in predictions]),
+        cautions_short=_joined([p.cautions_short for p in predictions]),
         lead_tests=_lead_tests(cases),
         assumptions=_assumptions(cases, predictions, whole, bench),
     ), dates
@@ -147,6 +147,22 @@ def _enough(case: Case) -> dict[int, float]:
     if case.ways is None:
         return {}
     return {n: round(p, 4) for n, p in enumerate(case.ways.ways[0].outlook.enough, 1)}
+
+
+def _joined(lists: Sequence[Sequence[str]]) -> list[str]:
+    """Lists of one order as one list, each entry once.
+
+    What is new stands before what it came before: poison stays first, the reminder last.
+    """
+    out: list[str] = []
+    for own in lists:
+        place = len(out)
+        for entry in reversed(own):
+            if entry in out:
+                place = out.index(entry)
+            else:
+                out.insert(place, entry)
+    return out
 
 
 def _lead_tests(cases: list[Case]) -> list[LeadTestShown]:

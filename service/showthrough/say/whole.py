@@ -135,6 +135,12 @@ def day_words(moment: str) -> str:
     return f"{found:%a} {found.day} {found:%b}"
 
 
+def nothing_words(product: ProductShown) -> str:
+    """Why there is no can to buy."""
+    hopeless = product.chance is None and bool(product.chances)
+    return "no number of cans is sure enough" if hopeless else "nothing to buy"
+
+
 def buy_line(product: ProductShown, units: str, currency: str) -> str:
     """What to get of one product, and how sure it is to suffice."""
     amount = ""
@@ -144,7 +150,7 @@ def buy_line(product: ProductShown, units: str, currency: str) -> str:
     parts = [f"{can.count} x {can_words(can.ml, units)}" for can in product.cans]
     if product.from_shelf_ml:
         parts.insert(0, f"{volume_words(product.from_shelf_ml, units)} from the shelf")
-    got = " and ".join(parts) or "nothing to buy"
+    got = " and ".join(parts) or nothing_words(product)
     sure = "" if product.chance is None else f", enough {chance_words(product.chance)}"
     price = f", {product.price} {currency}" if product.price and currency else ""
     return f"{product.product}: {amount + ': ' if amount else ''}{got}{sure}{price}"

@@ -64,9 +64,11 @@ class Bench:
 
 def bench_of(answer: WholeJob) -> Bench:
     """The bench page of a whole answer."""
-    main = max(answer.groups, key=lambda group: group.area_m2)
+    leading = [group for group in answer.groups if group.ways == answer.ways]
+    main = max(leading, key=lambda group: group.area_m2)
     counted = answer.days is not None
-    count, headline = _figure(answer.headline)
+    # Without a count the headline is part of the reasons why there is none.
+    count, headline = _figure(answer.headline) if counted else ("", "")
     us = answer.units == "us"
     return Bench(
         title=answer.title,
@@ -114,7 +116,7 @@ def _figure(headline: str) -> tuple[str, str]:
 
 def _area(answer: WholeJob) -> str:
     if not answer.area.stated:
-        return "No area was said: amounts and minutes are for 1 m2."
+        return "" if answer.days is None else "No area was said: amounts and minutes are for 1 m2."
     total = area_words(answer.area.total_m2, answer.units)
     pieces = f", {answer.area.pieces} pieces" if answer.area.pieces > 1 else ""
     if len(answer.area.groups) == 1:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 from showthrough.jobs.answers.prediction import ColourShown, WayShown
 from showthrough.jobs.answers.whole import WholeJob
@@ -14,6 +15,8 @@ INK, PAPER = "#141414", "#ffffff"
 
 _MOST_BANDS = 6
 """Coats that each get a band; of more the first three and the last two are shown."""
+
+_HALF = 0.5 - 1e-9
 
 _INK_Y = 0.007
 """Luminance of the ink; white has 1."""
@@ -36,6 +39,7 @@ class Band:
     fields: tuple[Field, ...]
     ink: str
     chance: str = ""
+    chance_ink: str = INK
     enough: bool = False
     gap: bool = False
     """Coats are left out here; it has no fields."""
@@ -110,7 +114,15 @@ def _band(
     enough: bool = False,
 ) -> Band:
     fields = tuple(Field(colour.hex, share) for colour, share in zip(colours, shares, strict=True))
-    return Band(label, fields, _ink(colours), chance, enough)
+    # A label is read against what it lies on: the left half, or the right.
+    left, right = _half(colours, shares), _half(colours[::-1], shares[::-1])
+    return Band(label, fields, _ink(left), chance, _ink(right), enough)
+
+
+def _half(colours: Sequence[ColourShown], shares: Sequence[float]) -> list[ColourShown]:
+    """The colours that lie in the first half of the width."""
+    starts = accumulate(shares, initial=0.0)
+    return [colour for colour, start in zip(colours, starts, strict=False) if start < _HALF]
 
 
 def _ink(colours: Sequence[ColourShown]) -> str:

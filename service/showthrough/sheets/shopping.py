@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from showthrough.jobs.answers.whole import ProductShown, WholeJob
 from showthrough.say.chances import chance_words
-from showthrough.say.whole import can_words, volume_words
+from showthrough.say.whole import can_words, nothing_words, volume_words
 
 _FROM, _TO, _MOST = 0.05, 0.9, 3
 """Numbers of tins that are told beside the choice: from hardly a chance up to nine in ten."""
@@ -28,6 +28,8 @@ class Item:
     amount: str
     price: str
     also: tuple[str, ...]
+    usual: bool
+    """Its sizes are usual ones, a default."""
     others: tuple[str, ...]
     """Other numbers of tins with their chances."""
 
@@ -41,8 +43,6 @@ class Shopping:
     more: tuple[str, ...]
     """What is used up beside paint."""
     total: str
-    defaults: bool
-    """Some sizes are usual ones that nobody stated."""
     why_not: tuple[str, ...]
     cautions: tuple[str, ...]
 
@@ -56,7 +56,6 @@ def shopping_of(answer: WholeJob) -> Shopping:
         items=tuple(_item(p, answer.units, currency, colours) for p in answer.paint),
         more=_more(answer),
         total=_total(answer, currency),
-        defaults=any(p.cans and not p.sizes_stated for p in answer.paint),
         why_not=() if answer.paint else tuple(answer.why_not),
         cautions=tuple(answer.cautions_short),
     )
@@ -74,17 +73,16 @@ def _item(product: ProductShown, units: str, currency: str, colours: Mapping[str
         also.insert(0, f"{volume_words(product.from_shelf_ml, units)} of it from the shelf first.")
     if product.thinner_ml:
         also.append(f"Thinner for it: {volume_words(product.thinner_ml, units)}.")
-    if product.cans and not product.sizes_stated:
-        also.append("Usual sizes, a default.")
     buy = " and ".join(f"{can.count} × {can_words(can.ml, units)}" for can in product.cans)
     return Item(
         name=product.product,
         hex=hex_,
-        buy=buy or "nothing to buy",
+        buy=buy or nothing_words(product),
         sure="" if product.chance is None else f"enough {chance_words(product.chance)}",
         amount=_amount(product, units),
         price=f"{product.price} {currency}" if product.price and currency else "",
         also=tuple(also),
+        usual=bool(product.cans) and not product.sizes_stated,
         others=tuple(_others(product, units)),
     )
 
