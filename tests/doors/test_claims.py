@@ -41,6 +41,7 @@ PUBLIC = [
     "plan_file",
     "predict",
     "predict_file",
+    "sheet",
     "soften",
     "sweep",
 ]

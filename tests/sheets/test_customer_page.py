@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any, get_args
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.small_jobs import WHITE, laws, patch, small_job
@@ -100,13 +100,18 @@ NASTY = st.text(
 ).filter(lambda text: not UNSAFE.search(text))
 
 
-def marked(text: str) -> str:
+def marked(mark: str, text: str) -> str:
     """A name that no word of ours can hold."""
-    return f"QZ{text}"[:80]
+    return f"{mark}{text}"[:80]
+
+
+def marks(words: tuple[str, ...]) -> tuple[str, ...]:
+    """Title, topcoat and group, which a customer may see, and patch and can, which not."""
+    return tuple(map(marked, ("QZ", "QZ", "QZ", "PV", "PV"), words))
 
 
 def with_words(words: tuple[str, ...]) -> dict[str, Any]:
-    title, topcoat, group, private, can = (marked(word) for word in words)
+    title, topcoat, group, private, can = marks(words)
     job = small_job(
         WHITE,
         patch((28, 9, 12), f"0{private}", share=0.8, ground="varnish"),
@@ -134,7 +139,7 @@ PLAIN = shape(read_html(sheet(with_words(("a", "b", "c", "d", "e")), now=NOW, mo
 @settings(laws, max_examples=15)
 def test_any_words_stay_words_and_private_ones_stay_private(words):
     job = with_words(words)
-    title, topcoat, group, private, can = (marked(word) for word in words)
+    title, topcoat, _, private, can = marks(words)
     page = read_html(sheet(job, now=NOW))
     # Rows come and go with the counts, but never a tag or an attribute that none of ours has.
     assert shape(page) <= PLAIN
@@ -144,9 +149,7 @@ def test_any_words_stay_words_and_private_ones_stay_private(words):
     assert squeezed(topcoat) in text
     assert "XTS" not in text
     assert not _AMOUNT.search(text.replace(squeezed(title), "").replace(squeezed(topcoat), ""))
-    shown = (title, topcoat, f"0{group}", f"1{group}")
     for secret in (f"0{private}", f"1{private}", can):
-        assume(not any(secret in word for word in shown))
         assert squeezed(secret) not in text
 
 

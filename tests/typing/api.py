@@ -25,6 +25,7 @@ from showthrough import (
     plan_file,
     predict,
     predict_file,
+    sheet,
     soften,
     sweep,
 )
@@ -55,6 +56,9 @@ assert_type(answer.undercoats[0].saved, int | None)
 assert_type(plan(JOB), WholeJob)
 assert_type(plan_file("job.toml"), WholeJob)
 assert_type(calendar(JOB), str)
+assert_type(sheet(JOB, Path(), pages="bench", paper="letter", money=True), str)
+sheet(JOB, pages="cook")  # type: ignore[arg-type]
+
 assert_type(palette_for(JOB), Palette)
 assert_type(soften(JOB, budget=3), Softening)
 own = (Swatch("mine", Reading(lab=(50.0, 0.0, 0.0))),)
