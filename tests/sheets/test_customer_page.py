@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any, get_args
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from jobs.small_jobs import WHITE, laws, patch, small_job
@@ -135,6 +135,8 @@ def shape(page: Element) -> set[str]:
 PLAIN = shape(read_html(sheet(with_words(("a", "b", "c", "d", "e")), now=NOW, money=True)))
 
 
+@example(("</title><script>x</script>", "<em>", "<img src=x>", "<u>", "<u>"))
+@example(("{{ 7 * 7 }}", "{% raw %}", "&lt;", "--><s>", "<u>"))
 @given(st.tuples(NASTY, NASTY, NASTY, NASTY, NASTY))
 @settings(laws, max_examples=15)
 def test_any_words_stay_words_and_private_ones_stay_private(words):

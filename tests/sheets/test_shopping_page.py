@@ -80,3 +80,8 @@ def test_paint_of_which_no_number_of_cans_is_sure_is_not_nothing_to_buy():
     for text in (pages["shopping"].text, pages["bench"].text):
         assert "no number of cans is sure enough" in text
         assert "nothing to buy" not in text
+
+
+def test_a_us_job_is_told_in_us_units_alone():
+    assert "Keep" in page(US).text
+    assert " ml" not in page(US).text

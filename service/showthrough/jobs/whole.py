@@ -269,6 +269,7 @@ def _product(product: Product, whole: Whole) -> ProductShown:
             to_buy=product.to_buy,
             shelf_known=bool(product.stock.shelf_ml),
             keep_ml=bench.keep_ml,
+            units=bench.units,
         ),
     )
 

@@ -53,7 +53,7 @@ def no_count(name: str, line: str, *, single: bool) -> str:
 
 
 def product_advice(
-    bought: Shopping | None, *, to_buy: bool, shelf_known: bool, keep_ml: float
+    bought: Shopping | None, *, to_buy: bool, shelf_known: bool, keep_ml: float, units: str
 ) -> list[str]:
     """What to do with the cans of one product."""
     if not to_buy:
@@ -64,7 +64,7 @@ def product_advice(
     if bought.mix_together:
         out.append("Mix the tins together before the last coat: batches differ.")
     if keep_ml and bought.leftover_ml >= keep_ml:
-        out.append(f"Keep {keep_ml:g} ml for repairs.")
+        out.append(f"Keep {volume_words(keep_ml, units)} for repairs.")
     return out
 
 
