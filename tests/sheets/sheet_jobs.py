@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from jobs.small_jobs import BROWN_FINISH, RED, WHITE, patch, small_job
+from jobs.small_jobs import BROWN_FINISH, RED, VIVID_YELLOW, WHITE, patch, small_job
 from showthrough.sheets.sheet import sheet
 from web.tree import Element, read_html
 
@@ -78,6 +78,9 @@ JOBS: dict[str, dict[str, Any]] = {
     "groups": GROUPS,
     "us": US,
     "many coats": MANY,
+    "never enough": small_job(
+        VIVID_YELLOW, patch((18, 0, 0)), application={"tool": "spray", "wet_film_um": 4}
+    ),
     "own can": small_job(
         WHITE,
         undercoat=[{"name": "half a tin of grey", "colour": "N 7", "shelf_ml": 900}],

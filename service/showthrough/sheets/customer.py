@@ -129,7 +129,7 @@ def _done(steps: Sequence[StepShown]) -> list[str]:
 
 def _ready(days: DaysShown | None) -> tuple[str, tuple[str, ...]]:
     if days is None:
-        return "", ("The date follows once the old finish is sound and the coats are counted.",)
+        return "", ("The date follows once the coats can be counted.",)
     early, likely, late = (
         week_day(moment) for moment in (days.hand_over.early, days.hand_over.likely,
                                         days.hand_over.late)
