@@ -184,9 +184,7 @@ class PreparedJob:
         base = self.paint_and_film_sigma_ln**2
         if log_spread is not None:
             base = log_spread**2 + math.log(self.build.spread) ** 2
-        likely = (
-            [()] * len(hiding_um) if films_um is None else [tuple(f) for f in films_um.T.tolist()]
-        )
+        likely = [()] * len(hiding_um) if films_um is None else films_um.T
         return tuple(
             PatchNeed(float(x), math.sqrt(base + float(sigma) ** 2), float(drunk), films)
             for x, sigma, drunk, films in zip(

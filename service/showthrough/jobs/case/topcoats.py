@@ -163,7 +163,7 @@ class Covered:
         margin = np.where(self.hiding_um == 0.0, np.inf, margin).min(axis=-1)
         margin = np.where(np.isnan(margin), -np.inf, margin)
         margin = margin / np.hypot(self.topcoats.log_spread, math.log(build.spread))
-        return np.where(finite, np.vectorize(normal_cdf, otypes=[float])(margin), 0.0)
+        return np.where(finite, normal_cdf(margin), 0.0)
 
     def suffice(self, count: int, chance: float) -> np.ndarray:
         """Whether a count is enough with at least this chance, shape (n,)."""

@@ -12,7 +12,7 @@ import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.names import describe_colour, with_article
-from showthrough.film.coats import MOST_COATS, PatchNeed, chance_enough
+from showthrough.film.coats import MOST_COATS, PatchNeed, chances_enough
 from showthrough.film.hiding import Paint
 from showthrough.jobs.answers.prediction import WayKind
 from showthrough.jobs.case.prepared import PreparedJob, Surface
@@ -32,9 +32,6 @@ SHELF = ("plain", "spots", "sealer", "owned", "white", "grey", "shop-tinted", "o
 
 SAME_WITHIN = 0.2
 """Expected coats within which two ways are the same to a painter."""
-
-_CERTAIN = 1.0 - 1e-7
-"""A chance from which more coats need not be reckoned."""
 
 LEAST_SPOT = 0.1
 """Part of a coat that a spot coat costs at least: a brush is wetted and cleaned for it."""
@@ -197,13 +194,10 @@ class Ways:
 
 def outlook_of(needs: tuple[PatchNeed, ...], job: PreparedJob) -> Outlook:
     """Chances of 1 to 12 topcoats over patches that ask for films."""
-    dry, cv = job.build.dry_film_um, job.build.evenness_cv
-    enough: list[float] = []
-    while len(enough) < MOST_COATS:
-        enough.append(chance_enough(needs, dry, len(enough) + 1, cv))
-        if enough[-1] > _CERTAIN:
-            enough += enough[-1:] * (MOST_COATS - len(enough))
-    return Outlook(tuple(enough))
+    counts = range(1, MOST_COATS + 1)
+    build = job.build
+    enough = chances_enough(needs, build.dry_film_um, counts, build.evenness_cv)
+    return Outlook(tuple(enough.tolist()))
 
 
 def plain_outlook(job: PreparedJob, hiding_um: FloatArray, films_um: FloatArray | None) -> Outlook:
