@@ -184,24 +184,24 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
     sure = np.where(topcoats.reachable[:, None], topcoats.reflectance, 0.5)
     grounds = seen.grounds_beside(topcoats.lab, sure, coated)
     hiding_um = critical_over_grounds(topcoats, grounds)
-    if job.readings is None or as_read:
+    if job.readings is None or job.cloud is None or as_read:
         counts = likely_counts(hiding_um, job.surface.lost, job.build)
         counts = np.where(counts > MOST_COATS, np.inf, counts)
         return Covered(job, topcoats, hiding_um, counts, None)
     n = len(topcoats.lab)
-    readings = likely_readings(
+    readings, many = likely_readings(
         SeenColours(topcoats.lab, sure, np.full(n, job.topcoat.radius), np.zeros(n, dtype=bool)),
         topcoats.absorption,
         topcoats.scattering,
         job.topcoat.constants,
-        seen,
+        job.cloud,
         coated,
+        seen.measured,
     )
+    films = np.split(readings.critical_um(), np.cumsum(many)[:-1])
     needs = tuple(
-        job.patch_needs(
-            um, None if reading is None else reading.critical_um(), log_spread=float(spread)
-        )
-        for um, reading, spread in zip(hiding_um, readings, topcoats.log_spread, strict=True)
+        job.patch_needs(um, film if len(film) else None, log_spread=float(spread))
+        for um, film, spread in zip(hiding_um, films, topcoats.log_spread, strict=True)
     )
     counts = np.array([likely_coats(need, job.build) or np.inf for need in needs])
     return Covered(job, topcoats, hiding_um, counts, needs)
