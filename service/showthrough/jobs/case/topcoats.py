@@ -137,6 +137,8 @@ class Covered:
 
     job: PreparedJob
     topcoats: Topcoats
+    grounds: FloatArray
+    """The patches as each topcoat meets them, reflectance inside, shape (n, p, 31)."""
     hiding_um: FloatArray
     """Dry film that hides each patch, µm, shape (n, p); NaN where not reachable."""
     counts: FloatArray
@@ -187,7 +189,7 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
     if job.readings is None or job.cloud is None or as_read:
         counts = likely_counts(hiding_um, job.surface.lost, job.build)
         counts = np.where(counts > MOST_COATS, np.inf, counts)
-        return Covered(job, topcoats, hiding_um, counts, None)
+        return Covered(job, topcoats, grounds, hiding_um, counts, None)
     n = len(topcoats.lab)
     readings, many = likely_readings(
         SeenColours(topcoats.lab, sure, np.full(n, job.topcoat.radius), np.zeros(n, dtype=bool)),
@@ -204,4 +206,4 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
         for um, film, spread in zip(hiding_um, films, topcoats.log_spread, strict=True)
     )
     counts = np.array([likely_coats(need, job.build) or np.inf for need in needs])
-    return Covered(job, topcoats, hiding_um, counts, needs)
+    return Covered(job, topcoats, grounds, hiding_um, counts, needs)
