@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from showthrough.colour.files.swatches import Swatch
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.reading import Colour, colours_of
-from showthrough.colour.spectrum import PAINT_BOUNDS, recover_spectra
+from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
 from showthrough.film.coats import (
     MOST_COATS,
     FilmBuild,
@@ -45,6 +45,9 @@ class Topcoats:
     """Standard deviation of ln hiding film by what is known of the paints, shape (n,)."""
     reachable: np.ndarray
     """Shape (n,)."""
+    twin: FloatArray | None = None
+    """Reflectance of surfaces of their colours, shape (n, 31), NaN where there is none; None
+    where they were not sought."""
 
     def take(self, index: np.ndarray) -> Topcoats:
         """The topcoats at these places."""
@@ -55,13 +58,25 @@ class Topcoats:
             self.reflectance[index],
             self.log_spread[index],
             self.reachable[index],
+            None if self.twin is None else self.twin[index],
         )
 
 
 def topcoats_of(lab: FloatArray, like: Paint, *, move: bool = True) -> Topcoats:
     """Spectra, K and S of colours (D65, 2 degrees), shape (n, 3), as mixed in one paint."""
-    found = recover_spectra(lab, PAINT_BOUNDS, move=move)
-    return _topcoats(found.lab, found.reflectance, found.reachable, like)
+    n = len(lab)
+    # Each colour as that of a surface comes with it: one search for both.
+    bounds = np.repeat([PAINT_BOUNDS, SURFACE_BOUNDS], n, axis=0)
+    both = recover_spectra(np.concatenate([lab, lab]), bounds, move=False)
+    modelled, ok = both.lab[:n], both.reachable[:n]
+    reflectance, twin = both.reflectance[:n], both.reflectance[n:]
+    lost = np.flatnonzero(~ok)
+    if move and lost.size:
+        found = recover_spectra(lab[lost], PAINT_BOUNDS)
+        modelled[lost], ok[lost] = found.lab, found.reachable
+        reflectance[lost] = found.reflectance
+        twin[lost] = recover_spectra(found.lab, SURFACE_BOUNDS, move=False).reflectance
+    return replace(_topcoats(modelled, reflectance, ok, like), twin=twin)
 
 
 def swatch_colours(swatches: Sequence[Swatch]) -> list[Colour]:
@@ -184,7 +199,7 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
     """
     seen, coated = job.seen, job.coated
     sure = np.where(topcoats.reachable[:, None], topcoats.reflectance, 0.5)
-    grounds = seen.grounds_beside(topcoats.lab, sure, coated)
+    grounds = seen.grounds_beside(topcoats.lab, sure, coated, topcoats.twin)
     hiding_um = critical_over_grounds(topcoats, grounds)
     if job.readings is None or job.cloud is None or as_read:
         counts = likely_counts(hiding_um, job.surface.lost, job.build)
