@@ -227,14 +227,39 @@ def chances_enough(
     """
     readings = max(len(need.films_um) for need in needs) or 1
     films = [n.films_um if len(n.films_um) else [n.critical_um] * readings for n in needs]
-    critical = np.array(films, dtype=float).T
     spread, lost = np.array([(need.log_spread, need.lost) for need in needs]).T
+    critical = np.array(films, dtype=float).T
+    return chances_over(critical, spread, lost, dry_film_um, counts, cv)
+
+
+def chances_over(
+    critical_um: FloatArray,
+    log_spread: FloatArray,
+    lost: FloatArray,
+    dry_film_um: float,
+    counts: ArrayLike,
+    cv: float,
+) -> FloatArray:
+    """The rule of ``chances_enough`` on arrays, for many surfaces at once.
+
+    Args:
+        critical_um: films by m readings over p patches, µm, shape (..., m, p).
+        log_spread: standard deviation of their logarithm, shape (..., p).
+        lost: part of a first coat that each patch drinks, shape (p,).
+        dry_film_um: film of one coat, µm.
+        counts: numbers of coats, shape (c,).
+        cv: coefficient of variation of one coat.
+
+    Returns:
+        Probability that so many coats are enough, shape (..., c).
+    """
     have = thin_spot_coats(np.asarray(counts)[:, None], lost, cv) * dry_film_um
+    critical, spread = critical_um[..., None, :, :], log_spread[..., None, None, :]
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         margin = np.where(critical == 0.0, np.inf, np.log(have[:, None] / critical))
         known = np.where(margin >= -1e-12, np.inf, -np.inf)
         margin = np.where(spread > 0.0, margin / spread, known)
-    return np.asarray(normal_cdf(margin.min(axis=2)).mean(axis=1))
+    return np.asarray(normal_cdf(margin.min(axis=-1)).mean(axis=-1))
 
 
 def chance_enough(needs: Sequence[PatchNeed], dry_film_um: float, n: int, cv: float) -> float:
