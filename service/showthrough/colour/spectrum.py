@@ -208,15 +208,16 @@ def recover_spectra(
     mirror = SPECULAR if specular_included else 0.0
     span = np.broadcast_to(np.asarray(bounds, dtype=float), (len(lab), 2)) + mirror
     reflectance, found = _attempt_deep_too(lab, weight, white, span, mirror)
-    modelled = lab.copy()
+    modelled, moved_by = lab.copy(), np.zeros(len(lab))
     lost = np.flatnonzero(~found)
     if move and lost.size:
         shifted, spectra, ok = _move_inwards(lab[lost], weight, white, span[lost], mirror)
         modelled[lost] = shifted
         reflectance[lost] = spectra
         found[lost] = ok
+        moved_by[lost] = ciede2000(lab[lost], shifted)
     moved = modelled[:, 0] - lab[:, 0]
-    return RecoveredSpectra(reflectance - mirror, modelled, moved, ciede2000(lab, modelled), found)
+    return RecoveredSpectra(reflectance - mirror, modelled, moved, moved_by, found)
 
 
 def _attempt_deep_too(
@@ -225,7 +226,7 @@ def _attempt_deep_too(
     """Spectra within bounds, mirror reflection included; of deep paints where those fail."""
     reflectance, found = _attempt(lab, weight, white, span)
     lost = np.flatnonzero(~found)
-    deep = lost[_may_be_deep(lab[lost], span[lost] - mirror)]
+    deep = lost[_may_be_deep(lab[lost], span[lost] - mirror)] if lost.size else lost
     if deep.size:
         wider = span[deep].copy()
         wider[:, 0] = DEEP_PAINT_BOUNDS[0] + mirror

@@ -136,7 +136,8 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
     names = job.names
     ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um))
     over = [Onto(surface.grounds, MOST_COATS, job.ground_lab)]
-    over += [] if ways is None else [one for way in ways.ways if (one := onto(way)) is not None]
+    every = () if ways is None else (*ways.ways, *ways.unfit)
+    over += [one for way in every if (one := onto(way)) is not None]
     reached, *films = films_after(paint, chip, over, surface.lost, build)
     even = reached.even_after() if len(names) > 1 else None
     shown = None if ways is None else ways_shown(job, ways, reached, films)
@@ -160,8 +161,8 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
     patches = _patches_shown(job, hiding_um)
     ranking = rank_finishes(chip, job.finishes)
     plan = plan_of(job, ways, {} if shown is None else shown.hexes)
-    every = [] if shown is None else shown.ways
-    line = headline(plan, every)
+    told_ways = [] if shown is None else shown.ways
+    line = headline(plan, told_ways)
     cautions = _cautions(job)
     prediction = Prediction(
         title=job.title,
@@ -171,7 +172,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         headline=line,
         recommendation=line,
         plan=plan,
-        ways=every,
+        ways=told_ways,
         questions=[f"{listed(q.patches)}: {q.text}" for q in job.questions],
         coats=coats,
         ladder=ladder_steps(names, reached, last),
@@ -193,7 +194,9 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         ],
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
-        reasons=words.reasons(hiding, paint, chip, coats, patches, every, build, reckoned.own_um),
+        reasons=words.reasons(
+            hiding, paint, chip, coats, patches, told_ways, build, reckoned.own_um
+        ),
         cautions=[caution.whole for caution in cautions],
         cautions_short=[caution.short for caution in cautions],
         assumptions=[

@@ -205,12 +205,12 @@ def _path_answer(
     chance: float,
 ) -> PathAnswer:
     lab, critical = reckoned.topcoats.lab[i], reckoned.hiding_um[i]
-    own, surface = job.topcoat.paint, job.surface
+    own = job.topcoat.paint
     paint = Paint(
         reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.spread, "colour"
     )
-    over = [Onto(surface.grounds, count, job.ground_lab)]
-    (reached,) = films_after(paint, lab, over, surface.lost, job.build)
+    over = [Onto(reckoned.grounds[i], count, job.ground_lab)]
+    (reached,) = films_after(paint, lab, over, job.surface.lost, job.build)
     difference = float(ciede2000(job.topcoat.chip_lab, lab))
     return PathAnswer(
         path=word,

@@ -76,7 +76,7 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     n = len(candidates) * p
     chip = job.topcoat.chip_lab
     kinds = np.array(candidates.kind)
-    near = np.minimum(ciede2000(candidates.lab, chip), ciede2000(candidates.lab, uc.WHITE_LAB))
+    near = ciede2000(candidates.lab[:, None], np.array([chip, uc.WHITE_LAB])).min(axis=1)
     no_advice = (near < NO_ADVICE_WITHIN) & ((kinds == "tint") | (kinds == "shop"))
     own = n + p + len(_BLACK_AND_WHITE)
     beneath = [grounds.reshape(-1, bands), surface.grounds, _BLACK_AND_WHITE]
