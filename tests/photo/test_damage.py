@@ -298,6 +298,14 @@ def test_a_changed_bit_in_a_heic_file_is_mostly_found(options):
     assert all("damaged" in words for words in refused)
 
 
+@pytest.mark.parametrize("bit", [6753, 38344, 54960, 91829, 111973, 137521, 178812, 276652])
+def test_a_heic_file_whose_end_comes_too_early_is_refused(bit):
+    # H.265, 7.3.8.1: a reader that has lost its place may find the mark of the end of a slice;
+    # what follows is never written, and holds whatever the memory held.
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(flipped(heic(scene(), quality=85), bit))
+
+
 def test_where_a_heic_file_cannot_be_checked_its_answer_says_so(monkeypatch):
     data = heic(scene(), quality=85)
     assert load_picture(data).notes == ()
