@@ -26,7 +26,7 @@ from showthrough.photo.picture.encoding import BoolArray
 from showthrough.photo.picture.heic_damage import heic_damage
 from showthrough.photo.picture.jpeg_tables import damaged_tables, segments
 
-_STEP = 3.0
+_STEP = 2.5
 """Step of a unit's mean, of 255, from which it is told from the picture itself."""
 
 _MOST_OF_ROW = 0.8
@@ -48,8 +48,8 @@ _ENDS = (1.0, 254.0)
 _MOST_CUT = 0.25
 """Share of a unit's edge cut off from which its step is not known."""
 
-_EVEN_STEP = 0.6
-"""Share of a step by which the middle half of its units may differ."""
+_EVEN_STEP, _SLIGHT = 0.8, 2.0
+"""Share by which the middle half of a step's units may differ, of what exceeds a slight step."""
 
 _NEAR = 0.3
 """Share by which the jog may differ from the step that it is part of: it is read on one unit."""
@@ -298,7 +298,7 @@ def _heights(after: Plane, last: int, columns: int) -> list[float]:
     # Edges of the picture's own are uneven; along one part of the row they may add to the step.
     even = any(
         part.size >= columns / 6
-        and float(np.subtract(*np.quantile(part, (0.75, 0.25)))) < _EVEN_STEP * height
+        and float(np.subtract(*np.quantile(part, (0.75, 0.25)))) < _EVEN_STEP * (height - _SLIGHT)
         for part, height in zip(parts, heights, strict=True)
     )
     return heights if alike and even and least > _STEP + 1.5 * min(usual, default=0.0) else []
