@@ -218,7 +218,7 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
             # Where one of two rows is not known, or has an edge of the picture's own along it, the
             # jog tells the height.
             if abs(jog - least) < _NEAR * least or (
-                len(heights) > 1 and alike and jog > 0.5 * least
+                len(heights) > 1 and alike and 0.5 * least < jog < 1.5 * most
             ):
                 return True
         if _leaves_corner(way * plane, unit, way * jumps.height[1], luma):
