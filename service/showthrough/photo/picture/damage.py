@@ -132,7 +132,8 @@ def _broken_run(data: bytes) -> str | None:
     unit = (8 * high // scale, 8 * wide // scale)
     if planes.shape[0] <= 2 * unit[0] or planes.shape[1] < _LEAST_UNITS * unit[1]:
         return None
-    if any(_runs_on(planes[..., i], unit, planes[..., 0]) for i in range(planes.shape[2])):
+    luma, *chroma = (planes[..., i] for i in range(planes.shape[2]))
+    if any(_runs_on(plane, unit, luma) for plane in (luma, *chroma)):
         return "from some place on its colours are shifted"
     return None
 
@@ -196,6 +197,9 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
     # goes no further than that row.
     after, cut = jumps.height.ravel()[1:], jumps.cut.ravel()[1:]
     known = _count(np.isfinite(after), columns)
+    # An edge between two things shows in luma as a rule: a step in chroma alone is told from it.
+    in_luma = np.zeros_like(after) if plane is luma else _jumps(luma, unit).height.ravel()[1:]
+    seen = _count(np.abs(in_luma) > _STEP, columns) / columns
     for way in (1.0, -1.0):
         stepped = _count(way * after > 0.5 * _STEP, columns)
         suspects = (known >= columns / 3) & (stepped >= _MOST_OF_ROW * known)
@@ -212,7 +216,7 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
             least, most = min(heights), max(heights)
             alike = most - least < max(0.5 * _STEP, 0.25 * most)
             # A step that the picture goes on across is none of its own.
-            if alike and _goes_on(luma, unit, row, column):
+            if alike and seen[last] < 1 / 3 and _goes_on(luma, unit, row, column):
                 return True
             jog = way * _jog(plane, unit, row, column)
             # Where one of two rows is not known, or has an edge of the picture's own along it, the
