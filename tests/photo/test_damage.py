@@ -72,12 +72,13 @@ def test_a_changed_bit_that_moved_the_answer_beyond_its_radius_is_refused(bit):
         ("door.jpg", 8 * 635 + 6),
         ("door.jpg", 169221),
         ("door.jpg", 125066),
+        ("door.jpg", 168862),
     ],
 )
 def test_a_shift_that_the_picture_hides_in_part_is_refused(name, bit):
     # Black cannot step down by as much as the rest; most of it is black from there on; an edge
     # of the picture's own runs along the step, or just above it, or hides the jog in it; only the
-    # first unit stands apart.
+    # first unit stands apart; the step is a slight one of 4 of 255.
     data = (FOLDER / name).read_bytes()
     with pytest.raises(ImageError, match="damaged"):
         load_picture(flipped(data, bit))
@@ -217,6 +218,14 @@ def test_real_photos_with_edges_where_units_meet_are_read(name, corner, quality,
     load_picture(jpeg(np.asarray(small), quality=quality, subsampling=subsampling))
 
 
+@pytest.mark.parametrize("name", ["chart_frame.jpg", "chart_shade.jpg"])
+def test_the_frame_of_a_chart_is_no_damage(name):
+    # Simulated photos of tests/reference/camera_trials.py: where the frame's lower edge and the
+    # chip's lie one unit apart a slight step in chroma seems to run on from one to the other, and
+    # the sides of the chart go on across every line.
+    load_picture((Path(__file__).parent / name).read_bytes())
+
+
 @pytest.mark.parametrize("options", KINDS)
 def test_strong_edges_across_the_picture_are_no_damage(options):
     y, x = np.mgrid[0:240, 0:320].astype(float)
@@ -296,6 +305,14 @@ def test_a_changed_bit_in_a_heic_file_is_mostly_found(options):
             refused.append(str(error))
     assert len(refused) >= 32
     assert all("damaged" in words for words in refused)
+
+
+@pytest.mark.parametrize("bit", [6753, 38344, 54960, 91829, 111973, 137521, 178812, 276652])
+def test_a_heic_file_whose_end_comes_too_early_is_refused(bit):
+    # H.265, 7.3.8.1: a reader that has lost its place may find the mark of the end of a slice;
+    # what follows is never written, and holds whatever the memory held.
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(flipped(heic(scene(), quality=85), bit))
 
 
 def test_where_a_heic_file_cannot_be_checked_its_answer_says_so(monkeypatch):

@@ -26,7 +26,7 @@ from showthrough.photo.picture.encoding import BoolArray
 from showthrough.photo.picture.heic_damage import heic_damage
 from showthrough.photo.picture.jpeg_tables import damaged_tables, segments
 
-_STEP = 3.0
+_STEP = 2.5
 """Step of a unit's mean, of 255, from which it is told from the picture itself."""
 
 _MOST_OF_ROW = 0.8
@@ -48,8 +48,8 @@ _ENDS = (1.0, 254.0)
 _MOST_CUT = 0.25
 """Share of a unit's edge cut off from which its step is not known."""
 
-_EVEN_STEP = 0.6
-"""Share of a step by which the middle half of its units may differ."""
+_EVEN_STEP, _SLIGHT = 0.8, 2.0
+"""Share by which the middle half of a step's units may differ, of what exceeds a slight step."""
 
 _NEAR = 0.3
 """Share by which the jog may differ from the step that it is part of: it is read on one unit."""
@@ -132,7 +132,8 @@ def _broken_run(data: bytes) -> str | None:
     unit = (8 * high // scale, 8 * wide // scale)
     if planes.shape[0] <= 2 * unit[0] or planes.shape[1] < _LEAST_UNITS * unit[1]:
         return None
-    if any(_runs_on(planes[..., i], unit, planes[..., 0]) for i in range(planes.shape[2])):
+    luma, *chroma = (planes[..., i] for i in range(planes.shape[2]))
+    if any(_runs_on(plane, unit, luma) for plane in (luma, *chroma)):
         return "from some place on its colours are shifted"
     return None
 
@@ -196,6 +197,9 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
     # goes no further than that row.
     after, cut = jumps.height.ravel()[1:], jumps.cut.ravel()[1:]
     known = _count(np.isfinite(after), columns)
+    # An edge between two things shows in luma as a rule: a step in chroma alone is told from it.
+    in_luma = np.zeros_like(after) if plane is luma else _jumps(luma, unit).height.ravel()[1:]
+    seen = _count(np.abs(in_luma) > _STEP, columns) / columns
     for way in (1.0, -1.0):
         stepped = _count(way * after > 0.5 * _STEP, columns)
         suspects = (known >= columns / 3) & (stepped >= _MOST_OF_ROW * known)
@@ -212,13 +216,13 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
             least, most = min(heights), max(heights)
             alike = most - least < max(0.5 * _STEP, 0.25 * most)
             # A step that the picture goes on across is none of its own.
-            if alike and _goes_on(luma, unit, row, column):
+            if alike and seen[last] < 1 / 3 and _goes_on(luma, unit, row, column):
                 return True
             jog = way * _jog(plane, unit, row, column)
             # Where one of two rows is not known, or has an edge of the picture's own along it, the
             # jog tells the height.
             if abs(jog - least) < _NEAR * least or (
-                len(heights) > 1 and alike and jog > 0.5 * least
+                len(heights) > 1 and alike and 0.5 * least < jog < 1.5 * most
             ):
                 return True
         if _leaves_corner(way * plane, unit, way * jumps.height[1], luma):
@@ -298,7 +302,7 @@ def _heights(after: Plane, last: int, columns: int) -> list[float]:
     # Edges of the picture's own are uneven; along one part of the row they may add to the step.
     even = any(
         part.size >= columns / 6
-        and float(np.subtract(*np.quantile(part, (0.75, 0.25)))) < _EVEN_STEP * height
+        and float(np.subtract(*np.quantile(part, (0.75, 0.25)))) < _EVEN_STEP * (height - _SLIGHT)
         for part, height in zip(parts, heights, strict=True)
     )
     return heights if alike and even and least > _STEP + 1.5 * min(usual, default=0.0) else []
