@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import operator
+from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
+from functools import reduce
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -180,15 +182,16 @@ def _why_not(cases: list[Case], answers: list[Prediction], whole: Whole | None) 
 
 def _steps(cases: list[Case], whole: Whole | None) -> list[StepShown]:
     out = []
-    products = {} if whole is None else {p.name: p for p in whole.materials.products}
+    products = () if whole is None else whole.materials.products
     for row in whole_steps(cases):
         step = row.step
         alone = len(row.cases) == len(cases)
-        half, nine = _amount(row, products)
+        names = [cases[i].part.name for i in row.cases]
+        half, nine = _amount(row, names, products)
         out.append(
             StepShown(
                 **step.model_dump(),
-                groups=[] if alone else [cases[i].part.name for i in row.cases],
+                groups=[] if alone else names,
                 ml_50=half,
                 ml_90=nine,
             )
@@ -196,15 +199,20 @@ def _steps(cases: list[Case], whole: Whole | None) -> list[StepShown]:
     return out
 
 
-def _amount(row: WholeStep, products: Mapping[str, Product]) -> tuple[float | None, float | None]:
+def _amount(
+    row: WholeStep, names: Collection[str], products: Sequence[Product]
+) -> tuple[float | None, float | None]:
     """Paint of a step, where its product goes into this step alone."""
     step = row.step
-    chosen = [p for p in products.values() if step.kind in p.kinds]
-    if step.kind not in {"topcoat", "clear"}:
-        chosen = [p for p in chosen if p.name == step.product]
+    chosen = [
+        p
+        for p in products
+        if p.told == step.product and p.kinds == (step.kind,) and set(p.by_group) & set(names)
+    ]
     if len(chosen) != 1 or step.kind == "test piece":
         return None, None
-    amounts = chosen[0].amounts
+    of_step = [own for name, own in chosen[0].by_group.items() if name in names]
+    amounts = reduce(operator.add, of_step)
     return _ml(amounts.ml_at(0.5)), _ml(amounts.ml_at(0.9))
 
 
@@ -331,6 +339,7 @@ def _money(whole: Whole) -> MoneyShown | None:
         one_more_coat=text(found.one_more_coat),
         undercoat_saves=_undercoat_saves(whole),
         clause=str(found.clause),
+        without_price=list(found.without_price),
         lines=[
             LineShown(kind=line.kind, name=line.name, amount=text(line.money))
             for line in found.bill.lines
@@ -340,7 +349,10 @@ def _money(whole: Whole) -> MoneyShown | None:
 
 
 def _undercoat_saves(whole: Whole) -> str | None:
-    """What the leading ways save in money against the simplest ones; None where they are those."""
+    """What the leading ways save in money against the simplest ones; None where they are those.
+
+    None too where one of both takes paint of no known price, so that they do not compare.
+    """
     plain = []
     for case in whole.cases:
         assert case.ways is not None
@@ -351,7 +363,9 @@ def _undercoat_saves(whole: Whole) -> str | None:
     if whole.money is None or all(a is b for a, b in zip(plain, whole.cases, strict=True)):
         return None
     without = whole_of(tuple(plain), whole.bench).money
-    return None if without is None else _amount_text(saving(without.expected, whole.money.expected))
+    if without is None or set(without.without_price) != set(whole.money.without_price):
+        return None
+    return _amount_text(saving(without.expected, whole.money.expected))
 
 
 def _way_costs(case: Case, bench: Bench) -> list[WayCost]:

@@ -76,14 +76,25 @@ def _differs(row: Mapping[str, Any]) -> bool:
     return any(row.get(key) is not None for key in _OWN)
 
 
+_FILM = frozenset({"coat", "wet_film_um", "paint_used"})
+"""How thick a coat is: one way of saying it stands for the others."""
+
+_OF_ANY_TOOL = frozenset({"openness", "flips", "least_topcoats", "sanding_loss"})
+"""What is said of the piece or of the film, not of the tool that lays it."""
+
+
 def _application(row: Mapping[str, Any], job: Mapping[str, Any]) -> Any:
-    """How a group is painted: what the job says, unless the group names a tool of its own."""
+    """How a group is painted: its own words, and the job's for what it leaves out."""
     own, all_ = row.get("application"), job.get("application")
     if not isinstance(own, Mapping) or not isinstance(all_, Mapping):
         return all_ if own is None else own
-    if own.get("tool", all_.get("tool")) != all_.get("tool"):
-        return own  # a film of the job's tool says nothing of another
-    return {**all_, **own}
+    left = {key for key in all_ if all_[key] is not None}
+    usual = Application.model_fields["tool"].default
+    if own.get("tool", all_.get("tool", usual)) != all_.get("tool", usual):
+        left &= _OF_ANY_TOOL  # a film of the job's tool says nothing of another
+    if any(own.get(key) is not None for key in _FILM):
+        left -= _FILM
+    return {**{key: all_[key] for key in all_ if key in left}, **own}
 
 
 def _part(
