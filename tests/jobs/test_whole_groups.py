@@ -84,7 +84,7 @@ def test_a_group_gives_what_a_job_made_of_it_alone_gives(seed):
         own = {k: v for k, v in row.items() if k not in {"name", "area_m2"}}
         if "application" in own:
             own["application"] = _laid(own["application"], job["application"])
-        alone = predict({**job, **own})
+        alone = whole({**job, **own, "area_m2": row["area_m2"]})
         for key in SHARED:
             assert getattr(shown, key) == getattr(alone, key), (row["name"], key)
 
@@ -163,9 +163,9 @@ def test_all_dust_is_made_before_any_coat():
         if laid and prepared:
             assert max(prepared) < min(laid)
         if laid:
-            assert told[-1] == "cure"
-            assert told[-2] == "refit"
             assert told.count("refit") == told.count("hardware off") == 1
+            after = told[told.index("refit") :]
+            assert set(after) == {"refit", "cure"}
             assert told.index("hardware off") < min(laid)
         first = [i for i, kind in enumerate(told) if kind == "lead test"]
         assert all(told[i] in {"lead test", "lead safety", "test piece", "hardware off"}

@@ -101,49 +101,55 @@ def random_whole_job(rng: random.Random, most_groups: int = 3) -> dict[str, Any]
         job["group"] = [_group(rng, f"group {i + 1}") for i in range(groups)]
     elif rng.random() < 0.9:
         area = _area(rng)
-        if "shape" in area:
-            job["group"] = [{"name": "all of it", **area}]
-        else:
-            job |= area
+        job |= {"group": [{"name": "all of it", **area}]} if "shape" in area else area
     for row in job.get("undercoat", ()):
         if rng.random() < 0.5:
             row["shelf_ml"] = rng.randint(0, 900)
-    job["unit"] = "mm"
-    job["units"] = rng.choice(("metric", "metric", "us"))
+    job |= {"unit": "mm", "units": rng.choice(("metric", "metric", "us"))}
     job["pieces"] = rng.choice((1, 1, 1, 2, 5))
-    if rng.random() < 0.3:
-        job["finish"] = _finish(rng)
+    for key, often, made in (
+        ("finish", 0.3, _finish),
+        ("product", 0.5, _products),
+        ("room", 0.5, _room),
+        ("days", 0.5, _days),
+        ("money", 0.9, _money),
+        ("buying", 0.3, lambda rng: {"wished": rng.choice((0.5, 0.8, 0.95)), "keep_ml": 50}),
+        ("rank_by", 0.3, lambda rng: rng.choice(("money", "days"))),
+        ("test_piece", 0.2, lambda rng: {"coats": rng.randint(1, 4), "enough": rng.random() < 0.5}),
+    ):
+        if rng.random() < often:
+            job[key] = made(rng)
+    return job
+
+
+def _products(rng: random.Random) -> list[dict[str, Any]]:
+    return [{"step": step, **_supply(rng)} for step in rng.sample(_STEPS, rng.randint(1, 3))]
+
+
+def _room(rng: random.Random) -> dict[str, Any]:
+    warm = rng.randint(5, 30)
+    out = {"temperature_c": warm, "humidity_percent": rng.randint(20, 95)}
+    return out | ({"night_c": warm - rng.randint(0, 9)} if rng.random() < 0.5 else {})
+
+
+def _days(rng: random.Random) -> dict[str, Any]:
+    out: dict[str, Any] = {"zone": rng.choice(("Europe/Berlin", "America/New_York", "UTC"))}
     if rng.random() < 0.5:
-        job["product"] = [
-            {"step": step, **_supply(rng)} for step in rng.sample(_STEPS, rng.randint(1, 3))
-        ]
+        out["week"] = {"mon": "08:00-12:00", "wed": "13:00-18:30", "sat": "09:00-16:00"}
     if rng.random() < 0.5:
-        warm = rng.randint(5, 30)
-        job["room"] = {"temperature_c": warm, "humidity_percent": rng.randint(20, 95)}
-        if rng.random() < 0.5:
-            job["room"]["night_c"] = warm - rng.randint(0, 9)
-    if rng.random() < 0.5:
-        job["days"] = {"zone": rng.choice(("Europe/Berlin", "America/New_York", "UTC"))}
-        if rng.random() < 0.5:
-            job["days"]["week"] = {"mon": "08:00-12:00", "wed": "13:00-18:30", "sat": "09:00-16:00"}
-        if rng.random() < 0.5:
-            job["days"]["start"] = "2027-03-26"
-    job["money"] = {"currency": "EUR"}
-    for key, value in (
+        out["start"] = "2027-03-26"
+    return out
+
+
+def _money(rng: random.Random) -> dict[str, Any]:
+    said = (
         ("labour_per_hour", "24.00"), ("purchase", 60), ("hardware", "38,50"), ("sheet", "0.80"),
         ("fees", "3.33"), ("tax_rate", "19 %"), ("charge", "paint used"),
-    ):  # fmt: skip
-        if rng.random() < 0.5:
-            job["money"][key] = value
+    )  # fmt: skip
+    out: dict[str, Any] = {"currency": "EUR"} | {k: v for k, v in said if rng.random() < 0.5}
     if rng.random() < 0.6:
-        job["money"][rng.choice(("margin", "markup"))] = "0.4"
-    if rng.random() < 0.3:
-        job["buying"] = {"wished": rng.choice((0.5, 0.8, 0.95)), "keep_ml": rng.choice((0, 100))}
-    if rng.random() < 0.3:
-        job["rank_by"] = rng.choice(("money", "days"))
-    if rng.random() < 0.2:
-        job["test_piece"] = {"coats": rng.randint(1, 4), "enough": rng.random() < 0.5}
-    return job
+        out[rng.choice(("margin", "markup"))] = "0.4"
+    return out
 
 
 def random_whole_jobs(count: int, seed: int, most_groups: int = 3) -> list[dict[str, Any]]:

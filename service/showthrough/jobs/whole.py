@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from functools import reduce
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 from zoneinfo import ZoneInfo
 
 from showthrough.errors import InputError
@@ -32,15 +32,20 @@ from showthrough.jobs.bench.days import dates_of, stops_of, used_by
 from showthrough.jobs.bench.order import Whole, whole_of, with_way, worth_of
 from showthrough.jobs.bench.products import Product
 from showthrough.jobs.bench.steps import WholeStep, whole_steps
-from showthrough.jobs.case.bench import Bench, start_of
+from showthrough.jobs.case.bench import Bench, Stock, start_of
 from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
-from showthrough.jobs.predict import predicted
+from showthrough.jobs.predict import cautions_of, predicted
 from showthrough.say import whole as words
+from showthrough.workshop.cautions import Caution, together
 from showthrough.workshop.days.ics import calendar_text
 from showthrough.workshop.days.schedule import HandOver, Schedule
 from showthrough.workshop.paint.cans import Shopping
+from showthrough.workshop.paint.transfer import SPRAY_GUNS
 from showthrough.workshop.price.cost import saving
+
+if TYPE_CHECKING:
+    from showthrough.workshop.grounds import Chemistry
 
 
 def plan(
@@ -121,6 +126,7 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
     whole = whole_of(tuple(cases), bench) if counted else None
     dates = None if whole is None else dates_of(whole.lots, bench, start)
     why_not = _why_not(cases, predictions, whole)
+    cautions = _cautions(cases, bench)
     return WholeJob(
         title=job.title,
         units="us" if bench.units == "us" else "metric",
@@ -154,8 +160,8 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         way_costs=_way_costs(cases[main], bench),
         why_not=why_not,
         questions=list(dict.fromkeys(q for p in predictions for q in p.questions)),
-        cautions=list(dict.fromkeys(c for p in predictions for c in p.cautions)),
-        cautions_short=list(dict.fromkeys(c for p in predictions for c in p.cautions_short)),
+        cautions=[caution.whole for caution in cautions],
+        cautions_short=list(dict.fromkeys(caution.short for caution in cautions)),
         assumptions=_assumptions(cases, predictions, whole, bench),
     ), dates
 
@@ -168,6 +174,28 @@ def _alike(one: PreparedJob, two: PreparedJob) -> bool:
 def _over(job: PreparedJob) -> object:
     """What a group's plan holds of its own beside paint and ground."""
     return None if job.part is None else job.part.finish
+
+
+def _cautions(cases: list[Case], bench: Bench) -> tuple[Caution, ...]:
+    """What can hurt someone: of each group's paint, of what lies under it and of what goes over."""
+    found = []
+    for case in cases:
+        job, finish = case.job, case.part.finish
+        found.append(cautions_of(job))
+        used = [(_BRUSHED, bench.products.get(step.kind, Stock()).chemistry) for step in case.plan]
+        if finish is not None and finish.kind == "clear":
+            tool = "spray" if finish.tool in SPRAY_GUNS else finish.tool
+            used.append((tool, finish.chemistry))
+        found += [
+            cautions_of(job, tool, cast("Chemistry", chemistry))
+            for tool, chemistry in dict.fromkeys(used)
+            if chemistry is not None
+        ]
+    return together(*found)
+
+
+_BRUSHED = "brush"
+"""How what lies under the topcoat is laid."""
 
 
 def _why_not(cases: list[Case], answers: list[Prediction], whole: Whole | None) -> list[str]:
@@ -238,7 +266,8 @@ def _product(product: Product, whole: Whole) -> ProductShown:
     half = amounts.ml_at(0.5)
     chance = None if bought is None else bought.chance
     coat_50, coat_90 = amounts.coat_ml_at((0.5, 0.9)) or (None, None)
-    taken = min(shelf, half or shelf) if bought is None else bought.from_shelf_ml
+    wanted = amounts.ml_at(bench.wished)
+    taken = min(shelf, wanted or shelf) if bought is None else bought.from_shelf_ml
     if not product.to_buy and product.stock.shelf_ml:
         chance = amounts.chance(shelf)
     return ProductShown(
@@ -264,8 +293,9 @@ def _product(product: Product, whole: Whole) -> ProductShown:
         price=_amount_text(bought.cans.price) if bought and bought.cans.price else None,
         advice=words.product_advice(
             bought,
+            own_chance=None if product.to_buy else chance,
             to_buy=product.to_buy,
-            shelf_known=bool(product.stock.shelf_ml),
+            wished=bench.wished,
             keep_ml=bench.keep_ml,
         ),
     )

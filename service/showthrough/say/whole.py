@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from showthrough.say.chances import chance_words, listed
+from showthrough.say.chances import chance_words
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.whole import DaysShown, MoneyShown, ProductShown, StepShown
@@ -40,10 +40,16 @@ def headline(groups: Sequence[tuple[str, str]], main: int) -> str:
     alike: dict[str, list[str]] = {}
     for name, line in order:
         alike.setdefault(line, []).append(name)
-    return " ".join(
-        f"{listed(names).replace('“', '').replace('”', '').capitalize()}: {line}"
-        for line, names in alike.items()
-    )
+    return " ".join(f"{_upper(listed_plainly(names))}: {line}" for line, names in alike.items())
+
+
+def listed_plainly(names: Sequence[str]) -> str:
+    """Names of groups with commas and "and"."""
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def no_count(name: str, line: str, *, single: bool) -> str:
@@ -53,14 +59,33 @@ def no_count(name: str, line: str, *, single: bool) -> str:
 
 
 def product_advice(
-    bought: Shopping | None, *, to_buy: bool, shelf_known: bool, keep_ml: float
+    bought: Shopping | None,
+    *,
+    to_buy: bool,
+    own_chance: float | None,
+    wished: float,
+    keep_ml: float,
 ) -> list[str]:
-    """What to do with the cans of one product."""
+    """What to do with the cans of one product.
+
+    Args:
+        bought: what is bought of it, if anything is.
+        to_buy: whether a shop sells it; an own can is only what is left of it.
+        own_chance: that what is left of an own can suffices; None where nobody said how much.
+        wished: chance that is wanted.
+        keep_ml: what to keep for repairs.
+    """
     if not to_buy:
-        return [] if shelf_known else ["See how much of it is left before you count on it."]
+        if own_chance is None:
+            return ["See how much of it is left before you count on it."]
+        if own_chance < wished:
+            return ["What is left of it does not suffice with that chance: have more at hand."]
+        return []
     if bought is None:
         return ["No amount suffices with that chance: another tool or colour first."]
     out = []
+    if bought.wanted_ml > _WIDE * bought.ml_50:
+        out.append("The amount is far from sure: lay the test piece before you buy all of it.")
     if bought.mix_together:
         out.append("Mix the tins together before the last coat: batches differ.")
     if keep_ml and bought.leftover_ml >= keep_ml:
@@ -68,9 +93,15 @@ def product_advice(
     return out
 
 
+_WIDE = 1.7
+"""Wished amount over the median from which on a test piece comes before the shop."""
+
+
 def area_words(m2: float, units: str) -> str:
     """An area as the painter measures it."""
-    return f"{m2 * FT2_PER_M2:.0f} ft2" if units == "us" else f"{m2:.2f} m2"
+    amount, unit, places = (m2 * FT2_PER_M2, "ft2", 0) if units == "us" else (m2, "m2", 2)
+    small = amount < 10.0 ** (1 - places)  # it keeps two digits that tell something
+    return f"{amount:.2g} {unit}" if small else f"{amount:.{places}f} {unit}"
 
 
 def volume_words(ml: float, units: str) -> str:
@@ -138,13 +169,15 @@ def day_words(moment: str) -> str:
 def buy_line(product: ProductShown, units: str, currency: str) -> str:
     """What to get of one product, and how sure it is to suffice."""
     amount = ""
-    if product.ml_50 is not None and product.ml_90 is not None:
-        half, nine = (volume_words(ml, units) for ml in (product.ml_50, product.ml_90))
-        amount = half if half == nine else f"{half}, 9 in 10 by {nine}"
+    if product.ml_50 is not None:
+        amount = half = volume_words(product.ml_50, units)
+        nine = "no amount" if product.ml_90 is None else volume_words(product.ml_90, units)
+        amount += "" if half == nine else f", 9 in 10 by {nine}"
     parts = [f"{can.count} x {can_words(can.ml, units)}" for can in product.cans]
     if product.from_shelf_ml:
         parts.insert(0, f"{volume_words(product.from_shelf_ml, units)} from the shelf")
-    got = " and ".join(parts) or "nothing to buy"
+    told = product.advice[0] if product.advice else "nothing to buy"
+    got = " and ".join(parts) or f"{told[:1].lower()}{told[1:].removesuffix('.')}"
     sure = "" if product.chance is None else f", enough {chance_words(product.chance)}"
     price = f", {product.price} {currency}" if product.price and currency else ""
     return f"{product.product}: {amount + ': ' if amount else ''}{got}{sure}{price}"
@@ -156,7 +189,7 @@ def days_lines(days: DaysShown) -> list[str]:
     first = next((stay.start for stay in days.stays), days.start)
     span = [day_words(d) for d in (dates.early, dates.likely, dates.late)]
     late = "" if span[2] == span[1] else f", in 9 jobs of 10 by {span[2]}"
-    early = "" if span[0] == span[1] else f", perhaps {span[0]}"
+    early = "" if span[0] == span[1] else f", at best {span[0]}"
     out = [
         f"From {day_words(first)} to the hand-over on {span[1]}{early}{late}",
         f"{hours_words(days.bench_minutes)} at the bench; the rest is waiting",
@@ -178,12 +211,14 @@ def money_lines(money: MoneyShown) -> list[str]:
         f"Expected cost {money.expected_cost} {unit}{ask}; one coat more {money.one_more_coat}",
         f"Quote: {money.clause}",
     ]
+    if money.without_price:
+        out.append(f"Not in it, as no price is known: {listed_plainly(money.without_price)}")
     if money.undercoat_saves is not None:
         saves = money.undercoat_saves
         told = (
             f"costs {saves.removeprefix('-')} more" if saves.startswith("-") else f"saves {saves}"
         )
-        out.append(f"The undercoat {told} {unit} against going without")
+        out.append(f"What lies under the topcoat {told} {unit} against the simplest way")
     return out
 
 

@@ -176,9 +176,7 @@ def _ml_at(n: int, amounts: Amounts) -> float:
     return found
 
 
-def _without_price(
-    materials: Materials, prices: Prices
-) -> tuple[str, ...]:
+def _without_price(materials: Materials, prices: Prices) -> tuple[str, ...]:
     """What the job uses up that no price is known of, and that its cost therefore lacks."""
     out = [
         product.name

@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import count
 
-from showthrough.film.coats import WET_FILM_UM
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
 from showthrough.jobs.bench.products import FILMS
-from showthrough.jobs.case.bench import Bench, Stock
+from showthrough.jobs.case.bench import Bench, Stock, film_ratio
 from showthrough.workshop.days.drying import Stop, stops
 from showthrough.workshop.days.schedule import HandOver, Piece, hand_over
 from showthrough.workshop.days.steps import Step, count_at, tasks_for
@@ -128,9 +127,7 @@ def _unlike(name: str, taken: set[str]) -> str:
     return next(free) if name in taken else name
 
 
-def _steps(
-    cases: Sequence[Case], bench: Bench, tried: set[tuple[float, ...]]
-) -> Iterator[Step]:
+def _steps(cases: Sequence[Case], bench: Bench, tried: set[tuple[float, ...]]) -> Iterator[Step]:
     """The steps of one lot; a paint that another lot has tried is not tried again."""
     first = cases[0]
     masked = False
@@ -161,26 +158,26 @@ def _step(kind: str, step: PlanStep, cases: Sequence[Case], bench: Bench) -> Ste
     name = step.kind if step.kind != kind else ""
     if step.kind == "topcoat":
         chemistry: str = job.topcoat.chemistry or "water-borne"
-        usual = part.stock.label_film_um or usual_wet_film(part.tool).value
         return _film(
             Step("coat", area, "topcoat", tool=part.tool, chemistry=chemistry, flips=part.flips),
             part.stock,
             first.counts,
-            min(max(job.build.wet_film_um / usual, 0.05), 20.0),
+            film_ratio(part.stock, part.tool, job.build.wet_film_um),
         )
     if step.kind == "clear" and part.finish is not None:
         over = part.finish
-        usual = over.stock.label_film_um or usual_wet_film(over.tool).value
         wet = over.wet_film_um or usual_wet_film(over.tool).value
         made = Step("clear", area, tool=over.tool, chemistry=over.chemistry, flips=part.flips)
-        return _film(made, over.stock, {step.coats or 1: 1.0}, min(max(wet / usual, 0.05), 20.0))
+        return _film(
+            made, over.stock, {step.coats or 1: 1.0}, film_ratio(over.stock, over.tool, wet)
+        )
     if step.kind in FILMS:
         stock = bench.products.get(step.kind, Stock())
         chemistry = _chemistry(step, stock)
-        usual = stock.label_film_um or WET_FILM_UM["brush", "full"]
+        ratio = film_ratio(stock, "brush", job.undercoat_wet_um)
         flips = part.flips and step.on == ["all"]
         made = Step(kind, area, name, chemistry=chemistry, flips=flips)
-        return _film(made, stock, {step.coats or 1: 1.0}, job.undercoat_wet_um / usual)
+        return _film(made, stock, {step.coats or 1: 1.0}, ratio)
     if step.kind == "wax":
         return Step("wax", area * (step.coats or 1))
     return Step(kind, area, name)

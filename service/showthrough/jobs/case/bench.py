@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Any
 
 from showthrough.errors import InputError, ProblemList
+from showthrough.film.coats import WET_FILM_UM
 from showthrough.jobs.case.parts import rows_of, sound
 from showthrough.jobs.schema.base import Model
 from showthrough.jobs.schema.bench import (
@@ -33,7 +34,7 @@ from showthrough.workshop.defaults import COMMON_PRACTICE, Default
 from showthrough.workshop.limits import number
 from showthrough.workshop.paint.cans import DEFAULTS as CAN_DEFAULTS
 from showthrough.workshop.paint.cans import MOST_ML, Can, check_cans
-from showthrough.workshop.paint.transfer import USUAL_OPENNESS, tool_class
+from showthrough.workshop.paint.transfer import USUAL_OPENNESS, tool_class, usual_wet_film
 from showthrough.workshop.price.cost import Pricing
 from showthrough.workshop.price.money import Money, read_price, read_rate, same_currency
 from showthrough.workshop.size.area import MOST_AREA_M2, Group, read_shape
@@ -437,6 +438,20 @@ def _prices(money: MoneyInput, currency: str, problems: ProblemList) -> Prices |
 
 def _as_zero(currency: str) -> list[Money]:
     return [Money(Decimal(0), currency)] if currency else []
+
+
+def film_ratio(stock: Stock, tool: str, wet_film_um: float) -> float:
+    """Film that is laid over the film that a label's drying times are for.
+
+    Where nobody said what that is, it is taken to be a full brush coat, and a thinner one is
+    not taken to dry before the label's time.
+    """
+    if stock.label_film_um is not None:
+        ratio = wet_film_um / stock.label_film_um
+    else:
+        usual = max(usual_wet_film(tool).value, WET_FILM_UM["brush", "full"])
+        ratio = max(wet_film_um / usual, 1.0)
+    return min(max(ratio, 0.05), 20.0)
 
 
 def start_of(bench: Bench, now: datetime) -> datetime:
