@@ -259,8 +259,8 @@ def _size(
     """The area of a group and whether it was said."""
     before = len(problems.problems)
     unit = job.get("unit")
-    shapes = []
-    for i, row in enumerate(rows_of(data, "shape"), 1):
+    shapes, rows = [], rows_of(data, "shape")
+    for i, row in enumerate(rows, 1):
         shape = sound(ShapeInput, row)
         if shape is None:
             continue
@@ -268,8 +268,8 @@ def _size(
             shapes.append(
                 read_shape(shape.model_dump(exclude_none=True), unit if unit is not None else "")
             )
-    if len(problems.problems) > before:
-        return None
+    if len(problems.problems) > before or len(shapes) < len(rows):
+        return None  # what the schema refuses it has told
     said = [k for k in ("area_m2", "area_ft2") if data.get(k) is not None]
     if len(said) > 1:
         told = "give area_m2 or area_ft2, not both"
