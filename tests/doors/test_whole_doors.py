@@ -173,6 +173,9 @@ SINGLE = {
     "thinning": ({"application": {"tool": "spray", "thinning": 3.0}}, "application.thinning"),
     "an absurd area": ({"area_m2": 1e7}, "area_m2"),
     "both units": ({"area_m2": 1.0, "area_ft2": 10.0}, "area_ft2"),
+    "a unit in a list": (
+        {"unit": ["mm"], "group": [
+            {"name": "a", "shape": [{"shape": "panel", "width": 8, "height": 5}]}]}, "unit"),
     "no pieces": ({"pieces": 0}, "pieces"),
     "wax in cans": ({"finish": {"kind": "wax", "cans": [{"ml": 250}]}}, "finish.cans"),
     "margin and markup": (

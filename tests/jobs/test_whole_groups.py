@@ -122,6 +122,20 @@ def test_a_group_takes_from_the_job_what_it_leaves_out():
     assert waxed == {name: name != "bare of wax" for name in groups}
 
 
+def test_a_test_piece_tells_nothing_of_a_group_in_another_paint_tool_or_ground():
+    rows = {
+        "plain": {},
+        "paint": {"topcoat": {"colour": "lab(42 50 30)"}},
+        "tool": {"application": {"tool": "roller"}},
+        "ground": {"surface": [patch((20, 5, 5), ground="paint")]},
+    }
+    groups = [{"name": name, "area_m2": 1.0, **own} for name, own in rows.items()]
+    job = small_job(YELLOW_GREEN, VARNISH, group=groups)
+    untried, tried = whole(job), whole({**job, "test_piece": {"coats": 2, "enough": False}})
+    same = {a.name: a.coats == b.coats for a, b in zip(untried.groups, tried.groups, strict=True)}
+    assert same == {"plain": False, "paint": True, "tool": True, "ground": True}
+
+
 def test_a_job_without_groups_is_one_group():
     bare = small_job(YELLOW_GREEN, VARNISH)
     alone = whole({**bare, "area_m2": 1.9, "money": MONEY}).model_dump()

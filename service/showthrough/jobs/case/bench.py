@@ -38,7 +38,7 @@ from showthrough.workshop.paint.transfer import USUAL_OPENNESS, tool_class, usua
 from showthrough.workshop.price.cost import Pricing
 from showthrough.workshop.price.money import Money, read_price, read_rate, same_currency
 from showthrough.workshop.size.area import MOST_AREA_M2, Group, read_shape
-from showthrough.workshop.size.lengths import FT2_M2
+from showthrough.workshop.size.lengths import FT2_M2, METRES
 from showthrough.workshop.size.volumes import volume_ml
 
 UNIT_AREA_M2 = 1.0
@@ -258,16 +258,16 @@ def _size(
 ) -> tuple[Group, bool] | None:
     """The area of a group and whether it was said."""
     before = len(problems.problems)
-    unit = job.get("unit")
+    unit = job.get("unit", "")
+    if not isinstance(unit, str) or unit not in {"", *METRES}:
+        unit = "mm"  # the schema has told it; what else is wrong is told beside it
     shapes, rows = [], rows_of(data, "shape")
     for i, row in enumerate(rows, 1):
         shape = sound(ShapeInput, row)
         if shape is None:
             continue
         with problems.collecting(f"{prefix}shape[{i}]"):
-            shapes.append(
-                read_shape(shape.model_dump(exclude_none=True), unit if unit is not None else "")
-            )
+            shapes.append(read_shape(shape.model_dump(exclude_none=True), unit))
     if len(problems.problems) > before or len(shapes) < len(rows):
         return None  # what the schema refuses it has told
     said = [k for k in ("area_m2", "area_ft2") if data.get(k) is not None]

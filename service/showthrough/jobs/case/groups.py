@@ -11,6 +11,7 @@ from showthrough.errors import InputError, Problem, ProblemList
 from showthrough.jobs.case.bench import Part, one_currency, read_bench, read_part
 from showthrough.jobs.case.parts import check_names, rows_of, sound
 from showthrough.jobs.case.resolve import ReadJob, read_job
+from showthrough.jobs.schema.bench import MOST_GROUPS
 from showthrough.jobs.schema.job import Application
 from showthrough.workshop.size.area import MOST_AREA_M2
 
@@ -42,7 +43,7 @@ def prepare_whole(
     with problems.collecting():
         base = read_job(job, folder)
     bench = read_bench(job, problems)
-    rows = rows_of(job, "group")
+    rows = rows_of(job, "group")[:MOST_GROUPS]  # the schema tells those beyond
     check_names("group", "groups", rows, "", problems)
     read: list[ReadJob | None] = []
     parts: list[Part | None] = []
@@ -127,8 +128,7 @@ def _own(
     merged = {k: v for k, v in job.items() if k not in {"group", "application"}}
     merged.update({k: row[k] for k in _OWN if row.get(k) is not None})
     merged["application"] = _application(row, job) or {}
-    if row.get("topcoat") is not None:
-        merged.pop("test_piece", None)  # it was tried with the job's paint
+    merged.pop("test_piece", None)  # it was tried with the job's paint and tool over its ground
     try:
         return read_job(merged, folder)
     except InputError as error:
