@@ -55,6 +55,7 @@ def test_the_wheel_holds_swatches_tables_and_page_but_no_tests(unpacked):
     } <= names
     assert any(n.startswith("showthrough/web/") and n.endswith(".html") for n in names)
     assert any(n.startswith("showthrough/web/") and n.endswith(".css") for n in names)
+    assert any(n.startswith("showthrough/sheets/templates/") and n.endswith(".css") for n in names)
     assert not any("test" in n for n in names)
 
 
@@ -79,6 +80,15 @@ def test_the_wheel_serves_its_page_from_an_empty_folder(unpacked, tmp_path):
         "print(r.status_code, '<html' in r.text)"
     )
     assert _run(unpacked, tmp_path, code).split() == ["200", "True"]
+
+
+def test_the_wheel_prints_a_sheet_from_an_empty_folder(unpacked, tmp_path):
+    code = (
+        "import showthrough\n"
+        "job = {'topcoat': {'colour': '#888'}, 'surface': [{'colour': '#333'}]}\n"
+        "print('@page' in showthrough.sheet(job))"
+    )
+    assert _run(unpacked, tmp_path, code).split() == ["True"]
 
 
 @pytest.mark.parametrize("use_case", ["predict", "soften", "sweep", "palette_for"])

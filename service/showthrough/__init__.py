@@ -39,6 +39,7 @@ _HOME = {
     "plan_file": "showthrough.jobs.whole",
     "predict": "showthrough.jobs.predict",
     "predict_file": "showthrough.jobs.predict",
+    "sheet": "showthrough.sheets.sheet",
     "soften": "showthrough.jobs.soften.soften",
     "sweep": "showthrough.jobs.sweep.sweep",
 }
@@ -63,6 +64,7 @@ __all__ = [
     "plan_file",
     "predict",
     "predict_file",
+    "sheet",
     "soften",
     "sweep",
 ]
@@ -87,6 +89,7 @@ if TYPE_CHECKING:
     from showthrough.jobs.whole import calendar as calendar
     from showthrough.jobs.whole import plan as plan
     from showthrough.jobs.whole import plan_file as plan_file
+    from showthrough.sheets.sheet import sheet as sheet
 
 
 def __getattr__(name: str) -> Any:

@@ -13,6 +13,7 @@ from jobs.small_jobs import toml_of
 from showthrough import InputError
 from showthrough.cli.main import main
 from showthrough.jobs.answers.prediction import PlanStep, WayShown
+from showthrough.jobs.schema.bench import BenchFields, Supply
 from showthrough.say.chances import chance_words
 from showthrough.say.chances import count_words as coats_words
 from showthrough.say.plan import step_line, way_line
@@ -92,13 +93,27 @@ def lines_of(problems):
     ]
 
 
+def for_page(job):
+    """A job without what the page does not ask yet: areas, cans, room, days and money.
+
+    None of it changes a count or a colour; groups that say something of their own do.
+    """
+    if any({"topcoat", "surface", "finish"} & set(group) for group in job.get("group", ())):
+        return job
+    left = {k: v for k, v in job.items() if k not in {*BenchFields.model_fields, "group"}}
+    for key, extra in (("topcoat", Supply.model_fields), ("application", {"openness": 0})):
+        if isinstance(left.get(key), dict):
+            left[key] = {k: v for k, v in left[key].items() if k not in extra}
+    return left
+
+
 def by_page(http, job):
     """What the first page shows of a job: ``("answer", shown)`` or ``("problems", messages)``.
 
     ``None`` where a job holds what the page has no field for.
     """
     try:
-        form = form_of(job)
+        form = form_of(for_page(job))
     except InputError:
         return None
     # The very form as the page's own script posts it, however long it is.

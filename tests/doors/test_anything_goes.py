@@ -13,6 +13,7 @@ def test_requests_made_from_the_description_get_answers_that_it_declares():
         f"/api/{route}"
         for route in [
             "predict",
+            "plan",
             "palette",
             "plan",
             "soften",

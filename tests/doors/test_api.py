@@ -15,7 +15,7 @@ from showthrough.jobs.answers.prediction import Prediction
 from showthrough.web.api import jobs as api
 
 JOB = small_job()
-ROUTES = ("predict", "palette", "soften", "sweep")
+ROUTES = ("predict", "plan", "sheet", "palette", "soften", "sweep")
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +29,7 @@ def document(http):
 
 
 def body_of(route, job):
-    return job if route in {"predict", "palette"} else {"job": job}
+    return job if route in {"predict", "plan", "sheet", "palette"} else {"job": job}
 
 
 # --- refusals --------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from doors.doors import client
+from doors.doors import client, for_page
 from jobs.small_jobs import (
     BROWN_FINISH,
     BROWN_LAMINATE,
@@ -104,7 +104,7 @@ def unplain(line):
 
 def page_lines(job):
     """Headline, plan, ways and short cautions of the page."""
-    reply = client().get(f"/?{link_of(form_of(job))}")
+    reply = client().get(f"/?{link_of(form_of(for_page(job)))}")
     assert reply.status_code == 200
     tree = read_html(reply.text)
     yield from (part.text for part in tree.all("div") if part.has_class("headline"))

@@ -292,7 +292,7 @@ def test_what_cannot_be_bought_is_not_told_as_nothing_to_buy():
     text = " ".join(text_of(job).split())
     for product in products:
         assert f"{product.product}: " in text
-        assert "no amount suffices with that chance" in text
+        assert "no number of cans is sure enough" in text
     own = {"name": "left-over white", "colour": "lab(95 0 2)", "bonds": True}
     job = small_job(WHITE, patch(BROWN_LAMINATE, ground="laminate"), area_m2=3.0, undercoat=[own])
     text = " ".join(text_of(job).split())

@@ -37,6 +37,10 @@ def _paint_of(reflectance, facts):
     return paint_from_colour(reflectance, facts=facts)
 
 
+def _questions(reflectance, facts):
+    return open_questions(partial(_paint_of, reflectance), _paint_of(reflectance, facts))
+
+
 def film_between(lab, difference, white=0.94, **facts):
     """Dry film that shows this CIEDE2000 between black and white below it, µm."""
     paint = paint_of_colour([lab], **facts)
@@ -179,9 +183,7 @@ def test_a_dark_neutral_is_carbon_black_unless_its_painter_knows_better():
         assert float(plain.log_spread) == pytest.approx(float(opaque.log_spread))
         clear = paint_of_colour(lab, "transparent")
         assert (clear.scattering < plain.scattering).all()
-        asked = {
-            q.fact for q in open_questions(partial(_paint_of, plain.reflectance), NOTHING_KNOWN)
-        }
+        asked = {q.fact for q in _questions(plain.reflectance, NOTHING_KNOWN)}
         assert asked == {"body", "tio2_share"}
 
 
@@ -280,7 +282,7 @@ def test_colours_beyond_any_paint_are_told_by_place():
 )
 def test_the_fact_that_tells_most_depends_on_the_colour(lab, fact):
     paint = paint_of_colour(lab)
-    questions = open_questions(partial(_paint_of, paint.reflectance), NOTHING_KNOWN)
+    questions = _questions(paint.reflectance, NOTHING_KNOWN)
     assert [q.tells for q in questions] == sorted((q.tells for q in questions), reverse=True)
     assert questions[0].fact == fact
     for answer in questions[0].answers:
@@ -296,9 +298,7 @@ def test_what_is_known_is_not_asked():
         (PaintFacts(label="base"), {"pigment", "body"}),
         (PaintFacts(label="this colour"), set()),
     ):
-        assert {
-            q.fact for q in open_questions(partial(_paint_of, paint.reflectance), facts)
-        } == left
+        assert {q.fact for q in _questions(paint.reflectance, facts)} == left
 
 
 def test_what_a_guess_rests_on_is_said_in_words():

@@ -7,7 +7,7 @@ import re
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from jobs.small_jobs import (
@@ -127,6 +127,8 @@ def softened(topcoat, ground, skin):
     return job, soften(job)
 
 
+# Near the wished colour a ground is made as the topcoat is: beside another colour it is another.
+@example((12.0, 23.8, 37.0), (40, 11, 19), "coated")
 @given(paint_labs(60.0), grounds, st.sampled_from(["coated", "bare"]))
 @few
 def test_each_way_needs_the_coats_it_promises_by_a_plain_prediction(topcoat, ground, skin):
@@ -144,7 +146,7 @@ def test_each_way_needs_the_coats_it_promises_by_a_plain_prediction(topcoat, gro
         assert [step.coat for step in way.ladder] == list(range(way.coats + 1))
         for one, two in zip(plain.ladder, way.ladder, strict=False):
             thin = [step.patches[0].thin.difference for step in (one, two)]
-            assert thin[0] == pytest.approx(thin[1], abs=2e-3)
+            assert thin[0] == pytest.approx(thin[1], abs=1.01e-3)  # both are rounded
 
 
 @given(paint_labs(60.0), grounds, st.sampled_from(["coated", "bare"]))

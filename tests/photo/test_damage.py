@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import skimage.data
 from PIL import Image
 
 from showthrough.errors import ImageError
@@ -62,6 +63,108 @@ def test_a_changed_bit_that_moved_the_answer_beyond_its_radius_is_refused(bit):
         read_surface(flipped(data, bit), PHOTOS["door.jpg"]["request"])
 
 
+@pytest.mark.parametrize(
+    ("name", "bit"),
+    [
+        ("drawdown.jpg", 62994),
+        ("door.jpg", 178210),
+        ("door.jpg", 165611),
+        ("door.jpg", 8 * 635 + 6),
+        ("door.jpg", 169221),
+        ("door.jpg", 125066),
+        ("door.jpg", 168862),
+    ],
+)
+def test_a_shift_that_the_picture_hides_in_part_is_refused(name, bit):
+    # Black cannot step down by as much as the rest; most of it is black from there on; an edge
+    # of the picture's own runs along the step, or just above it, or hides the jog in it; only the
+    # first unit stands apart; the step is a slight one of 4 of 255.
+    data = (FOLDER / name).read_bytes()
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(flipped(data, bit))
+
+
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("units", [1, 2, 4])
+def test_a_shift_of_all_but_the_first_units_is_refused(options, units):
+    whole = Image.fromarray(np.clip(scene(bare=True), 0, 255).astype(np.uint8))
+    numbers = np.asarray(whole.convert("YCbCr")).astype(float)
+    high, wide = UNITS[options["subsampling"]]
+    numbers[:high, : units * wide] += (15, 0, 0)
+    changed = Image.fromarray(np.clip(numbers, 0, 255).astype(np.uint8), mode="YCbCr")
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(jpeg(np.asarray(changed.convert("RGB")), **options))
+
+
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("at", [(16, 16), (16, 24), (13, 35), (20, 16), (40, 60)])
+def test_a_thing_in_the_corner_is_no_damage(options, at):
+    # A finger or a label, its edges as soft as a lens draws them.
+    y, x = np.mgrid[0:240, 0:320].astype(float)
+    thing = 1.0 / (1.0 + np.exp((np.maximum(y - at[0], x - at[1])) / 0.7))
+    load_picture(jpeg(scene(bare=True) - 60.0 * thing[..., None], **options))
+
+
+def segment(data, marker, number=0):
+    """Place of the body of a segment of a JPEG (T.81, B.1.1.4)."""
+    place = -1
+    for _ in range(number + 1):
+        place = data.index(marker, place + 1)
+    return place + 4
+
+
+@pytest.mark.parametrize("quality", [1, 12, 50, 80, 92, 97, 100])
+@pytest.mark.parametrize("options", [{"subsampling": 0}, {"subsampling": 2, "progressive": True}])
+def test_a_changed_step_of_the_means_is_refused(quality, options):
+    # T.81, A.3.4: every mean of 8 x 8 pixels is told in these steps, so all colours move.
+    data = jpeg(scene(), quality=quality, **options)
+    load_picture(data)
+    for table in (0, 1):
+        place = segment(data, b"\xff\xdb", table) + 1
+        for bit in range(8):
+            with pytest.raises(ImageError):
+                load_picture(flipped(data, 8 * place + bit))
+
+
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("component", [0, 1, 2])
+def test_a_channel_that_takes_another_channels_steps_is_refused(options, component):
+    # T.81, B.2.2: each channel of a frame names its table of steps.
+    data = jpeg(scene(), **options)
+    frame = segment(data, b"\xff\xc2" if options.get("progressive") else b"\xff\xc0")
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(flipped(data, 8 * (frame + 8 + 3 * component)))
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_a_changed_meaning_of_a_code_is_refused(number):
+    # T.81, F.1.2: a code means one size of number, up to 11 for means and 10 for the rest, and
+    # no two codes mean the same. The usual tables (K.3) hold all meanings, so any change shows.
+    data = jpeg(scene(size=(64, 160)), quality=85)
+    place = segment(data, b"\xff\xc4", number)
+    first, last = place + 17, place - 2 + int.from_bytes(data[place - 2 : place], "big")
+    assert last - first in (12, 162)
+    for bit in range(8 * first, 8 * last, 5):
+        with pytest.raises(ImageError, match="damaged"):
+            load_picture(flipped(data, bit))
+
+
+def test_the_tables_of_many_encoders_are_read():
+    # Annex K scaled with other roundings than libjpeg's, and tables that owe it nothing.
+    numbers = np.clip(scene(), 0, 255).astype(np.uint8)
+    usual = Image.open(io.BytesIO(jpeg(numbers, quality=50))).quantization
+    for strength in np.geomspace(0.02, 2.0, 40):
+        for rounding in (np.floor, np.ceil, np.rint):
+            tables = [
+                np.clip(rounding(np.array(usual[i]) * strength), 1, 255).astype(int).tolist()
+                for i in (0, 1)
+            ]
+            load_picture(jpeg(numbers, qtables=tables))
+    for table in ([3] * 64, list(range(1, 65)), [1] + [2] * 63):
+        load_picture(jpeg(numbers, qtables=[table, table]))
+        load_picture(jpeg(numbers, qtables=[table]))
+
+
 @pytest.mark.parametrize("keep", [0.3, 0.6, 0.9])
 def test_a_cut_file_that_was_closed_with_an_end_mark_is_refused(keep):
     data = (FOLDER / "chip-daylight.jpg").read_bytes()
@@ -91,6 +194,36 @@ def test_a_shift_of_all_that_follows_a_unit_is_refused(options, place, by):
 def test_whole_photos_are_read(options, seed):
     load_picture(jpeg(scene(seed), **options))
     load_picture(jpeg(scene(seed).mean(axis=2), **{**options, "subsampling": 0}))
+
+
+@pytest.mark.parametrize(
+    ("name", "corner", "quality", "subsampling", "size"),
+    [
+        ("astronaut", (0, 0), 50, 2, 1.0),
+        ("coins", (30, 17), 37, 1, 0.5),
+        ("coins", (47, 13), 64, 2, 1.0),
+        ("coins", (32, 36), 74, 2, 0.5),
+        ("immunohistochemistry", (22, 49), 38, 2, 0.5),
+        ("gravel", (51, 7), 91, 1, 0.5),
+        ("page", (13, 26), 62, 1, 1.0),
+        ("brick", (37, 51), 94, 0, 0.7),
+        ("cat", (48, 8), 60, 1, 0.5),
+    ],
+)
+def test_real_photos_with_edges_where_units_meet_are_read(name, corner, quality, subsampling, size):
+    # Photos that come with scikit-image.
+    whole = Image.fromarray(getattr(skimage.data, name)()).convert("RGB")
+    cut = whole.crop((*corner, *whole.size))
+    small = cut.resize((int(cut.width * size), int(cut.height * size)))
+    load_picture(jpeg(np.asarray(small), quality=quality, subsampling=subsampling))
+
+
+@pytest.mark.parametrize("name", ["chart_frame.jpg", "chart_shade.jpg"])
+def test_the_frame_of_a_chart_is_no_damage(name):
+    # Simulated photos of tests/reference/camera_trials.py: where the frame's lower edge and the
+    # chip's lie one unit apart a slight step in chroma seems to run on from one to the other, and
+    # the sides of the chart go on across every line.
+    load_picture((Path(__file__).parent / name).read_bytes())
 
 
 @pytest.mark.parametrize("options", KINDS)
@@ -172,6 +305,14 @@ def test_a_changed_bit_in_a_heic_file_is_mostly_found(options):
             refused.append(str(error))
     assert len(refused) >= 32
     assert all("damaged" in words for words in refused)
+
+
+@pytest.mark.parametrize("bit", [6753, 38344, 54960, 91829, 111973, 137521, 178812, 276652])
+def test_a_heic_file_whose_end_comes_too_early_is_refused(bit):
+    # H.265, 7.3.8.1: a reader that has lost its place may find the mark of the end of a slice;
+    # what follows is never written, and holds whatever the memory held.
+    with pytest.raises(ImageError, match="damaged"):
+        load_picture(flipped(heic(scene(), quality=85), bit))
 
 
 def test_where_a_heic_file_cannot_be_checked_its_answer_says_so(monkeypatch):

@@ -13,14 +13,19 @@ from showthrough import (
     Prediction,
     Reading,
     ShowthroughError,
+    WholeJob,
+    calendar,
     ciede2000,
     colour_of,
     format_colour,
     paint_of_colour,
     palette_for,
     parse_colour,
+    plan,
+    plan_file,
     predict,
     predict_file,
+    sheet,
     soften,
     sweep,
 )
@@ -47,6 +52,12 @@ assert_type(answer.coats.enough, dict[int, float])
 assert_type(answer.coats.even_after, int | None)
 assert_type(answer.ladder[0].patches[0].thin.difference, float)
 assert_type(answer.undercoats[0].saved, int | None)
+
+assert_type(plan(JOB), WholeJob)
+assert_type(plan_file("job.toml"), WholeJob)
+assert_type(calendar(JOB), str)
+assert_type(sheet(JOB, Path(), pages="bench", paper="letter", money=True), str)
+sheet(JOB, pages="cook")  # type: ignore[arg-type]
 
 assert_type(palette_for(JOB), Palette)
 assert_type(soften(JOB, budget=3), Softening)

@@ -16,7 +16,7 @@ from showthrough.jobs.palette import palette
 from showthrough.jobs.schema.job import EXAMPLE_JOB
 from showthrough.jobs.soften.soften import soften
 from showthrough.jobs.sweep.sweep import sweep
-from showthrough.say.chances import chance_words
+from showthrough.say.chances import chance_words, change_words
 from showthrough.web.answer import signed
 from showthrough.web.forms.fields import FEW_ROWS
 from showthrough.web.forms.form import Form, link_of, pairs_of, read_form
@@ -115,7 +115,7 @@ def test_softer_colours_are_those_of_the_library_smallest_change_first(
         assert len(items) == len(there)
         for item, way in zip(items, there, strict=True):
             assert _fills(item)[:2] == [answer.wished.hex, way.hex]
-            assert f"Change of colour: {way.difference:.1f}" in item.text
+            assert f"Beside the wished colour: {change_words(way.difference)}" in item.text
             assert f"chance of {chance_words(way.chance or 0.0)}" in item.text
             assert way.why in item.text
             assert (way.path == goal.best) == ("the smallest" in item.text)
@@ -249,7 +249,7 @@ def test_the_table_holds_the_librarys_rows_in_the_order_asked(client: Any, sort:
         assert row.name in text
         figures = [b.text for b in shown.all("b")]
         assert figures == [str(row.coats or "over 12"), str(row.total or "over 13")]
-        assert f" {row.difference:.1f} " in text
+        assert f" {change_words(row.difference)} " in text
         assert f"{signed(row.advantage)} against most colours" in text
         assert f"by itself {signed(row.harmony)}" in text
     pressed = tree.all(

@@ -10,7 +10,14 @@ from hypothesis import strategies as st
 
 from reference.brute_cans import cheapest
 from showthrough.errors import InputError
-from showthrough.workshop.paint.cans import Can, can_chances, cheapest_cans, shop
+from showthrough.workshop.paint.cans import (
+    Can,
+    _in_chunks,
+    _one_by_one,
+    can_chances,
+    cheapest_cans,
+    shop,
+)
 from showthrough.workshop.paint.quantity import (
     Coating,
     PatchHiding,
@@ -133,3 +140,13 @@ def test_everything_wrong_with_a_shop_is_told_at_once():
         Can(250, eur("-1"))
     with pytest.raises(InputError, match="need_ml"):
         cheapest_cans(1e9, SHOP)
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 40), st.integers(1, 10_000)), min_size=1, max_size=5),
+    st.integers(1, 300),
+)
+def test_small_and_large_needs_are_searched_alike(cans, top):
+    sizes, costs = (list(column) for column in zip(*cans, strict=True))
+    one, many = _one_by_one(top, sizes, costs), _in_chunks(top, sizes, costs)
+    assert list(many[0]) == one[0]  # the same least cost of each content

@@ -155,6 +155,18 @@ def plan(args: argparse.Namespace) -> int:
     return 0
 
 
+def sheet(args: argparse.Namespace) -> int:
+    """The printed sheet: bench, customer and shopping pages."""
+    from showthrough.sheets.sheet import sheet as sheet_of
+
+    out = Path(args.out)
+    keep(out, replace=args.replace)
+    job, folder = job_from_line(args)
+    html = sheet_of(job, folder, pages=args.pages, paper=args.paper, money=args.money)
+    save(out, html.encode("utf-8"), replace=args.replace)
+    return 0
+
+
 def soften(args: argparse.Namespace) -> int:
     """Smallest changes that save coats."""
     from showthrough.jobs.soften.soften import soften as soften_job

@@ -100,6 +100,8 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--replace", action="store_true", help="write over a file of that name")
     plan.set_defaults(run=commands.plan)
 
+    _add_sheet(sub)
+
     soften = sub.add_parser(
         "soften",
         help="the smallest change of the colour that saves a coat",
@@ -154,6 +156,31 @@ def _parser() -> argparse.ArgumentParser:
     colour.set_defaults(run=commands.colour)
     _add_photo_commands(sub)
     return parser
+
+
+def _add_sheet(sub: _Commands) -> None:
+    sheet = sub.add_parser(
+        "sheet",
+        help="the printed sheet: bench, customer and shopping pages as one HTML file",
+        description=f"The whole job on paper; print it from any browser. {_QUICK}",
+    )
+    _add_job(sheet)
+    sheet.add_argument("--out", metavar="FILE.html", required=True, help="where the sheet goes")
+    sheet.add_argument("--replace", action="store_true", help="write over a file of that name")
+    sheet.add_argument(
+        "--for",
+        dest="pages",
+        choices=("all", "bench", "customer", "shopping"),
+        default="all",
+        help="whose page (default: all)",
+    )
+    sheet.add_argument(
+        "--paper", choices=("a4", "letter"), help="default: letter for US units, else a4"
+    )
+    sheet.add_argument(
+        "--money", action="store_true", help="price and clause on the customer's page, never costs"
+    )
+    sheet.set_defaults(run=commands.sheet)
 
 
 def _add_photo(parser: argparse.ArgumentParser) -> None:

@@ -11,7 +11,9 @@ from numpy.typing import ArrayLike
 
 from showthrough.colour.lights import FloatArray
 
-_25_POW_7 = 25.0**7
+_50_POW_7 = 50.0**7
+_TINY = np.finfo(float).tiny
+_NOISE = 1e-15
 
 
 def _pow7(x: FloatArray) -> FloatArray:
@@ -40,50 +42,71 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike) -> FloatArray:
     l2, a2, b2 = two[..., 0], two[..., 1], two[..., 2]
 
     # (2)-(7): a* is stretched near the neutral axis.
-    c_mean_7 = _pow7(0.5 * (np.sqrt(a1 * a1 + b1 * b1) + np.sqrt(a2 * a2 + b2 * b2)))
-    stretch = 1.5 - 0.5 * np.sqrt(c_mean_7 / (c_mean_7 + _25_POW_7))
-    a1 = a1 * stretch
-    a2 = a2 * stretch
-    c1 = np.sqrt(a1 * a1 + b1 * b1)
-    c2 = np.sqrt(a2 * a2 + b2 * b2)
-    h1 = np.arctan2(b1, a1)
+    bb1, bb2 = b1 * b1, b2 * b2
+    c_7 = _pow7(np.sqrt(a1 * a1 + bb1) + np.sqrt(a2 * a2 + bb2))
+    stretch = 1.5 - 0.5 * np.sqrt(c_7 / (c_7 + _50_POW_7))
+    a1, a2 = a1 * stretch, a2 * stretch
+    c1, c2 = np.sqrt(a1 * a1 + bb1), np.sqrt(a2 * a2 + bb2)
 
-    # (8)-(11): differences; the turn is 0 beside a neutral, which leaves hue without effect.
-    turn = np.arctan2(a1 * b2 - b1 * a2, a1 * a2 + b1 * b2)
-    # With hues 0 to 360 the formula takes (h1 + h2)/2 where they differ by exactly 180 degrees.
-    half_turn = np.where((h1 >= 0.0) & (h1 < np.pi), np.pi, -np.pi)
-    turn = np.where(np.abs(turn) == np.pi, half_turn, turn)
-    d_l = l2 - l1
-    d_c = c2 - c1
-    d_h = 2.0 * np.sqrt(c1 * c2) * np.sin(0.5 * turn)
-
-    # (12)-(14): means; the mean hue lies on the shorter arc.
-    mean_h = h1 + 0.5 * turn
-    mean_h = np.where(mean_h < 0.0, mean_h + 2.0 * np.pi, mean_h)
-    mean_l = 0.5 * (l1 + l2)
-    mean_c = 0.5 * (c1 + c2)
+    # (8)-(14) without angles: the sum of the unit vectors points at the mean hue, on the shorter
+    # arc, and its length holds the cosine of half the turn.
+    x, y = a1 * c2 + a2 * c1, b1 * c2 + b2 * c1
+    cross = a1 * b2 - b1 * a2
+    both, length = c1 * c2, np.hypot(x, y)
+    if not (length > _NOISE * both).all():
+        x, y, cross = _opposite(x, y, cross, a1, b1, b2, both, length)
+        length = np.maximum(np.hypot(x, y), _TINY)
+    d_h = 2.0 * np.sqrt(both) * cross / length
+    cos_h = x / length
+    hue = np.arctan2(y, x)
+    hue = np.where(hue < 0.0, hue + 2.0 * np.pi, hue)
+    c_sum = c1 + c2
 
     # (15): T with its multiple angles written out is even(cos h) + sin h odd(cos h).
-    cos_h = np.cos(mean_h)
     even = _EVEN[0] + cos_h * (
         _EVEN[1] + cos_h * (_EVEN[2] + cos_h * (_EVEN[3] + cos_h * _EVEN[4]))
     )
     odd = _ODD[0] + cos_h * (_ODD[1] + cos_h * (_ODD[2] + cos_h * _ODD[3]))
-    t = even + np.sin(mean_h) * odd
+    t = even + y / length * odd
 
     # (16)-(21): weighting and the blue rotation.
-    lift = (mean_l - 50.0) * (mean_l - 50.0)
-    s_l = 1.0 + 0.015 * lift / np.sqrt(20.0 + lift)
-    s_c = 1.0 + 0.045 * mean_c
-    s_h = 1.0 + 0.015 * mean_c * t
-    offset = (mean_h - _275) / _25
-    angle = _60 * np.exp(-offset * offset)
-    mean_c_7 = _pow7(mean_c)
-    r_t = -2.0 * np.sqrt(mean_c_7 / (mean_c_7 + _25_POW_7)) * np.sin(angle)
+    lift = 0.5 * (l1 + l2) - 50.0
+    lift = lift * lift
+    x_l = (l2 - l1) / (1.0 + 0.015 * lift / np.sqrt(20.0 + lift))
+    x_c = (c2 - c1) / (1.0 + 0.0225 * c_sum)
+    x_h = d_h / (1.0 + 0.0075 * c_sum * t)
+    offset = (hue - _275) / _25
+    c_7 = _pow7(c_sum)
+    turned = np.sqrt(c_7 / (c_7 + _50_POW_7)) * np.sin(_60 * np.exp(-offset * offset))
 
     # Equation (22): the three parts and their interplay in the blues.
-    x_l, x_c, x_h = d_l / s_l, d_c / s_c, d_h / s_h
-    return np.sqrt(np.maximum(x_l * x_l + x_c * x_c + x_h * x_h + r_t * x_c * x_h, 0.0))
+    return np.sqrt(np.maximum(x_l * x_l + x_c * x_c + x_h * x_h - 2.0 * turned * x_c * x_h, 0.0))
+
+
+def _opposite(
+    x: FloatArray,
+    y: FloatArray,
+    cross: FloatArray,
+    a: FloatArray,
+    b: FloatArray,
+    other_b: FloatArray,
+    both: FloatArray,
+    length: FloatArray,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Mean direction and turn where hues differ by 180 degrees, else as they are.
+
+    With hues 0 to 360 the formula takes (h1 + h2)/2 there: a quarter turn on from a first hue
+    below 180 degrees, a quarter turn back from one above. A neutral has no hue to differ by.
+    """
+    half = (length <= _NOISE * both) & (both > 0.0)
+    # Told by both b*, so that the order of the two does not matter where one of them is 0.
+    upper = np.where(b == other_b, a, b - other_b)
+    sign = np.where(upper > 0.0, 1.0, -1.0)
+    return (
+        np.where(half, -sign * b, x),
+        np.where(half, sign * a, y),
+        np.where(half, sign * np.hypot(a, b), cross),
+    )
 
 
 # T = 1 + the sum of c cos(m h) + s sin(m h), m = 1 to 4.

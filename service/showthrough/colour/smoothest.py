@@ -205,6 +205,15 @@ def _eliminated(
     return step, delta
 
 
+@cache
+def _neighbours(bands: int) -> FloatArray:
+    """The part of the whole system that is always the same, shape (bands + 3, bands + 3)."""
+    out = np.zeros((bands + 3, bands + 3))
+    row = np.arange(bands - 1)
+    out[row, row + 1] = out[row + 1, row] = -1.0
+    return out
+
+
 def _whole(
     diagonal: FloatArray,
     slope: FloatArray,
@@ -215,11 +224,10 @@ def _whole(
     """The same step from the whole system with pivoting: sound wherever a step exists."""
     bands, n = diagonal.shape
     size = bands + 3
-    matrix = np.zeros((n, size, size))
+    matrix = np.empty((n, size, size))
+    matrix[:] = _neighbours(bands)
     row = np.arange(bands)
     matrix[:, row, row] = diagonal.T
-    matrix[:, row[1:], row[:-1]] = -1.0
-    matrix[:, row[:-1], row[1:]] = -1.0
     jacobian = slope.T[:, :, None] * weight
     matrix[:, :bands, bands:] = -jacobian
     matrix[:, bands:, :bands] = jacobian.transpose(0, 2, 1)

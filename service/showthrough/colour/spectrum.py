@@ -92,7 +92,11 @@ not at all. Wide, so that the film needed grows from none without a jump."""
 
 
 def spectra_beside(
-    chip_lab: FloatArray, chip: FloatArray, ground_lab: FloatArray, ground: FloatArray
+    chip_lab: FloatArray,
+    chip: FloatArray,
+    ground_lab: FloatArray,
+    ground: FloatArray,
+    twin: FloatArray | None = None,
 ) -> FloatArray:
     """Spectra of grounds, made as the topcoat is where they have nearly its colour.
 
@@ -106,6 +110,8 @@ def spectra_beside(
         chip: their reflectance, shape (m, 31).
         ground_lab: CIELAB of the grounds beside each, shape (m, p, 3).
         ground: their reflectance, recovered within ``SURFACE_BOUNDS``, shape (m, p, 31).
+        twin: the topcoats' colours recovered within ``SURFACE_BOUNDS``, shape (m, 31), where
+            they are known already.
 
     Returns:
         Shape (m, p, 31); each of the same colour as ``ground``.
@@ -115,8 +121,11 @@ def spectra_beside(
     if not near.any():
         return ground
     hidden = np.zeros_like(chip)
-    twin = recover_spectra(chip_lab[near], SURFACE_BOUNDS, move=False)
-    hidden[near] = np.where(twin.reachable[:, None], chip[near] - twin.reflectance, 0.0)
+    if twin is None:
+        beside = recover_spectra(chip_lab[near], SURFACE_BOUNDS, move=False).reflectance
+    else:
+        beside = twin[near]
+    hidden[near] = np.where(np.isnan(beside), 0.0, chip[near] - beside)
     far = np.clip((apart - NEAR) / (FAR - NEAR), 0.0, 1.0)
     share = 1.0 - far * far * (3.0 - 2.0 * far)
     added = share[..., None] * hidden[:, None]
@@ -199,15 +208,16 @@ def recover_spectra(
     mirror = SPECULAR if specular_included else 0.0
     span = np.broadcast_to(np.asarray(bounds, dtype=float), (len(lab), 2)) + mirror
     reflectance, found = _attempt_deep_too(lab, weight, white, span, mirror)
-    modelled = lab.copy()
+    modelled, moved_by = lab.copy(), np.zeros(len(lab))
     lost = np.flatnonzero(~found)
     if move and lost.size:
         shifted, spectra, ok = _move_inwards(lab[lost], weight, white, span[lost], mirror)
         modelled[lost] = shifted
         reflectance[lost] = spectra
         found[lost] = ok
+        moved_by[lost] = ciede2000(lab[lost], shifted)
     moved = modelled[:, 0] - lab[:, 0]
-    return RecoveredSpectra(reflectance - mirror, modelled, moved, ciede2000(lab, modelled), found)
+    return RecoveredSpectra(reflectance - mirror, modelled, moved, moved_by, found)
 
 
 def _attempt_deep_too(
@@ -216,7 +226,7 @@ def _attempt_deep_too(
     """Spectra within bounds, mirror reflection included; of deep paints where those fail."""
     reflectance, found = _attempt(lab, weight, white, span)
     lost = np.flatnonzero(~found)
-    deep = lost[_may_be_deep(lab[lost], span[lost] - mirror)]
+    deep = lost[_may_be_deep(lab[lost], span[lost] - mirror)] if lost.size else lost
     if deep.size:
         wider = span[deep].copy()
         wider[:, 0] = DEEP_PAINT_BOUNDS[0] + mirror

@@ -14,6 +14,7 @@ mean film alone.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -181,9 +182,12 @@ def coats_needed(
     return np.maximum(np.ceil(root * root - 1e-9), 1.0)
 
 
-def normal_cdf(x: float) -> float:
-    """Standard normal distribution function."""
-    return 0.5 * math.erfc(-x / math.sqrt(2.0))
+_erfc = np.frompyfunc(math.erfc, 1, 1)
+
+
+def normal_cdf(x: ArrayLike) -> FloatArray:
+    """Standard normal distribution function, any shape."""
+    return 0.5 * np.asarray(_erfc(-np.asarray(x, dtype=float) / math.sqrt(2.0)), dtype=float)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,51 +200,71 @@ class PatchNeed:
     """Standard deviation of its natural logarithm, hiding and film build together."""
     lost: float = 0.0
     """Part of the first coat that it drinks."""
-    films_um: tuple[float, ...] = ()
+    films_um: Sequence[float] | FloatArray = ()
     """Films that hide it by equally likely readings of the colours; empty where they are sure."""
 
 
-def chance_enough(needs: tuple[PatchNeed, ...], dry_film_um: float, n: int, cv: float) -> float:
-    """Probability that n coats are enough on the patch that needs most.
+def chances_enough(
+    needs: Sequence[PatchNeed], dry_film_um: float, counts: ArrayLike, cv: float
+) -> FloatArray:
+    """Probability that n coats are enough on the patch that needs most, for each of some counts.
 
     The factors that the patches share (the paint, the painter) rule, so the patches
     are taken to succeed or fail together and the least chance counts. Where colours are
     unsure that holds for each reading of them, and the mean over the readings counts.
 
+    Args:
+        needs: what each patch asks.
+        dry_film_um: film of one coat, µm.
+        counts: numbers of coats, shape (c,).
+        cv: coefficient of variation of one coat.
+
+    Returns:
+        Shape (c,).
+
     Raises:
         ValueError: patches have different numbers of readings.
     """
-    unsure = [need for need in needs if need.films_um]
-    # Plain floats: the same rule as thin_spot_coats, many times for a few numbers.
-    uneven = n - THIN_SPOT_Z * cv * math.sqrt(n)
-    sure = min(
-        (
-            _chance(need.critical_um, (uneven - need.lost) * dry_film_um, need.log_spread)
-            for need in needs
-            if not need.films_um
-        ),
-        default=1.0,
-    )
-    if not unsure or sure == 0.0:
-        return sure
-    rows = [
-        [_chance(f, (uneven - need.lost) * dry_film_um, need.log_spread) for f in need.films_um]
-        for need in unsure
-    ]
-    least = [min(sure, *column) for column in zip(*rows, strict=True)]
-    return math.fsum(least) / len(least)
+    readings = max(len(need.films_um) for need in needs) or 1
+    films = [n.films_um if len(n.films_um) else [n.critical_um] * readings for n in needs]
+    spread, lost = np.array([(need.log_spread, need.lost) for need in needs]).T
+    critical = np.array(films, dtype=float).T
+    return chances_over(critical, spread, lost, dry_film_um, counts, cv)
 
 
-def _chance(critical_um: float, have_um: float, log_spread: float) -> float:
-    """Probability that a film holds a critical film, both log-normal together."""
-    if critical_um == 0.0:
-        return 1.0
-    if have_um <= 0.0 or math.isinf(critical_um):
-        return 0.0
-    margin = math.log(have_um / critical_um)
-    if log_spread > 0.0:
-        return normal_cdf(margin / log_spread)
-    return 1.0 if margin >= -1e-12 else 0.0
+def chances_over(
+    critical_um: FloatArray,
+    log_spread: FloatArray,
+    lost: FloatArray,
+    dry_film_um: float,
+    counts: ArrayLike,
+    cv: float,
+) -> FloatArray:
+    """The rule of ``chances_enough`` on arrays, for many surfaces at once.
+
+    Args:
+        critical_um: films by m readings over p patches, µm, shape (..., m, p).
+        log_spread: standard deviation of their logarithm, shape (..., p).
+        lost: part of a first coat that each patch drinks, shape (p,).
+        dry_film_um: film of one coat, µm.
+        counts: numbers of coats, shape (c,).
+        cv: coefficient of variation of one coat.
+
+    Returns:
+        Probability that so many coats are enough, shape (..., c).
+    """
+    have = thin_spot_coats(np.asarray(counts)[:, None], lost, cv) * dry_film_um
+    critical, spread = critical_um[..., None, :, :], log_spread[..., None, None, :]
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        margin = np.where(critical == 0.0, np.inf, np.log(have[:, None] / critical))
+        known = np.where(margin >= -1e-12, np.inf, -np.inf)
+        margin = np.where(spread > 0.0, margin / spread, known)
+    return np.asarray(normal_cdf(margin.min(axis=-1)).mean(axis=-1))
+
+
+def chance_enough(needs: Sequence[PatchNeed], dry_film_um: float, n: int, cv: float) -> float:
+    """The chance of one count, see ``chances_enough``."""
+    return float(chances_enough(needs, dry_film_um, [n], cv)[0])
 
 
 def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
@@ -249,10 +273,11 @@ def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
     Where all colours are sure the spread does not enter: the median decides, on the patch
     that needs most.
     """
-    if any(need.films_um for need in needs):
-        dry, cv = build.dry_film_um, build.evenness_cv
-        counts = range(1, MOST_COATS + 1)
-        return next((n for n in counts if chance_enough(needs, dry, n, cv) >= 0.5 - 1e-12), None)
+    if any(len(need.films_um) for need in needs):
+        counts = np.arange(1, MOST_COATS + 1)
+        chances = chances_enough(needs, build.dry_film_um, counts, build.evenness_cv)
+        enough = counts[chances >= 0.5 - 1e-12]
+        return int(enough[0]) if enough.size else None
     critical, lost = np.array([(need.critical_um, need.lost) for need in needs]).T
     each = coats_needed(critical / build.dry_film_um, lost, build.evenness_cv)
     most = float(np.where(critical > 0.0, each, 1.0).max())
@@ -294,11 +319,12 @@ class CoatCounts:
 
 def count_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> CoatCounts:
     """Closed-form chances that 1, 2, ... coats are enough, until 0.99 or 12 coats."""
-    enough: dict[int, float] = {}
-    for n in range(1, MOST_COATS + 1):
-        enough[n] = chance_enough(needs, build.dry_film_um, n, build.evenness_cv)
-        if enough[n] >= 0.99:
-            break
+    counts = range(1, MOST_COATS + 1)
+    chances = chances_enough(needs, build.dry_film_um, counts, build.evenness_cv).tolist()
+    last = next(
+        (n for n, chance in zip(counts, chances, strict=True) if chance >= 0.99), MOST_COATS
+    )
+    enough = dict(zip(counts, chances[:last], strict=False))
 
     def first(level: float) -> int | None:
         return next((n for n, chance in enough.items() if chance >= level - 1e-12), None)

@@ -76,31 +76,55 @@ class Paint:
         return float(self.scattering[_HIDING_BANDS].mean())
 
 
+@dataclass(frozen=True, slots=True)
+class OpaqueColour:
+    """What the colours of opaque paints say, whatever else is known; arrays over them, (...)."""
+
+    ratio: FloatArray
+    """K/S, shape (..., 31)."""
+    strength: FloatArray
+    """Greatest K/S over 420-680 nm, shape (...)."""
+    carbon: FloatArray
+    """How far they count as carbon black where their pigment is not known, 0 to 1; it matters
+    as far as a paint holds no white."""
+
+    @classmethod
+    def of(cls, reflectance: FloatArray) -> OpaqueColour:
+        """Of reflectances outside, specular excluded, shape (..., 31)."""
+        inside = inside_reflectance(np.clip(reflectance, 1e-4, 1.0 - K1 - 1e-4))
+        ratio = absorption_ratio(inside)
+        lab = spectrum_to_lab(reflectance)
+        carbon = carbon_share(np.hypot(lab[..., 1], lab[..., 2]))
+        return cls(ratio, ratio[..., _HIDING_BANDS].max(axis=-1), carbon)
+
+    def constants(
+        self, budget_per_um: float = BUDGET_PER_UM, facts: PaintFacts = NOTHING_KNOWN
+    ) -> tuple[FloatArray, FloatArray]:
+        """K and S, see ``constants_from_colour``."""
+        white = white_share(self.strength, facts.body)[..., None]
+        pigment = pigment_part(facts.pigment, self.carbon[..., None])
+        full = white * facts.white_level * _WHITE_CURVE + (1.0 - white) * pigment
+        scattering = budget_per_um * full / (1.0 + self.ratio * full / ABSORPTION_LIMIT)
+        return self.ratio * scattering, scattering
+
+    def log_spread(self, facts: PaintFacts = NOTHING_KNOWN) -> FloatArray:
+        """Standard deviation of ln hiding film, shape (...)."""
+        return colour_log_spread(self.strength, facts, self.carbon)
+
+    def paint(
+        self,
+        budget_per_um: float = BUDGET_PER_UM,
+        evidence: Evidence = "colour",
+        facts: PaintFacts = NOTHING_KNOWN,
+    ) -> Paint:
+        """The paint of a single colour, see ``paint_from_colour``."""
+        k, s = self.constants(budget_per_um, facts)
+        return Paint(k, s, math.exp(float(self.log_spread(facts))), evidence, facts)
+
+
 def strength_of(reflectance: FloatArray) -> FloatArray:
     """Greatest K/S over 420-680 nm of opaque paints, shape (..., 31) -> (...)."""
-    return _ratio(reflectance)[..., _HIDING_BANDS].max(axis=-1)
-
-
-def carbon_of(reflectance: FloatArray) -> FloatArray:
-    """How far opaque paints count as carbon black where their pigment is not known, 0 to 1.
-
-    Args:
-        reflectance: outside, specular excluded, shape (..., 31).
-
-    Returns:
-        Shape (...); it matters as far as a paint holds no white.
-    """
-    lab = spectrum_to_lab(reflectance)
-    return carbon_share(np.hypot(lab[..., 1], lab[..., 2]))
-
-
-def log_spread_of(reflectance: FloatArray, facts: PaintFacts = NOTHING_KNOWN) -> FloatArray:
-    """Standard deviation of ln hiding film of opaque paints, shape (..., 31) -> (...)."""
-    return colour_log_spread(strength_of(reflectance), facts, carbon_of(reflectance))
-
-
-def _ratio(reflectance: FloatArray) -> FloatArray:
-    return absorption_ratio(inside_reflectance(np.clip(reflectance, 1e-4, 1.0 - K1 - 1e-4)))
+    return OpaqueColour.of(reflectance).strength
 
 
 def constants_from_colour(
@@ -125,24 +149,12 @@ def constants_from_colour(
     Source:
         Own rule (an estimate); K/S after Kubelka and Munk 1931.
     """
-    return _constants(_ratio(reflectance), carbon_of(reflectance), budget_per_um, facts)
-
-
-def _constants(
-    ratio: FloatArray, carbon: FloatArray, budget_per_um: float, facts: PaintFacts
-) -> tuple[FloatArray, FloatArray]:
-    """K and S from K/S, shape (..., 31), and the share of carbon black, shape (...)."""
-    white = white_share(ratio[..., _HIDING_BANDS].max(axis=-1, keepdims=True), facts.body)
-    pigment = pigment_part(facts.pigment, carbon[..., None])
-    full = white * facts.white_level * _WHITE_CURVE + (1.0 - white) * pigment
-    scattering = budget_per_um * full / (1.0 + ratio * full / ABSORPTION_LIMIT)
-    return ratio * scattering, scattering
+    return OpaqueColour.of(reflectance).constants(budget_per_um, facts)
 
 
 def paint_from_colour(
     reflectance: FloatArray,
     budget_per_um: float = BUDGET_PER_UM,
-    spread: float | None = None,
     evidence: Evidence = "colour",
     facts: PaintFacts = NOTHING_KNOWN,
 ) -> Paint:
@@ -151,18 +163,10 @@ def paint_from_colour(
     Args:
         reflectance: as in ``constants_from_colour``.
         budget_per_um: S0, 1/µm dry.
-        spread: factor of one standard deviation; where not given, what the colour and the
-            facts leave.
         evidence: what S0 rests on.
         facts: what else is known.
     """
-    ratio = _ratio(reflectance)
-    carbon = carbon_of(reflectance)
-    k, s = _constants(ratio, carbon, budget_per_um, facts)
-    if spread is None:
-        strength = ratio[..., _HIDING_BANDS].max(axis=-1)
-        spread = math.exp(float(colour_log_spread(strength, facts, carbon)))
-    return Paint(k, s, spread, evidence, facts)
+    return OpaqueColour.of(reflectance).paint(budget_per_um, evidence, facts)
 
 
 def budget_of(paint: Paint) -> float:
@@ -244,16 +248,16 @@ def paint_of_colour(
     wrong.raise_if_any()
     shape = labs.shape[:-1]
     reflectance = found.reflectance.reshape(*shape, -1)
-    k, s = constants_from_colour(reflectance, facts=facts)
-    strength = strength_of(reflectance)
+    colour = OpaqueColour.of(reflectance)
+    k, s = colour.constants(facts=facts)
     return ColourPaint(
         found.lab.reshape(labs.shape),
         found.moved.reshape(shape),
         reflectance,
         k,
         s,
-        strength,
-        log_spread_of(reflectance, facts),
+        colour.strength,
+        colour.log_spread(facts),
         facts,
     )
 

@@ -51,20 +51,20 @@ class Question:
         return max(films) - min(films)
 
 
-def open_questions(guess: Callable[[PaintFacts], Paint], facts: PaintFacts) -> tuple[Question, ...]:
+def open_questions(guess: Callable[[PaintFacts], Paint], now: Paint) -> tuple[Question, ...]:
     """Facts not known, the one that tells most first.
 
     Args:
         guess: the paint that follows from facts, as ``paint_from_colour`` makes it.
-        facts: what is known.
+        now: the paint by the facts that are known.
 
     Returns:
         Questions whose answers would change the film; empty where a label of this very
         colour is known. A label and a drawdown are not listed: they replace a guess.
     """
+    facts, scattering = now.facts, now.scattering_per_um
     if facts.label == "this colour":
         return ()
-    now = guess(facts)
     found = []
     for fact, answers in _ANSWERS.items():
         if getattr(facts, fact) is not None or (fact == "tio2_share" and facts.label):
@@ -72,7 +72,7 @@ def open_questions(guess: Callable[[PaintFacts], Paint], facts: PaintFacts) -> t
         told = []
         for answer in answers:
             paint = guess(replace(facts, **{fact: getattr(answer, fact)}))
-            told.append(Answer(paint, now.scattering_per_um / paint.scattering_per_um))
+            told.append(Answer(paint, scattering / paint.scattering_per_um))
         if fact == "pigment" and told[0].film_factor == 1.0:
             continue  # nobody need say that black is opaque
         found.append(Question(fact, tuple(told)))

@@ -8,7 +8,7 @@ root gives every method, every count and the whole distribution.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,57 +28,70 @@ EVEN_TOLERANCE = 1.0
 _LEAST_ABSORPTION = 1e-7
 _CHUNK = 1024
 # The search runs on u = (S + K) X of the greatest band, which lies between about 1 and 60 for
-# ordinary paints and reaches 800 for a vivid transparent one that hardly scatters.
-_LADDER_U = (2048.0, 96.0, 32.0, 16.0, 8.0, 4.0, 1.5, 0.4, 0.0)
+# ordinary paints and reaches 800 for a vivid transparent one that hardly scatters. Rungs are asked
+# about together: calls cost more than the numbers in them.
+_HIGH_RUNGS = (2048.0, 96.0, 32.0, 16.0, 8.0)
+_LOW_RUNGS = ((4.0, 1.5), (0.4, 0.0))
 _RELATIVE = 4e-6
-_FEW = 64
+
+_MOST_STRETCH = 2.05
+"""CIEDE2000 is at most so many times the distance in CIELAB: a* is stretched by 1.5 at most, the
+weights are 1 or more, and the blue rotation adds 87 % to a square (ISO/CIE 11664-6)."""
 
 
 @dataclass(frozen=True, slots=True)
 class FilmTable:
     """Films of n paints over n grounds, made ready for many thicknesses.
 
-    R = (r0 - r1 q) / (d0 - d1 q) with q = exp(-rate X): the exponential form of
-    Kubelka-Munk with the Saunderson surface folded in, one division a band.
+    R = opaque + pull q / (1 - echo q) with q = exp(-rate X): the exponential form of
+    Kubelka-Munk with the Saunderson surface folded in, written as what a film still misses of
+    an endless one.
     """
 
-    r0: FloatArray
-    r1: FloatArray
-    d0: FloatArray
-    d1: FloatArray
+    opaque: FloatArray
+    pull: FloatArray
+    echo: FloatArray
     rate: FloatArray
 
     @classmethod
     def of(cls, absorption: FloatArray, scattering: FloatArray, ground: FloatArray) -> FilmTable:
-        """Films of paints K, S (1/µm) over grounds (reflectance inside); shapes (n, 31)."""
+        """Films of paints K, S (1/µm) over grounds (reflectance inside); shapes (n, 31).
+
+        One paint for all grounds may have shape (1, 31).
+        """
         ratio = np.maximum(absorption / scattering, _LEAST_ABSORPTION)
         b = np.sqrt(ratio * (ratio + 2.0))
-        deep = 1.0 / (1.0 + ratio + b)
-        shallow = 1.0 / deep
-        above, below = shallow - ground, deep - ground
-        n0, n1 = deep * above, below * shallow
-        scale = (1.0 - K1) * (1.0 - K2)
-        return cls(scale * n0, scale * n1, above - K2 * n0, below - K2 * n1, 2.0 * b * scattering)
+        shallow = 1.0 + ratio + b
+        deep = 1.0 / shallow
+        out = 1.0 / (1.0 - K2 * deep)
+        seen = (1.0 - K1) * (1.0 - K2) * out
+        miss = (deep - ground) / (shallow - ground) * out
+        return cls(
+            seen * deep,
+            seen * (deep - shallow) * miss,
+            (1.0 - K2 * shallow) * miss,
+            2.0 * b * scattering,
+        )
 
     def take(self, index: np.ndarray) -> FilmTable:
         """The films at these places."""
-        return FilmTable(
-            self.r0[index], self.r1[index], self.d0[index], self.d1[index], self.rate[index]
-        )
+        own = (v if len(v) == 1 else v[index] for v in (self.opaque, self.rate))
+        opaque, rate = own
+        return FilmTable(opaque, self.pull[index], self.echo[index], rate)
 
     def reflectance(self, thickness_um: FloatArray) -> FloatArray:
-        """Outside reflectance at dry films, shape (n,) -> (n, 31)."""
-        q = self.rate * -thickness_um[:, None]
+        """Outside reflectance at dry films, shape (..., n) -> (..., n, 31)."""
+        q = self.rate * -thickness_um[..., None]
         np.exp(q, out=q)
-        top = self.r1 * q
-        np.subtract(self.r0, top, out=top)
-        q *= self.d1
-        np.subtract(self.d0, q, out=q)
-        top /= q
-        return top
+        rest = self.echo * q
+        np.subtract(1.0, rest, out=rest)
+        q *= self.pull
+        q /= rest
+        q += self.opaque
+        return q
 
     def lab(self, thickness_um: FloatArray) -> FloatArray:
-        """CIELAB (D65, 2 degrees) at dry films, shape (n,) -> (n, 3)."""
+        """CIELAB (D65, 2 degrees) at dry films, shape (..., n) -> (..., n, 3)."""
         return xyz_to_lab(self.reflectance(thickness_um) @ weights(), white_point())
 
 
@@ -114,6 +127,7 @@ def full_colour_thickness(
     tolerance: float = FULL_COLOUR_TOLERANCE,
     *,
     relative: float = _RELATIVE,
+    contests: Sequence[np.ndarray] = (),
 ) -> FloatArray:
     """Dry film beyond which a paint over a ground keeps the chip's colour.
 
@@ -121,20 +135,19 @@ def full_colour_thickness(
         absorption: K per band, 1/µm, shape (n, 31).
         scattering: S per band, 1/µm, > 0, shape (n, 31).
         ground: reflectance inside of the ground, shape (n, 31).
-        chip_lab: CIELAB of the chip, shape (n, 3).
+        chip_lab: CIELAB of the chip, shape (n, 3), or (3,) for all.
         tolerance: CIEDE2000 allowed, > 0.
         relative: how near the film is found, as a part of it.
+        contests: places of rivals, each of shape (rivals, p), of which only the one is wanted
+            whose greatest film is least. The others may come back as inf.
 
     Returns:
         Dry film in µm, shape (n,); 0 where the bare ground already passes, inf
         where no film up to an optical thickness of 2048 does.
     """
-
-    def miss(part: FilmTable, x: FloatArray, index: np.ndarray) -> FloatArray:
-        return ciede2000(part.lab(x), chip_lab[index])
-
-    table = FilmTable.of(absorption, scattering, ground)
-    return _last_crossing(table, absorption, scattering, miss, tolerance, relative)
+    films = FilmTable.of(absorption, scattering, ground)
+    pairs = _Pairs(films, np.broadcast_to(chip_lab, (len(ground), 3)))
+    return _last_crossing(pairs, absorption, scattering, tolerance, relative, contests)
 
 
 def even_thickness(
@@ -144,15 +157,9 @@ def even_thickness(
     ground_2: FloatArray,
     tolerance: float = EVEN_TOLERANCE,
 ) -> FloatArray:
-    """Dry film beyond which two grounds under one paint look the same; as above."""
-    second = FilmTable.of(absorption, scattering, ground_2)
-
-    def miss(part: FilmTable, x: FloatArray, index: np.ndarray) -> FloatArray:
-        return ciede2000(part.lab(x), second.take(index).lab(x))
-
-    return _last_crossing(
-        FilmTable.of(absorption, scattering, ground_1), absorption, scattering, miss, tolerance
-    )
+    """Dry film beyond which two grounds, each (n, 31), under one paint look the same; µm, (n,)."""
+    both = (FilmTable.of(absorption, scattering, ground) for ground in (ground_1, ground_2))
+    return _last_crossing(_Pairs(*both), absorption, scattering, tolerance)
 
 
 def thickness_shift(
@@ -194,124 +201,194 @@ def thickness_shift(
     return np.clip((there - here) / -slope, -2.0, 2.0)
 
 
-_Miss = Callable[[FilmTable, FloatArray, np.ndarray], FloatArray]
+@dataclass(frozen=True, slots=True)
+class _Pairs:
+    """Films, and what each is held against: the chip, or the same paint over another ground."""
+
+    films: FilmTable
+    against: FilmTable | FloatArray
+
+    def take(self, index: np.ndarray) -> _Pairs:
+        """The pairs at these places."""
+        other = self.against
+        return _Pairs(
+            self.films.take(index),
+            other.take(index) if isinstance(other, FilmTable) else other[index],
+        )
+
+    def labs(self, thickness_um: FloatArray) -> FloatArray:
+        """Both colours at dry films, shape (..., n) -> (..., n, 2, 3)."""
+        lab, other = self.films.lab(thickness_um), self.against
+        out = np.empty((*lab.shape[:-1], 2, 3))
+        out[..., 0, :] = lab
+        out[..., 1, :] = other.lab(thickness_um) if isinstance(other, FilmTable) else other
+        return out
+
+    def settled(self, thickness_um: FloatArray, tolerance: float) -> tuple[np.ndarray, FloatArray]:
+        """Which are within the tolerance at these films and at all beyond, and both colours.
+
+        Each band of a film comes ever nearer to that of an endless one, and so do XYZ by less
+        than what all bands miss together. The cube root is steepest below.
+        """
+        films, other = self.films, self.against
+        each = [films, other] if isinstance(other, FilmTable) else [films]
+        end = xyz_to_lab(films.opaque @ weights())
+        labs, bound = np.empty((len(thickness_um), 2, 3)), np.zeros(len(thickness_um))
+        for i, one in enumerate(each):
+            seen = one.reflectance(thickness_um)
+            labs[:, i] = xyz_to_lab(seen @ weights())
+            miss = np.abs(seen - one.opaque) @ weights()
+            fall = end - xyz_to_lab(one.opaque @ weights() - miss)
+            light = fall[:, 0]
+            reach = (light, fall[:, 1] + light * 1000.0 / 116.0, light * 400.0 / 116.0 - fall[:, 2])
+            bound += np.linalg.norm(reach, axis=0)
+        if not isinstance(other, FilmTable):
+            labs[:, 1] = other
+            bound += np.linalg.norm(end - other, axis=1)
+        return bound * _MOST_STRETCH < tolerance, labs
 
 
 def _last_crossing(
-    table: FilmTable,
+    pairs: _Pairs,
     absorption: FloatArray,
     scattering: FloatArray,
-    miss: _Miss,
     tolerance: float,
     relative: float = _RELATIVE,
+    contests: Sequence[np.ndarray] = (),
 ) -> FloatArray:
     """Largest film at which the difference equals the tolerance, for n pairs.
 
     The thickness comes down a ladder from far beyond any paint until the tolerance is
-    missed, which brackets the last crossing; Illinois' false position on log
-    difference then closes in (the difference falls nearly exponentially).
+    missed, which brackets the last crossing; a bracketed interpolation on log difference then
+    closes in (the difference falls nearly exponentially).
     """
-    n = table.rate.shape[0]
-    budget = (absorption + scattering).max(axis=1)
-    out = np.empty(n)
-    for start in range(0, n, _CHUNK):
-        index = np.arange(start, min(start + _CHUNK, n))
-        out[index] = _crossing_of(table, miss, tolerance, index, 1.0 / budget[index], relative)
+    unit = 1.0 / (absorption + scattering).max(axis=1)
+    n = unit.size
+    if n <= _CHUNK:
+        return _crossing_of(pairs, unit, tolerance, relative, contests)
+    parts = (np.arange(start, min(start + _CHUNK, n)) for start in range(0, n, _CHUNK))
+    return np.concatenate(
+        [_crossing_of(pairs.take(part), unit[part], tolerance, relative, ()) for part in parts]
+    )
+
+
+def _log_gap(labs: FloatArray, tolerance: float) -> FloatArray:
+    """Ln of difference over tolerance of pairs of colours, shape (n, 2, 3) -> (n,)."""
+    return np.log(np.maximum(ciede2000(labs[:, 0], labs[:, 1]), 1e-12) / tolerance)
+
+
+@dataclass(slots=True)
+class _Brackets:
+    """Films that miss the tolerance and films from which on it holds, n of each."""
+
+    low: FloatArray
+    high: FloatArray
+    f_low: FloatArray
+    f_high: FloatArray
+    """Log gaps at both."""
+
+    def down(
+        self, part: _Pairs, rows: np.ndarray, x: FloatArray, above: FloatArray, tolerance: float
+    ) -> np.ndarray:
+        """Come down films x, shape (rungs, n), for these rows; returns which are within on all.
+
+        ``above`` holds both colours at the film before the first, shape (n, 2, 3), and those at
+        the last film afterwards. Where the tolerance is missed on the first and there is no film
+        before (high is inf), no film hides.
+        """
+        labs = part.labs(x)
+        off = labs[..., 0, :] - labs[..., 1, :]
+        far = np.einsum("...i,...i", off, off) > (tolerance / _MOST_STRETCH) ** 2
+        gap = np.full(x.shape, -np.inf)
+        gap[far] = _log_gap(labs[far], tolerance)
+        over = gap > 0.0
+        crossed = over.any(axis=0)
+        column = np.flatnonzero(crossed)
+        first, here = over.argmax(axis=0)[column], rows[column]
+        inner = first > 0
+        self.low[here], self.f_low[here] = x[first, column], gap[first, column]
+        self.high[here[inner]] = x[first[inner] - 1, column[inner]]
+        before = np.where(inner[:, None, None], labs[first - 1, column], above[column])
+        self.f_high[here] = _log_gap(before, tolerance)
+        self.high[rows[~crossed]] = x[-1, ~crossed]
+        above[:] = labs[-1]
+        return np.asarray(~crossed)
+
+    def beaten(self, contests: Sequence[np.ndarray]) -> np.ndarray:
+        """Which pairs belong to a rival that cannot win its contest, shape (n,)."""
+        out = np.zeros(self.low.size, dtype=bool)
+        for rivals in contests:
+            out[rivals[self.low[rivals].max(axis=1) > self.high[rivals].max(axis=1).min()]] = True
+        return out
+
+
+def _bracketed(
+    pairs: _Pairs, unit: FloatArray, tolerance: float, contests: Sequence[np.ndarray]
+) -> _Brackets:
+    """Brackets of the last crossings; low and high are 0 where the ground itself passes."""
+    m = unit.size
+    out = _Brackets(np.zeros(m), np.full(m, np.inf), np.zeros(m), np.zeros(m))
+    settled, above = pairs.settled(_HIGH_RUNGS[-1] * unit, tolerance)
+    out.high[settled] = _HIGH_RUNGS[-1] * unit[settled]
+    doubtful = np.flatnonzero(~settled)
+    if doubtful.size:
+        x = np.array(_HIGH_RUNGS)[:, None] * unit[doubtful]
+        left = out.down(pairs.take(doubtful), doubtful, x, above[doubtful], tolerance)
+        settled[doubtful[left]] = True
+    todo, above = np.flatnonzero(settled), above[settled]
+    for rungs in _LOW_RUNGS:
+        x = np.array(rungs)[:, None] * unit[todo]
+        left = out.down(pairs.take(todo), todo, x, above, tolerance)
+        if contests:
+            left &= ~out.beaten(contests)[todo]
+        todo, above = todo[left], above[left]
+        if todo.size == 0:
+            break
     return out
 
 
-def _log_gap(difference: FloatArray, tolerance: float) -> FloatArray:
-    return np.log(np.maximum(difference, 1e-12) / tolerance)
-
-
-def _bracket_at_once(
-    table: FilmTable,
-    miss: _Miss,
-    tolerance: float,
-    index: np.ndarray,
-    unit: FloatArray,
-    bracket: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
-) -> np.ndarray:
-    """Fill the brackets of a few pairs from all rungs in one go; returns those always under.
-
-    For a few pairs the calls cost more than the numbers in them.
-    """
-    m, rungs = index.size, len(_LADDER_U)
-    x = (np.array(_LADDER_U)[:, None] * unit).ravel()
-    here = np.tile(index, rungs)
-    gap = _log_gap(miss(table.take(here), x, here), tolerance).reshape(rungs, m)
-    at = x.reshape(rungs, m)
-    over = gap > 0.0
-    first = np.where(over.any(axis=0), over.argmax(axis=0), rungs)
-    column = np.arange(m)
-    low, high, f_low, f_high = bracket
-    crossed = first < rungs
-    low[crossed] = at[first[crossed], column[crossed]]
-    f_low[crossed] = gap[first[crossed], column[crossed]]
-    above = first > 0
-    high[above] = at[first[above] - 1, column[above]]
-    f_high[above] = gap[first[above] - 1, column[above]]
-    return np.flatnonzero(~crossed)
-
-
 def _crossing_of(
-    table: FilmTable,
-    miss: _Miss,
-    tolerance: float,
-    index: np.ndarray,
+    pairs: _Pairs,
     unit: FloatArray,
+    tolerance: float,
     relative: float,
+    contests: Sequence[np.ndarray],
 ) -> FloatArray:
-    m = index.size
-    low, high = np.zeros(m), np.full(m, np.inf)
-    f_low, f_high = np.zeros(m), np.zeros(m)
-    own = table.take(index)
-
-    def gap_at(rows: np.ndarray, x: FloatArray) -> FloatArray:
-        part = own if rows.size == m else own.take(rows)
-        return _log_gap(miss(part, x, index[rows]), tolerance)
-
-    if m <= _FEW:
-        todo = _bracket_at_once(table, miss, tolerance, index, unit, (low, high, f_low, f_high))
-    else:
-        todo = np.arange(m)
-        for u in _LADDER_U[1:]:
-            x = u * unit[todo]
-            gap = gap_at(todo, x)
-            over = gap > 0.0
-            if u == _LADDER_U[1] and over.any():
-                # Few are not hidden by then; only those are asked about the top rung.
-                late = todo[over]
-                top = _LADDER_U[0] * unit[late]
-                beyond = gap_at(late, top)
-                high[late] = np.where(beyond > 0.0, np.inf, top)
-                f_high[late] = beyond
-            low[todo[over]], f_low[todo[over]] = x[over], gap[over]
-            under = ~over
-            high[todo[under]], f_high[todo[under]] = x[under], gap[under]
-            todo = todo[under]
-            if todo.size == 0:
-                break
-    never = np.isinf(high)
-    high[todo] = low[todo] = 0.0
-    open_ = np.flatnonzero(~never & (high > low))
-    side = np.zeros(m)
-    for _ in range(40):
+    """Last crossings by the method of Chandrupatla 1997 (Adv. Eng. Softw. 28, 145-149)."""
+    found = _bracketed(pairs, unit, tolerance, contests)
+    none = found.beaten(contests) | np.isinf(found.high)
+    open_ = np.flatnonzero(~none & (found.high > found.low))
+    part = pairs.take(open_)
+    a, fa, b, fb = (v[open_] for v in (found.low, found.f_low, found.high, found.f_high))
+    t = fa / (fa - fb)
+    for _ in range(60):
         if open_.size == 0:
             break
-        a, b, fa, fb = low[open_], high[open_], f_low[open_], f_high[open_]
-        x = (a * fb - b * fa) / (fb - fa)
-        f = gap_at(open_, x)
-        over = f > 0.0
-        was = side[open_]
-        # Illinois: an end that stays twice has its value halved.
-        low[open_] = np.where(over, x, a)
-        f_low[open_] = np.where(over, f, np.where(was < 0.0, 0.5 * fa, fa))
-        high[open_] = np.where(over, b, x)
-        f_high[open_] = np.where(over, np.where(was > 0.0, 0.5 * fb, fb), f)
-        side[open_] = np.where(over, 1.0, -1.0)
-        near = (np.abs(f) < relative) | (high[open_] - low[open_] < relative * high[open_])
-        done = open_[near]
-        low[done] = high[done] = x[near]
-        open_ = open_[~near]
-    return np.where(never, np.inf, high)
+        x = a + t * (b - a)
+        f = _log_gap(part.labs(x), tolerance)
+        # The newest point, the end on the other side of the crossing, and the one that leaves.
+        same = (f > 0.0) == (fa > 0.0)
+        c, fc = np.where(same, a, b), np.where(same, fa, fb)
+        b, fb = np.where(same, b, a), np.where(same, fb, fa)
+        a, fa = x, f
+        with np.errstate(divide="ignore", invalid="ignore"):
+            place, height = (a - b) / (c - b), (fa - fb) / (fc - fb)
+            smooth = (height * height < place) & ((1.0 - height) ** 2 < 1.0 - place)
+            bent = fa / (fb - fa) * fc / (fb - fc)
+            bent = bent + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
+        t = np.where(smooth, bent, 0.5)
+        found.low[open_], found.high[open_] = np.minimum(a, b), np.maximum(a, b)
+        # The next step from so near needs no proof: it misses by the product of all three gaps.
+        near = (np.abs(fa * fb * fc) < 0.1 * relative) & smooth
+        met = near | (np.abs(fa) < relative) | (np.abs(b - a) < relative * found.high[open_])
+        done = open_[met]
+        found.low[done] = found.high[done] = np.where(near, a + t * (b - a), a)[met]
+        going = ~met
+        if contests:
+            lost = found.beaten(contests)
+            none |= lost
+            going &= ~lost[open_]
+        if not going.all():
+            open_, part = open_[going], part.take(going)
+            a, fa, b, fb, t = (v[going] for v in (a, fa, b, fb, t))
+    return np.where(none, np.inf, found.high)

@@ -93,6 +93,19 @@ def _greys() -> tuple[FloatArray, FloatArray, FloatArray]:
     return k, s, spectrum_to_lab(reflectance)
 
 
+@cache
+def _mixes(
+    parts: tuple[float, ...], whites: tuple[float, ...]
+) -> tuple[tuple[tuple[float, float, float], ...], FloatArray]:
+    """Topcoat, white and black of each mix, as tuples and as an array, shape (m, 3)."""
+    mixes = tuple(
+        (part, (1.0 - part) * white, (1.0 - part) * (1.0 - white))
+        for part in parts
+        for white in whites
+    )
+    return mixes, np.array(mixes)
+
+
 def opaque_lab(absorption: FloatArray, scattering: FloatArray) -> FloatArray:
     """Colour of an opaque film, shape (..., 31) -> (..., 3), CIELAB D65/2."""
     return spectrum_to_lab(outside_reflectance(infinite_reflectance(absorption, scattering)))
@@ -111,12 +124,7 @@ def usual_candidates(absorption: FloatArray, scattering: FloatArray) -> Candidat
     """
     (kw, sw), (kb, sb) = _white_and_black()
     grey_k, grey_s, grey_lab = _greys()
-    mixes = [
-        (part, (1.0 - part) * float(white), (1.0 - part) * (1.0 - float(white)))
-        for part in TINT_PARTS
-        for white in TINT_WHITES
-    ]
-    share = np.array(mixes)
+    mixes, share = _mixes(TINT_PARTS, tuple(TINT_WHITES.tolist()))
     tint_k = share @ np.stack([absorption, kw, kb])
     tint_s = share @ np.stack([scattering, sw, sb])
     white_lab = np.array([WHITE_LAB])
@@ -161,13 +169,7 @@ def shop_tints(absorption: FloatArray, scattering: FloatArray) -> Candidates:
         scattering: S of the topcoat, shape (31,).
     """
     (kw, sw), (kb, sb) = _white_and_black()
-    share = np.array(
-        [
-            (part, (1.0 - part) * white, (1.0 - part) * (1.0 - white))
-            for part in _SHOP_PARTS
-            for white in _SHOP_WHITES
-        ]
-    )
+    _, share = _mixes(_SHOP_PARTS, _SHOP_WHITES)
     mixed = infinite_reflectance(
         share @ np.stack([absorption, kw, kb]), share @ np.stack([scattering, sw, sb])
     )

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
-
-import numpy as np
+from typing import TYPE_CHECKING, Any
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hexes_of_labs
@@ -22,6 +21,7 @@ from showthrough.jobs.answers.prediction import (
     Coats,
     ColourShown,
     CountRange,
+    GroupShown,
     HidingShown,
     IfKnown,
     Narrowing,
@@ -32,11 +32,11 @@ from showthrough.jobs.answers.prediction import (
 )
 from showthrough.jobs.case.finishes import finishes_shown
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
-from showthrough.jobs.ladder import films_after, ladder_steps
+from showthrough.jobs.ladder import Onto, films_after, ladder_steps
 from showthrough.jobs.plan import plan_of
 from showthrough.jobs.undercoats.grey_curve import no_curve
 from showthrough.jobs.undercoats.reckon import reckon
-from showthrough.jobs.undercoats.shown import ways_shown
+from showthrough.jobs.undercoats.shown import onto, ways_shown
 from showthrough.jobs.undercoats.ways import SAME_WITHIN, Outlook, Ways, plain_outlook, ways_of
 from showthrough.palette.beside import rank_finishes
 from showthrough.say import words
@@ -46,6 +46,9 @@ from showthrough.say.paint_facts import paint_facts
 from showthrough.say.plan import headline
 from showthrough.workshop.cautions import Caution, cautions_for
 from showthrough.workshop.grounds import Chemistry
+
+if TYPE_CHECKING:
+    from showthrough.jobs.case.bench import Part
 
 
 def predict(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) -> Prediction:
@@ -61,7 +64,60 @@ def predict(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
     Raises:
         InputError: with every problem of the job, by field.
     """
-    return predicted(prepare(job, folder))[0]
+    made = prepare(job, folder)
+    if not made.groups:
+        return predicted(made)[0]
+    every = predicted_groups(made)
+    lead = next(row for row in every if row.job.part is made.part)
+    shown = [group_shown(row, row.job.part) for row in every if row.job.part is not None]
+    return lead.answer.model_copy(update={"groups": shown})
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """One group beside its answer and its ways."""
+
+    job: PreparedJob
+    answer: Prediction
+    ways: Ways | None
+    """None over a finish that does not hold."""
+
+
+def predicted_groups(job: PreparedJob) -> list[Predicted]:
+    """Every group of a job, or the job itself where it has none.
+
+    Groups that share paint, ground and way of painting share one reckoning.
+    """
+    out: list[Predicted] = []
+    for group in job.groups or (job,):
+        known = next((row for row in out if _alike(row.job, group)), None)
+        answer, ways = predicted(group) if known is None else (known.answer, known.ways)
+        out.append(Predicted(group, answer, ways))
+    return out
+
+
+def _alike(one: PreparedJob, two: PreparedJob) -> bool:
+    """Whether two groups were prepared from the same words but for how much there is of them."""
+    if one.substrates is not two.substrates or one.film is not two.film:
+        return False
+    if one.bench is not None and one.bench.rank_by != "coats":
+        return one.part == two.part  # money and days hang on the area
+    finishes = [None if job.part is None else job.part.finish for job in (one, two)]
+    return finishes[0] == finishes[1]
+
+
+def group_shown(row: Predicted, part: Part) -> GroupShown:
+    """A group in the shape of the answer."""
+    return GroupShown(
+        name=part.name,
+        area_m2=round(part.size.area_m2, 4),
+        topcoat=row.answer.topcoat,
+        topcoat_name=row.answer.topcoat_name,
+        headline=row.answer.headline,
+        coats=row.answer.coats,
+        ways=row.answer.ways,
+        plan=row.answer.plan,
+    )
 
 
 def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
@@ -80,11 +136,12 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
     outlook = plain_outlook(job, hiding_um, films_um)
     names = job.names
     ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um))
-    over = [surface.grounds] + ([way.under.grounds for way in ways.ways] if ways else [])
-    plain, *films = films_after(paint, chip, np.stack(over), surface.lost, build, MOST_COATS)
-    reached = plain.from_ground(job.ground_lab)
+    over = [Onto(surface.grounds, MOST_COATS, job.ground_lab)]
+    every = () if ways is None else (*ways.ways, *ways.unfit)
+    over += [one for way in every if (one := onto(way)) is not None]
+    reached, *films = films_after(paint, chip, over, surface.lost, build)
     even = reached.even_after() if len(names) > 1 else None
-    shown = None if ways is None else ways_shown(job, ways, films)
+    shown = None if ways is None else ways_shown(job, ways, reached, films)
     coats = _coats(job, outlook, even)
     last = min((coats.likely or MOST_COATS) + 1, MOST_COATS)
     best = None if ways is None else ways.best_coloured
@@ -94,7 +151,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         scattering_per_um=round(paint.scattering_per_um, 5),
         evidence=paint.evidence,
         spread=round(paint.spread, 4),
-        colour_spread=round(paint_from_colour(topcoat.reflectance).spread, 4),
+        colour_spread=round((alone or paint).spread, 4),
         measured=paint.evidence in {"drawdown", "spectrum"},
         rests_on=words.rests_on(paint),
         by_colour_alone=None
@@ -105,8 +162,8 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
     patches = _patches_shown(job, hiding_um)
     ranking = rank_finishes(chip, job.finishes)
     plan = plan_of(job, ways, {} if shown is None else shown.hexes)
-    every = [] if shown is None else shown.ways
-    line = headline(plan, every)
+    told_ways = [] if shown is None else shown.ways
+    line = headline(plan, told_ways)
     cautions = cautions_of(job)
     prediction = Prediction(
         title=job.title,
@@ -116,7 +173,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         headline=line,
         recommendation=line,
         plan=plan,
-        ways=every,
+        ways=told_ways,
         questions=[f"{listed(q.patches)}: {q.text}" for q in job.questions],
         coats=coats,
         ladder=ladder_steps(names, reached, last),
@@ -138,7 +195,9 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         ],
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
-        reasons=words.reasons(hiding, paint, chip, coats, patches, every, build),
+        reasons=words.reasons(
+            hiding, paint, chip, coats, patches, told_ways, build, reckoned.own_um
+        ),
         cautions=[caution.whole for caution in cautions],
         cautions_short=[caution.short for caution in cautions],
         assumptions=[
@@ -220,7 +279,7 @@ def _questions(job: PreparedJob) -> tuple[Question, ...]:
     """What could be found out about the topcoat's paint, where its hiding is a guess."""
     if job.topcoat.guess is None or job.unsound or job.test_piece is not None:
         return ()  # nothing to guess, nothing counted, or a coat has told more already
-    return open_questions(job.topcoat.guess, job.topcoat.paint.facts)
+    return open_questions(job.topcoat.guess, job.topcoat.paint)
 
 
 def _would_narrow(

@@ -17,7 +17,7 @@ from showthrough.jobs.answers.whole import (
     CanShown,
     DatesShown,
     DaysShown,
-    GroupShown,
+    LeadTestShown,
     LineShown,
     MoneyShown,
     OtherShown,
@@ -35,7 +35,7 @@ from showthrough.jobs.bench.steps import WholeStep, whole_steps
 from showthrough.jobs.case.bench import Bench, Stock, start_of
 from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
-from showthrough.jobs.predict import cautions_of, predicted
+from showthrough.jobs.predict import cautions_of, group_shown, predicted_groups
 from showthrough.say import whole as words
 from showthrough.workshop.cautions import Caution, together
 from showthrough.workshop.days.ics import calendar_text
@@ -105,20 +105,13 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
     """The answer to a prepared job, beside its schedules."""
     bench = bench_of(job)
     start = start_of(bench, now or datetime.now(UTC))
-    groups = job.groups or (job,)
-    known: dict[int, tuple[Prediction, Case]] = {}
-    cases: list[Case] = []
-    predictions: list[Prediction] = []
-    for group in groups:
-        # Groups that share paint and ground share one reckoning.
-        key = id(group.topcoat) if bench.rank_by == "coats" else id(group)
-        part = part_of(group, WHOLE_PIECE)
-        if key not in known or not _alike(known[key][1].job, group):
-            answer, ways = predicted(group)
-            known[key] = answer, Case(group, ways, tuple(answer.plan), part)
-        answer, case = known[key]
-        cases.append(Case(group, case.ways, case.plan, part))
-        predictions.append(answer)
+    rows = predicted_groups(job)
+    parts = [part_of(row.job, WHOLE_PIECE) for row in rows]
+    cases = [
+        Case(row.job, row.ways, tuple(row.answer.plan), part)
+        for row, part in zip(rows, parts, strict=True)
+    ]
+    predictions = [row.answer for row in rows]
     sizes = [case.part.size.area_m2 for case in cases]
     main = sizes.index(max(sizes))
     lead = predictions[main]
@@ -136,21 +129,11 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         topcoat=lead.topcoat,
         topcoat_name=lead.topcoat_name,
         coats=lead.coats,
+        patches=lead.patches,
         ways=lead.ways,
+        enough=_enough(cases[main]),
         plan=lead.plan,
-        groups=[
-            GroupShown(
-                name=case.part.name,
-                area_m2=round(case.part.size.area_m2, 3),
-                topcoat=answer.topcoat,
-                topcoat_name=answer.topcoat_name,
-                headline=answer.headline,
-                coats=answer.coats,
-                ways=answer.ways,
-                plan=answer.plan,
-            )
-            for case, answer in zip(cases, predictions, strict=True)
-        ],
+        groups=[group_shown(row, part) for row, part in zip(rows, parts, strict=True)],
         steps=_steps(cases, whole),
         area=_area(cases, bench),
         paint=[] if whole is None else [_product(p, whole) for p in whole.materials.products],
@@ -162,18 +145,29 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         questions=list(dict.fromkeys(q for p in predictions for q in p.questions)),
         cautions=[caution.whole for caution in cautions],
         cautions_short=list(dict.fromkeys(caution.short for caution in cautions)),
+        lead_tests=_lead_tests(cases),
         assumptions=_assumptions(cases, predictions, whole, bench),
     ), dates
 
 
-def _alike(one: PreparedJob, two: PreparedJob) -> bool:
-    """Whether two groups were prepared from the same words but for their area."""
-    return one.substrates is two.substrates and one.film is two.film and _over(one) == _over(two)
+def _enough(case: Case) -> dict[int, float]:
+    """How sure each count of topcoats of the leading way is."""
+    if case.ways is None:
+        return {}
+    return {n: round(p, 4) for n, p in enumerate(case.ways.ways[0].outlook.enough, 1)}
 
 
-def _over(job: PreparedJob) -> object:
-    """What a group's plan holds of its own beside paint and ground."""
-    return None if job.part is None else job.part.finish
+def _lead_tests(cases: list[Case]) -> list[LeadTestShown]:
+    found = dict.fromkeys(case.job.lead_test for case in cases)
+    return [
+        LeadTestShown(
+            by=test.kind,
+            result=test.result,
+            date=None if test.date is None else test.date.isoformat(),
+        )
+        for test in found
+        if test is not None
+    ]
 
 
 def _cautions(cases: list[Case], bench: Bench) -> tuple[Caution, ...]:
@@ -297,6 +291,7 @@ def _product(product: Product, whole: Whole) -> ProductShown:
             to_buy=product.to_buy,
             wished=bench.wished,
             keep_ml=bench.keep_ml,
+            units=bench.units,
         ),
     )
 

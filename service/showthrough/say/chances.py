@@ -39,3 +39,17 @@ def coats_of(count: int, product: str) -> str:
     if count == 1 and product.rsplit(maxsplit=1)[-1].endswith("coat"):
         return f"1 {product}"
     return f"{plural(count, 'coat')} of {product}"
+
+
+_CHANGES = (
+    (1.0, "looks the same"),
+    (2.0, "barely to be seen"),
+    (4.0, "a small change"),
+    (8.0, "a clear change"),
+)
+"""CIEDE2000 up to which a change of colour is called so (common practice, no source)."""
+
+
+def change_words(difference: float) -> str:
+    """How much another colour a colour is, side by side."""
+    return next((words for most, words in _CHANGES if difference <= most), "another colour")

@@ -65,6 +65,7 @@ def product_advice(
     own_chance: float | None,
     wished: float,
     keep_ml: float,
+    units: str,
 ) -> list[str]:
     """What to do with the cans of one product.
 
@@ -74,6 +75,7 @@ def product_advice(
         own_chance: that what is left of an own can suffices; None where nobody said how much.
         wished: chance that is wanted.
         keep_ml: what to keep for repairs.
+        units: in which it is told.
     """
     if not to_buy:
         if own_chance is None:
@@ -89,7 +91,7 @@ def product_advice(
     if bought.mix_together:
         out.append("Mix the tins together before the last coat: batches differ.")
     if keep_ml and bought.leftover_ml >= keep_ml:
-        out.append(f"Keep {keep_ml:g} ml for repairs.")
+        out.append(f"Keep {volume_words(keep_ml, units)} for repairs.")
     return out
 
 
@@ -166,18 +168,25 @@ def day_words(moment: str) -> str:
     return f"{found:%a} {found.day} {found:%b}"
 
 
+def nothing_words(product: ProductShown) -> str:
+    """Why there is no can to buy."""
+    if product.chance is None and product.chances:
+        return "no number of cans is sure enough"
+    told = product.advice[0].removesuffix(".") if product.advice else "nothing to buy"
+    return told[:1].lower() + told[1:]
+
+
 def buy_line(product: ProductShown, units: str, currency: str) -> str:
     """What to get of one product, and how sure it is to suffice."""
     amount = ""
     if product.ml_50 is not None:
-        amount = half = volume_words(product.ml_50, units)
-        nine = "no amount" if product.ml_90 is None else volume_words(product.ml_90, units)
-        amount += "" if half == nine else f", 9 in 10 by {nine}"
+        half = volume_words(product.ml_50, units)
+        nine = None if product.ml_90 is None else volume_words(product.ml_90, units)
+        amount = half if half == nine else f"{half}, perhaps {nine or 'far more'}"
     parts = [f"{can.count} x {can_words(can.ml, units)}" for can in product.cans]
     if product.from_shelf_ml:
         parts.insert(0, f"{volume_words(product.from_shelf_ml, units)} from the shelf")
-    told = product.advice[0] if product.advice else "nothing to buy"
-    got = " and ".join(parts) or f"{told[:1].lower()}{told[1:].removesuffix('.')}"
+    got = " and ".join(parts) or nothing_words(product)
     sure = "" if product.chance is None else f", enough {chance_words(product.chance)}"
     price = f", {product.price} {currency}" if product.price and currency else ""
     return f"{product.product}: {amount + ': ' if amount else ''}{got}{sure}{price}"

@@ -18,7 +18,7 @@ from showthrough.film.coats import (
     thin_spot_coats,
 )
 from showthrough.film.hiding import Paint
-from showthrough.film.undercoat import UNDERCOAT_SOLIDS, critical_over
+from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.say.chances import chance_words, plural
 
 if TYPE_CHECKING:
@@ -87,11 +87,16 @@ def reasons(
     patches: list[PatchShown],
     ways: Sequence[WayShown],
     build: FilmBuild,
+    own_um: float,
 ) -> list[str]:
-    """Why this many coats, and what would change it."""
+    """Why this many coats, and what would change it.
+
+    ``own_um`` is the film that hides black and white: what the paint can do, whatever it goes
+    over.
+    """
     hardest = max(patches, key=lambda p: math.inf if p.critical_um is None else p.critical_um)
-    cover = _hiding_reason(paint, chip_lab)
-    out = [f"{cover}{_little_to_cover(paint, chip_lab, patches)} {trust(hiding)}"]
+    cover = _hiding_reason(paint, chip_lab, own_um)
+    out = [f"{cover}{_little_to_cover(own_um, chip_lab, patches)} {trust(hiding)}"]
     out += _narrowing(hiding, coats)
     alone = hiding.by_colour_alone
     if alone is not None:
@@ -161,9 +166,6 @@ def _range(low: int | None, likely: int | None, high: int | None) -> str:
 _POOR_UM, _MIDDLING_UM = 40.0, 30.0
 """Films, over black or white, from which a paint is said to cover poorly, and middling well."""
 
-_BLACK_AND_WHITE = np.array([[0.02], [0.75]]) * np.ones(len(WAVELENGTHS))
-"""Reflectance inside of the grounds that a paint is judged on."""
-
 _ALREADY = 2.0
 """CIEDE2000 up to which a surface is said to have the topcoat's colour already."""
 
@@ -171,26 +173,18 @@ _DARK_L = 35.0
 _LIGHT_L, _LIGHT_CHROMA = 80.0, 20.0
 
 
-def _own_film_um(paint: Paint, chip_lab: FloatArray) -> float:
-    """Film that hides black and white: what a paint can do, whatever it goes over."""
-    films = critical_over(paint.absorption, paint.scattering, chip_lab, _BLACK_AND_WHITE)
-    return float(films.max())
-
-
-def _little_to_cover(paint: Paint, chip_lab: FloatArray, patches: Sequence[PatchShown]) -> str:
+def _little_to_cover(own: float, chip_lab: FloatArray, patches: Sequence[PatchShown]) -> str:
     """What the surface makes of it, where that is less than the paint itself lets expect."""
-    if all(ciede2000(np.array(patch.lab), chip_lab) <= _ALREADY for patch in patches):
+    if (ciede2000([patch.lab for patch in patches], chip_lab) <= _ALREADY).all():
         return " The surface has this colour already."
-    own = _own_film_um(paint, chip_lab)
     films = [math.inf if patch.critical_um is None else patch.critical_um for patch in patches]
     if own > _MIDDLING_UM and max(films) < 0.5 * own:
         return " Over this surface there is little to cover."
     return ""
 
 
-def _hiding_reason(paint: Paint, chip_lab: FloatArray) -> str:
+def _hiding_reason(paint: Paint, chip_lab: FloatArray, own_um: float) -> str:
     """How well the paint covers and why: a judgement on the paint, not on the surface."""
-    own_um = _own_film_um(paint, chip_lab)
     kind = with_article(describe_colour(chip_lab)).capitalize()
     pale = chip_lab[0] > _LIGHT_L and float(np.hypot(*chip_lab[1:])) < _LIGHT_CHROMA
     if own_um > _POOR_UM:
@@ -309,6 +303,8 @@ def assumptions(job: PreparedJob) -> list[str]:
             f"What is porous drinks {float(job.drinks.max()):.0%} of the first coat where it is "
             "not sealed first: a default."
         )
+    if len(job.groups) > 1 and job.part is not None:
+        out.append(f"Of {len(job.groups)} groups this is “{job.part.name}”, the largest one.")
     if len(job.substrates) > 1 and not any(s.share_stated for s in job.substrates):
         out.append("No shares were given, so the patches are taken to be equally large.")
     return out

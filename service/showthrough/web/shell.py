@@ -14,7 +14,7 @@ from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from showthrough.jobs.schema.job import MOST_PATCHES, MOST_UNDERCOATS
-from showthrough.say.chances import chance_words, count_words
+from showthrough.say.chances import chance_words, change_words, count_words
 from showthrough.say.plan import step_line, way_line
 from showthrough.say.words import off, parts_words
 from showthrough.web import answer as words
@@ -116,6 +116,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     env.filters["chance"] = chance_words
+    env.filters["change"] = change_words
     env.filters["coats"] = count_words
     env.filters["capital"] = words.capital
     env.filters["signed"] = words.signed

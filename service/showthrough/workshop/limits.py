@@ -38,16 +38,16 @@ def number(
         unit: of the bounds, for the message.
         above: the least value itself does not work.
     """
+    if is_number(value) and low <= value <= high and not (above and value == low):
+        return True
     tail = f" {unit}" if unit else ""
     wanted = f"{'above' if above else 'from'} {low:g} {'and up' if above else ''} to {high:g}{tail}"
     wanted = " ".join(wanted.split())
     if not is_number(value):
         wrong.add(field, value, f"must be a number {wanted}", "not_a_number")
         return False
-    if value > high or value < low or (above and value == low):
-        wrong.add(field, value, f"{value:g}{tail} cannot be: {wanted} works", "out_of_range")
-        return False
-    return True
+    wrong.add(field, value, f"{value:g}{tail} cannot be: {wanted} works", "out_of_range")
+    return False
 
 
 def whole(wrong: ProblemList, field: str, value: Any, low: int, high: int) -> bool:

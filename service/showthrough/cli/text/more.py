@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.errors import shown
-from showthrough.say.chances import plural
+from showthrough.say.chances import chance_words, change_words, plural
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.palette import Palette
-    from showthrough.jobs.answers.softening import Softening
+    from showthrough.jobs.answers.softening import Softening, SofteningGoal
     from showthrough.jobs.sweep.sweep import Sweep
 
 _SHOWN = 6
@@ -22,20 +22,28 @@ _LEAST_NAME = 12
 
 _SOFTEN_LEGEND = (
     "(First figure: how different from the wished colour it looks, in CIEDE2000; up to 1 is taken "
-    "to look the same. Last: the chance that the count is enough.)"
+    "to look the same.)"
 )
 _PALETTE_LEGEND = (
     "(Figures: how much better it does with this colour than with most colours; then its harmony "
     "as such, from about -1.3, poor, to +1.5, good. Numbers of finishes: ANSI/BHMA A156.18.)"
 )
 _SWEEP_LEGEND = (
-    "(Sure: chance that the coats are enough. Change: how different from the wished colour, in "
-    "CIEDE2000. Harmony: with the finish that gains most from it; more is better.)"
+    "(Sure: chance that the coats are enough. Change: how different from the wished colour; up to "
+    "1 looks the same, 10 is another colour. Harmony: with the finish that gains most from it; "
+    "more is better.)"
 )
 
 
 def _patch(hex_: str, *, colour: bool) -> str:
     return field(hex_, f" {hex_} ") if colour else hex_
+
+
+def _money(answer: Softening, goal: SofteningGoal) -> str:
+    """What a goal saves in money, where the job knows a price."""
+    if goal.saves_money is None or answer.currency is None:
+        return ""
+    return f", {goal.saves_money} {answer.currency}"
 
 
 def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = False) -> str:
@@ -47,30 +55,33 @@ def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = 
     lines = [answer.title] if answer.title else []
     lines += [f"{answer.wished_name} {chip}: {coats}", ""]
     for goal in answer.goals:
-        saves = "" if goal.saves is None else f" (saves {goal.saves})"
-        own = f"the wished colour itself would do with a chance of {goal.wished_chance:.0%}"
-        lines.append(f"For {plural(goal.coats, 'coat')}{saves}: {own}")
+        saves = "" if goal.saves is None else f" (saves {goal.saves}{_money(answer, goal)})"
+        own = f"the wished colour itself is enough {chance_words(goal.wished_chance)}"
+        lines += textwrap.wrap(f"For {plural(goal.coats, 'coat')}{saves}: {own}", width)
         reached = [a for a in goal.answers if a.difference is not None]
         reached.sort(key=lambda a: a.difference or 0.0)
         for way in reached if full else reached[:_FEW]:
             name = f"{way.words}: {way.swatch}" if way.swatch else way.words
             mark = _patch(way.hex or "", colour=colour)
-            head = f"{way.difference:5.1f}  {mark}  {name}"
-            chance = 0.0 if way.chance is None else way.chance
-            lines.append(f"  {head} ({chance:.0%})")
+            change = f"{way.difference:5.1f}" if full else change_words(way.difference or 0.0)
+            sure = chance_words(way.chance or 0.0)
+            head = f"{change}  {mark}  {name}" if full else f"{mark}  {name}: {change}"
+            lines.append(f"  {head}, {sure}")
         if full:
             missed = [a for a in goal.answers if a.difference is None]
             lines += [f"      -  {a.words}: {a.why}" for a in missed]
         lines.append("")
-    if answer.goals:
+    if answer.goals and full:
         lines += [*textwrap.wrap(_SOFTEN_LEGEND, width), ""]
     if answer.vivid is not None:
         v = answer.vivid
-        sentence = (
-            f"As vivid as {_patch(v.hex, colour=colour)} needs no more coats: chroma "
-            f"{v.chroma_from:.0f} to {v.chroma_to:.0f}, a change of {v.difference:.1f}."
+        figures = (
+            f": chroma {v.chroma_from:.0f} to {v.chroma_to:.0f}, a change of {v.difference:.1f}"
+            if full
+            else f" ({change_words(v.difference)})"
         )
-        lines += [sentence, ""]
+        chip = _patch(v.hex, colour=colour)
+        lines += [f"As vivid as {chip} needs no more coats{figures}.", ""]
     lines += wrapped([n for n in answer.notes if full or n not in TAKEN_FOR_GRANTED], width)
     if not full:
         lines.append(_REST)
@@ -132,10 +143,10 @@ def palette_text(answer: Palette, *, colour: bool, width: int, full: bool = Fals
     return "\n".join(fitted(lines, width)).rstrip() + "\n"
 
 
-_COLUMNS = {"": 9, "coats": 5, "sure": 4, "with undercoat": 15, "change": 6, "harmony": 7}
+_COLUMNS = {"": 9, "coats": 5, "sure": 9, "with undercoat": 15, "change": 6, "harmony": 7}
 """Columns beside the name, with their widths."""
 
-_FIRST_TO_GO = ("", "harmony", "sure", "change")
+_FIRST_TO_GO = ("harmony", "", "sure", "change")
 
 
 def sweep_text(answer: Sweep, *, colour: bool, most: int, width: int) -> str:
@@ -157,7 +168,7 @@ def sweep_text(answer: Sweep, *, colour: bool, most: int, width: int) -> str:
         cells = {
             "": _patch(row.hex, colour=colour),
             "coats": ">12" if row.coats is None else str(row.coats),
-            "sure": f"{row.chance:.0%}",
+            "sure": _short(chance_words(row.chance)),
             "with undercoat": f"{total} ({row.undercoat})",
             "change": f"{row.difference:.1f}",
             "harmony": "-" if row.harmony is None else f"{row.harmony:+.2f}",
@@ -172,6 +183,11 @@ def sweep_text(answer: Sweep, *, colour: bool, most: int, width: int) -> str:
             lines.append(f"  ... and {len(answer.left_out) - _SHOWN} more: --json gives all")
     lines += textwrap.wrap(_SWEEP_LEGEND, width)
     return "\n".join(fitted(lines, width)) + "\n"
+
+
+def _short(chance: str) -> str:
+    """A chance in words as a cell holds it."""
+    return chance.removeprefix("about ").removeprefix("more than ").replace("hardly a chance", "no")
 
 
 def left_out_line(answer: Sweep) -> str:

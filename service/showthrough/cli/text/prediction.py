@@ -148,8 +148,8 @@ _NEARLY = 3.0
 """CIEDE2000 up to which only a close look in good light finds what shows."""
 
 
-def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool = False) -> str:
-    """The plan on one screen; ``full`` for every figure."""
+def _head(answer: Prediction, *, colour: bool, width: int, full: bool) -> list[str]:
+    """The job and its plan in a line each; of groups that differ their own plan too."""
     named = f"{answer.title}: {answer.topcoat_name}" if answer.title else answer.topcoat_name
     lines = textwrap.wrap(named, width)
     if colour:
@@ -157,6 +157,15 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool 
     if answer.topcoat_note and full:
         lines += textwrap.wrap(answer.topcoat_note, width)
     lines += textwrap.wrap(answer.headline, width)
+    for group in answer.groups:
+        if group.headline != answer.headline:
+            lines += textwrap.wrap(f"{group.name}: {group.headline}", width)
+    return lines
+
+
+def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool = False) -> str:
+    """The plan on one screen; ``full`` for every figure."""
+    lines = _head(answer, colour=colour, width=width, full=full)
     if answer.coats.reason and not answer.ways:
         lines += textwrap.wrap(answer.coats.reason, width)
     lines.append("")

@@ -269,6 +269,19 @@ class FinishShown(ColourShown):
     caution: str | None = None
 
 
+class GroupShown(Shown):
+    """Parts that are painted alike, in the shape of the answer itself."""
+
+    name: str
+    area_m2: float
+    topcoat: ColourShown
+    topcoat_name: str
+    headline: str
+    coats: Coats
+    ways: list[WayShown]
+    plan: list[PlanStep]
+
+
 class Prediction(Shown):
     """The whole answer to a job."""
 
@@ -282,6 +295,9 @@ class Prediction(Shown):
     recommendation: str = Field(description="the same")
     plan: list[PlanStep] = Field(description="the steps of the leading way")
     ways: list[WayShown] = Field(description="complete ways to do the job, best first")
+    groups: list[GroupShown] = Field(
+        default=[], description="every group; the answer itself is that of the largest"
+    )
     questions: list[str] = Field(description="what a painter is asked, most telling first")
     coats: Coats
     ladder: list[LadderStep]

@@ -31,6 +31,9 @@ class SofteningGoal(Shown):
     wished_chance: float = Field(description="chance that the wished colour does with this count")
     answers: list[PathAnswer]
     best: str | None = Field(description="the path with the smallest change")
+    saves_money: str | None = Field(
+        default=None, description="straight onto the surface, exact decimal; null without prices"
+    )
 
 
 class Vivid(ColourShown):
@@ -52,3 +55,4 @@ class Softening(Shown):
     goals: list[SofteningGoal]
     vivid: Vivid | None
     notes: list[str]
+    currency: str | None = None

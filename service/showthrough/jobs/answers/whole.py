@@ -9,23 +9,12 @@ from pydantic import Field
 from showthrough.jobs.answers.prediction import (
     Coats,
     ColourShown,
+    GroupShown,
+    PatchShown,
     PlanStep,
     Shown,
     WayShown,
 )
-
-
-class GroupShown(Shown):
-    """Parts that are painted alike, in the shape of the whole answer."""
-
-    name: str
-    area_m2: float
-    topcoat: ColourShown
-    topcoat_name: str
-    headline: str
-    coats: Coats
-    ways: list[WayShown]
-    plan: list[PlanStep]
 
 
 class AreaShown(Shown):
@@ -149,6 +138,14 @@ class MoneyShown(Shown):
     by_count: dict[int, str] = Field(description="cost at each count of topcoats")
 
 
+class LeadTestShown(Shown):
+    """A test of the old finish for lead, as the job records it."""
+
+    by: Literal["kit", "laboratory"]
+    result: Literal["clear", "lead"]
+    date: str | None = Field(description="ISO 8601; null: not said")
+
+
 class WholeJob(Shown):
     """The whole job from the lead test to the hand-over."""
 
@@ -158,7 +155,12 @@ class WholeJob(Shown):
     topcoat: ColourShown
     topcoat_name: str
     coats: Coats
+    patches: list[PatchShown] = Field(description="of the largest group")
     ways: list[WayShown]
+    enough: dict[int, float] = Field(
+        description="count: chance that so many topcoats of the leading way are enough; none "
+        "where there is no way"
+    )
     plan: list[PlanStep] = Field(description="of the largest group")
     groups: list[GroupShown]
     steps: list[StepShown] = Field(description="the plans of all groups as one list")
@@ -172,4 +174,5 @@ class WholeJob(Shown):
     questions: list[str]
     cautions: list[str]
     cautions_short: list[str]
+    lead_tests: list[LeadTestShown] = Field(description="those recorded, each once")
     assumptions: list[str]

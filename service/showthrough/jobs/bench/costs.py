@@ -45,6 +45,12 @@ class Reckoning:
         """What to ask, before tax."""
         return self.prices.pricing.price(self.expected)
 
+    def total_at(self, topcoats: int) -> Money | None:
+        """What it costs at a count of topcoats; None for one that is never laid."""
+        if topcoats not in self.costs.at_count:
+            return None
+        return self.costs.bill(topcoats).total.rounded()
+
     @property
     def tax(self) -> Money:
         """Tax on it."""

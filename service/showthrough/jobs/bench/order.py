@@ -14,7 +14,8 @@ from showthrough.jobs.case.bench import Bench
 from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.plan import plan_of
-from showthrough.jobs.undercoats.ways import Way, Ways
+from showthrough.jobs.undercoats.reckon import reckon
+from showthrough.jobs.undercoats.ways import Way, Ways, ways_of
 from showthrough.workshop.paint.cans import Shopping
 from showthrough.workshop.price.money import Money
 
@@ -78,6 +79,27 @@ def worth_of(case: Case, way: Way, bench: Bench) -> WayWorth | None:
     whole = whole_of((with_way(case, way),), bench)
     found = dates_of(whole.lots, bench, _A_MONDAY).likely.hand_over
     return WayWorth(way, whole.money.expected if whole.money else None, found)
+
+
+def plain_costs(job: PreparedJob) -> Reckoning | None:
+    """What all groups of the job's own paint cost in their simplest way; None without a price.
+
+    There is none over a finish that does not hold, or where no count is enough.
+    """
+    bench = bench_of(job)
+    if bench.prices is None or job.unsound:
+        return None
+    cases = []
+    for group in job.groups or (job,):
+        if group.topcoat is not job.topcoat or group.unsound:
+            continue
+        films = None if group.readings is None else group.readings.critical_um()
+        ways = ways_of(group, reckon(group), films)
+        case = Case(group, ways, (), part_of(group, WHOLE_PIECE))
+        cases.append(with_way(case, ways.simplest))
+    if any(case.lead is None for case in cases):
+        return None
+    return whole_of(tuple(cases), bench).money
 
 
 def ranked(job: PreparedJob, ways: Ways) -> Ways:

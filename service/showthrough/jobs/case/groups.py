@@ -53,7 +53,7 @@ def prepare_whole(
     for i, row in enumerate(rows, 1):
         prefix = f"group[{i}]."
         parts.append(_part(str(row.get("name", "")), row, job, problems, prefix))
-        read.append(_own(row, job, folder, prefix, problems) if _differs(row) else base)
+        read.append(_own(row, job, folder, prefix, problems) if _differs(row, job) else base)
     known = [part for part in parts if part is not None]
     if bench is not None:
         bench = one_currency(bench, known, problems)
@@ -73,8 +73,17 @@ def prepare_whole(
     return replace(largest, groups=tuple(groups)) if rows else largest
 
 
-def _differs(row: Mapping[str, Any]) -> bool:
-    return any(row.get(key) is not None for key in _OWN)
+_NO_FILM = frozenset({"openness", "flips", "session_loss_ml", "gun"})
+"""What a group may say of the way it is painted that leaves the film as it is."""
+
+
+def _differs(row: Mapping[str, Any], job: Mapping[str, Any]) -> bool:
+    """Whether paint, ground or film of a group are its own, so that it is reckoned apart."""
+    own, all_ = row.get("application"), job.get("application")
+    used = isinstance(all_, Mapping) and "paint_used" in all_
+    if isinstance(own, Mapping) and set(own) <= _NO_FILM and not used:
+        own = None
+    return own is not None or any(row.get(key) is not None for key in ("topcoat", "surface"))
 
 
 _FILM = frozenset({"coat", "wet_film_um", "paint_used"})

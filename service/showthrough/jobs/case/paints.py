@@ -28,11 +28,11 @@ from showthrough.film.coats import (
 )
 from showthrough.film.hiding import (
     LABEL_TO_BENCH,
+    OpaqueColour,
     Paint,
     budget_of,
     constants_from_colour,
     label_budget_per_um,
-    paint_from_colour,
 )
 from showthrough.film.knowledge import BUDGET_PER_UM, NOTHING_KNOWN, PaintFacts
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
@@ -167,8 +167,9 @@ def _guess(
     label: Label | None, solids: float, reflectance: FloatArray
 ) -> Callable[[PaintFacts], Paint]:
     """How a topcoat follows from its colour, its label and the facts that are known."""
+    colour = OpaqueColour.of(reflectance)
     if label is None:
-        return lambda facts: paint_from_colour(reflectance, facts=facts)
+        return lambda facts: colour.paint(facts=facts)
     # The facts are the coloured paint's: they say nothing of a white base.
     base = None
     if label.tested == "base":
@@ -176,7 +177,7 @@ def _guess(
 
     def guessed(facts: PaintFacts) -> Paint:
         budget = base or _label_budget("topcoat.label", label, solids, reflectance, facts)
-        return paint_from_colour(reflectance, budget, evidence="label", facts=facts)
+        return colour.paint(budget, "label", facts)
 
     return guessed
 

@@ -7,7 +7,7 @@ that one round mends all.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -54,7 +54,7 @@ def check_parts(data: Mapping[str, Any], problems: ProblemList) -> None:
 
 
 def check_names(
-    key: str, what: str, rows: list[Mapping[str, Any]], unsaid: str, problems: ProblemList
+    key: str, what: str, rows: Sequence[Mapping[str, Any]], unsaid: str, problems: ProblemList
 ) -> None:
     """Note names that stand twice; capitals and spaces at the ends do not tell names apart."""
     names = [row.get("name", unsaid) for row in rows]

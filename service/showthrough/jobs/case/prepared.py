@@ -29,7 +29,13 @@ from showthrough.jobs.case.paints import (
     usual_wet_film_um,
 )
 from showthrough.jobs.case.resolve import ReadJob, load_toml, read_job
-from showthrough.jobs.case.uncertainty import Readings, SeenColours, likely_readings
+from showthrough.jobs.case.uncertainty import (
+    Cloud,
+    Readings,
+    SeenColours,
+    likely_readings,
+    patch_cloud,
+)
 from showthrough.jobs.schema.bench import BenchFields, Supply
 from showthrough.jobs.schema.job import OwnedUndercoat, Patch, TestPiece
 from showthrough.palette.finishes import Finish
@@ -103,6 +109,8 @@ class PreparedJob:
     be clear and to seal."""
     readings: Readings | None
     """What the colours may truly be; None where no colour states a radius."""
+    cloud: Cloud | None
+    """The same of the patches alone."""
     drinks: FloatArray
     """Part of a first coat that the unsealed patches drink, shape (p,)."""
     needs: tuple[Need, ...]
@@ -184,9 +192,7 @@ class PreparedJob:
         base = self.paint_and_film_sigma_ln**2
         if log_spread is not None:
             base = log_spread**2 + math.log(self.build.spread) ** 2
-        likely = (
-            [()] * len(hiding_um) if films_um is None else [tuple(f) for f in films_um.T.tolist()]
-        )
+        likely = [()] * len(hiding_um) if films_um is None else films_um.T
         return tuple(
             PatchNeed(float(x), math.sqrt(base + float(sigma) ** 2), float(drunk), films)
             for x, sigma, drunk, films in zip(
@@ -277,21 +283,31 @@ def _prepared(read: ReadJob) -> PreparedJob:
     seen = _seen(substrates)
     coated = np.array([s.skin == "coated" for s in substrates])
     paint = topcoat.paint
-    beneath = seen.grounds_beside(topcoat.chip_lab[None], topcoat.reflectance[None], coated)[0]
-    (readings,) = likely_readings(
-        topcoat.seen,
-        paint.absorption[None],
-        paint.scattering[None],
-        topcoat.constants,
-        seen,
-        coated,
-    )
+    twin = None if read.paint is not None or read.twin is None else read.twin[None]
+    beneath = seen.grounds_beside(topcoat.chip_lab[None], topcoat.reflectance[None], coated, twin)[
+        0
+    ]
+    readings = None
+    moves = topcoat.radius > 0.0 and topcoat.constants is not None
+    cloud = patch_cloud(seen, topcoat_moves=moves)
+    if cloud is not None:
+        found, many = likely_readings(
+            topcoat.seen,
+            paint.absorption[None],
+            paint.scattering[None],
+            topcoat.constants,
+            cloud,
+            coated,
+            seen.measured,
+        )
+        readings = found if many.any() else None
     return PreparedJob(
         title=read.job.title,
         topcoat=topcoat,
         substrates=substrates,
         surface=Surface(beneath, lost, np.zeros_like(lost)),
         readings=readings,
+        cloud=cloud,
         drinks=thirst,
         needs=needs_of(grounds, topcoat_bonds=topcoat.bonds, topcoat_chemistry=chemistry),
         works=preparation_of(

@@ -6,9 +6,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypedDict
 
+from showthrough.colour.lights import DEFAULT_ILLUMINANT, DEFAULT_OBSERVER
 from showthrough.colour.names import describe_colour
 from showthrough.colour.notation import parse_colour
 from showthrough.colour.reading import Reading
+from showthrough.colour.tristimulus import reading_from_lab, reading_from_lch, reading_from_xyz
 from showthrough.errors import InputError, NotationError, Problem, shown
 from showthrough.jobs.schema.job import NOTATION_KEYS, ColourInput, InlineSpectrum
 
@@ -148,10 +150,19 @@ def _number(value: float) -> str:
     return repr(float(value)).removesuffix(".0")
 
 
+_MAKE = {"lab": reading_from_lab, "lch": reading_from_lch, "xyz": reading_from_xyz}
+
+
 def _reading_of_numbers(key: str, value: Any, light: _Light) -> Reading:
     """A notation given under its own key: the text form says the same."""
-    if key in {"lab", "lch", "xyz"}:
-        return parse_colour(f"{key}({' '.join(_number(v) for v in value)})", **light)
+    if key in _MAKE:
+        return _MAKE[key](
+            value,
+            light["illuminant"] or DEFAULT_ILLUMINANT,
+            DEFAULT_OBSERVER if light["observer"] is None else light["observer"],
+            specular_included=light["specular_included"],
+            text=f"{key}({' '.join(_number(v) for v in value)})",
+        )
     if key == "lrv":
         return parse_colour(f"lrv({_number(value)})", **light)
     return parse_colour(value, **light)

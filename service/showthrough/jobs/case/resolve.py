@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from pydantic import ValidationError
 
-from showthrough.colour.reading import Colour, Reading, colours_of
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.reading import Colour, Reading, colours_of, possible_colours
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
 from showthrough.files import read_file, text_of, toml_table
@@ -44,6 +46,13 @@ class ReadJob:
     seconds: tuple[Colour, ...]
     paint: Paint | None
     """The topcoat's measured paint, where the job holds one."""
+    twin: FloatArray | None
+    """The topcoat's very colour as that of a surface, reflectance, shape (31,), where found."""
+
+
+_TOPCOAT = "topcoat.colour"
+_TWIN = "topcoat.colour as a surface"
+_SAME_LAB = 1e-6
 
 
 def load_toml(path: Path, what: str) -> dict[str, Any]:
@@ -78,7 +87,9 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         data = within_limits(data, problems.problems)
     with problems.collecting():
         paint = _measured_paint(data.get("topcoat"), folder)
-    rows = rows_of(data if job is None else job.model_dump(), "surface")
+    rows: Sequence[Mapping[str, Any]] = rows_of(data, "surface")
+    if job is not None:
+        rows = [{"name": patch.name, "share": patch.share} for patch in job.surface]
     shares = _check_surface(rows, problems)
     check_parts(data, problems)
     if job is None:
@@ -96,22 +107,27 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
         with problems.collecting(field):
             readings.append((field, reading_of(value, folder), bounds))
     _check_topcoat(job.topcoat, problems)
-    colours: dict[str, Colour] = {}
-    with problems.collecting():
-        found = colours_of(
-            [r for _, r, _ in readings], [b for _, _, b in readings], [f for f, _, _ in readings]
-        )
-        colours = dict(zip((f for f, _, _ in readings), found, strict=True))
+    # The topcoat's colour as a surface beside it: one search for both.
+    twins = [(_TWIN, r, SURFACE_BOUNDS) for f, r, _ in readings if f == _TOPCOAT and r.lab]
+    asked = [*readings, *twins]
+    names = [field for field, _, _ in asked]
+    found, wrong = possible_colours([r for _, r, _ in asked], [b for _, _, b in asked], names)
+    problems.extend(problem for i, problem in wrong.items() if names[i] != _TWIN)
     problems.raise_if_any()
+    colours = {field: colour for field, colour in zip(names, found, strict=True) if colour}
+    topcoat, twin = colours.get(_TOPCOAT), colours.get(_TWIN)
+    if topcoat and twin and np.abs(topcoat.lab - twin.lab).max() > _SAME_LAB:
+        twin = None  # one of them was moved
     return ReadJob(
         job,
-        colours.get("topcoat.colour"),
+        topcoat,
         tuple(colours[f"surface[{i + 1}].colour"] for i in range(len(job.surface))),
         tuple(colours[f"undercoat[{i + 1}].colour"] for i in range(len(job.undercoat))),
         shares,
         shortlist_of(job.finishes),
         tuple(colours[f"second_colour[{i + 1}].colour"] for i in range(len(job.second_colour))),
         paint,
+        twin.reflectance if twin else None,
     )
 
 
@@ -121,17 +137,19 @@ def _with_facts(patch: Patch) -> Patch:
         swatch = swatch_of(patch.colour)
     except InputError:
         swatch = None  # said again, by field, when the colour is read
+    if swatch is None:
+        return patch
     facts = {
         key: getattr(swatch, key)
         for key in ("skin", "ground", "porous", "bleeds")
-        if getattr(patch, key) is None and swatch is not None
+        if getattr(patch, key) is None
     }
     return patch.model_copy(update=facts)
 
 
 def _colour_places(job: Job) -> Iterator[tuple[str, ColourInput, tuple[float, float]]]:
     if job.topcoat.colour is not None:
-        yield "topcoat.colour", job.topcoat.colour, PAINT_BOUNDS
+        yield _TOPCOAT, job.topcoat.colour, PAINT_BOUNDS
     for i, patch in enumerate(job.surface):
         yield f"surface[{i + 1}].colour", patch.colour, SURFACE_BOUNDS
     for i, own in enumerate(job.undercoat):
@@ -182,7 +200,7 @@ def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:
         )
 
 
-def _check_surface(rows: list[Mapping[str, Any]], problems: ProblemList) -> tuple[float, ...]:
+def _check_surface(rows: Sequence[Mapping[str, Any]], problems: ProblemList) -> tuple[float, ...]:
     """Names and shares, on raw data so that they are told beside other faults."""
     check_names("surface", "patches", rows, "surface", problems)
     shares = [p.get("share") for p in rows]

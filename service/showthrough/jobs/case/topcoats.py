@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from showthrough.colour.files.swatches import Swatch
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.reading import Colour, colours_of
-from showthrough.colour.spectrum import PAINT_BOUNDS, recover_spectra
+from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
 from showthrough.film.coats import (
     MOST_COATS,
     FilmBuild,
@@ -22,7 +22,7 @@ from showthrough.film.coats import (
     normal_cdf,
     thin_spot_coats,
 )
-from showthrough.film.hiding import Paint, budget_of, constants_from_colour, log_spread_of
+from showthrough.film.hiding import OpaqueColour, Paint, budget_of
 from showthrough.film.thickness import full_colour_thickness
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.case.uncertainty import SeenColours, likely_readings
@@ -45,6 +45,9 @@ class Topcoats:
     """Standard deviation of ln hiding film by what is known of the paints, shape (n,)."""
     reachable: np.ndarray
     """Shape (n,)."""
+    twin: FloatArray | None = None
+    """Reflectance of surfaces of their colours, shape (n, 31), NaN where there is none; None
+    where they were not sought."""
 
     def take(self, index: np.ndarray) -> Topcoats:
         """The topcoats at these places."""
@@ -55,13 +58,25 @@ class Topcoats:
             self.reflectance[index],
             self.log_spread[index],
             self.reachable[index],
+            None if self.twin is None else self.twin[index],
         )
 
 
 def topcoats_of(lab: FloatArray, like: Paint, *, move: bool = True) -> Topcoats:
     """Spectra, K and S of colours (D65, 2 degrees), shape (n, 3), as mixed in one paint."""
-    found = recover_spectra(lab, PAINT_BOUNDS, move=move)
-    return _topcoats(found.lab, found.reflectance, found.reachable, like)
+    n = len(lab)
+    # Each colour as that of a surface comes with it: one search for both.
+    bounds = np.repeat([PAINT_BOUNDS, SURFACE_BOUNDS], n, axis=0)
+    both = recover_spectra(np.concatenate([lab, lab]), bounds, move=False)
+    modelled, ok = both.lab[:n], both.reachable[:n]
+    reflectance, twin = both.reflectance[:n], both.reflectance[n:]
+    lost = np.flatnonzero(~ok)
+    if move and lost.size:
+        found = recover_spectra(lab[lost], PAINT_BOUNDS)
+        modelled[lost], ok[lost] = found.lab, found.reachable
+        reflectance[lost] = found.reflectance
+        twin[lost] = recover_spectra(found.lab, SURFACE_BOUNDS, move=False).reflectance
+    return replace(_topcoats(modelled, reflectance, ok, like), twin=twin)
 
 
 def swatch_colours(swatches: Sequence[Swatch]) -> list[Colour]:
@@ -83,9 +98,9 @@ def topcoats_of_colours(colours: Sequence[Colour], like: Paint) -> Topcoats:
 
 def _topcoats(lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, like: Paint) -> Topcoats:
     seen = np.where(ok[:, None], reflectance, 0.5)
-    k, s = constants_from_colour(seen, budget_of(like), like.facts)
-    log_spread = log_spread_of(seen, like.facts)
-    return Topcoats(lab, k, s, reflectance, log_spread, ok)
+    colour = OpaqueColour.of(seen)
+    k, s = colour.constants(budget_of(like), like.facts)
+    return Topcoats(lab, k, s, reflectance, colour.log_spread(like.facts), ok)
 
 
 def critical_over_grounds(
@@ -137,6 +152,8 @@ class Covered:
 
     job: PreparedJob
     topcoats: Topcoats
+    grounds: FloatArray
+    """The patches as each topcoat meets them, reflectance inside, shape (n, p, 31)."""
     hiding_um: FloatArray
     """Dry film that hides each patch, µm, shape (n, p); NaN where not reachable."""
     counts: FloatArray
@@ -163,7 +180,7 @@ class Covered:
         margin = np.where(self.hiding_um == 0.0, np.inf, margin).min(axis=-1)
         margin = np.where(np.isnan(margin), -np.inf, margin)
         margin = margin / np.hypot(self.topcoats.log_spread, math.log(build.spread))
-        return np.where(finite, np.vectorize(normal_cdf, otypes=[float])(margin), 0.0)
+        return np.where(finite, normal_cdf(margin), 0.0)
 
     def suffice(self, count: int, chance: float) -> np.ndarray:
         """Whether a count is enough with at least this chance, shape (n,)."""
@@ -182,26 +199,26 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
     """
     seen, coated = job.seen, job.coated
     sure = np.where(topcoats.reachable[:, None], topcoats.reflectance, 0.5)
-    grounds = seen.grounds_beside(topcoats.lab, sure, coated)
+    grounds = seen.grounds_beside(topcoats.lab, sure, coated, topcoats.twin)
     hiding_um = critical_over_grounds(topcoats, grounds)
-    if job.readings is None or as_read:
+    if job.readings is None or job.cloud is None or as_read:
         counts = likely_counts(hiding_um, job.surface.lost, job.build)
         counts = np.where(counts > MOST_COATS, np.inf, counts)
-        return Covered(job, topcoats, hiding_um, counts, None)
+        return Covered(job, topcoats, grounds, hiding_um, counts, None)
     n = len(topcoats.lab)
-    readings = likely_readings(
+    readings, many = likely_readings(
         SeenColours(topcoats.lab, sure, np.full(n, job.topcoat.radius), np.zeros(n, dtype=bool)),
         topcoats.absorption,
         topcoats.scattering,
         job.topcoat.constants,
-        seen,
+        job.cloud,
         coated,
+        seen.measured,
     )
+    films = np.split(readings.critical_um(), np.cumsum(many)[:-1])
     needs = tuple(
-        job.patch_needs(
-            um, None if reading is None else reading.critical_um(), log_spread=float(spread)
-        )
-        for um, reading, spread in zip(hiding_um, readings, topcoats.log_spread, strict=True)
+        job.patch_needs(um, film if len(film) else None, log_spread=float(spread))
+        for um, film, spread in zip(hiding_um, films, topcoats.log_spread, strict=True)
     )
     counts = np.array([likely_coats(need, job.build) or np.inf for need in needs])
-    return Covered(job, topcoats, hiding_um, counts, needs)
+    return Covered(job, topcoats, grounds, hiding_um, counts, needs)

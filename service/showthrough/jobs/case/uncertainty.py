@@ -8,6 +8,7 @@ topcoat are alike and no film is needed at all.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -47,15 +48,12 @@ class SeenColours:
     measured: np.ndarray
     """Whether the reflectance was measured, not recovered from the colour, shape (n,)."""
 
-    def take(self, i: int) -> SeenColours:
-        """One of the colours."""
-        part = slice(i, i + 1)
-        return SeenColours(
-            self.lab[part], self.reflectance[part], self.radius[part], self.measured[part]
-        )
-
     def grounds_beside(
-        self, chip_lab: FloatArray, chip: FloatArray, coated: np.ndarray
+        self,
+        chip_lab: FloatArray,
+        chip: FloatArray,
+        coated: np.ndarray,
+        twin: FloatArray | None = None,
     ) -> FloatArray:
         """These patches as each of m topcoats meets them.
 
@@ -63,6 +61,7 @@ class SeenColours:
             chip_lab: CIELAB of the topcoats, shape (m, 3).
             chip: their reflectance, shape (m, 31).
             coated: whether each patch has a surface of its own, shape (n,).
+            twin: their colours as surfaces, as in ``spectra_beside``.
 
         Returns:
             Reflectance inside, shape (m, n, 31).
@@ -75,14 +74,15 @@ class SeenColours:
             np.broadcast_to(self.reflectance, (*shape[:2], self.reflectance.shape[1])),
             coated,
             self.measured,
+            twin,
         )
 
-    def cloud(self, bounds: tuple[float, float], first: int) -> Cloud:
+    def cloud(self, bounds: tuple[float, float], which: np.ndarray) -> Cloud:
         """What these colours may truly be.
 
         Args:
             bounds: least and greatest reflectance of such colours.
-            first: which of the standard clouds the first colour has; the next have the next.
+            which: which of the standard clouds each colour has, shape (n,).
         """
         n = len(self.lab)
         lab = np.repeat(self.lab[None], READINGS, axis=0)
@@ -90,7 +90,7 @@ class SeenColours:
         possible = np.ones((READINGS, n), dtype=bool)
         unsure = np.flatnonzero(self.radius > 0.0)
         if unsure.size:
-            places = standard_readings()[:, (first + unsure) % standard_readings().shape[1]]
+            places = standard_readings()[:, which[unsure] % standard_readings().shape[1]]
             moved = colours_about(self.lab[unsure], self.radius[unsure], places)
             # The readings themselves go along: their places are what the moves are counted from.
             asked = np.concatenate([self.lab[unsure][None], moved])
@@ -124,13 +124,14 @@ def _grounds_beside(
     ground: FloatArray,
     coated: np.ndarray,
     measured: np.ndarray,
+    twin: FloatArray | None = None,
 ) -> FloatArray:
     """Coated patches are seen through their own surface; bare ones meet the paint as they are.
 
     A coated patch of the topcoat's colour is made as the topcoat is, unless it was measured.
     """
     alike = (coated & ~measured)[:, None]
-    beside = spectra_beside(chip_lab, chip, ground_lab, ground) if alike.any() else ground
+    beside = spectra_beside(chip_lab, chip, ground_lab, ground, twin) if alike.any() else ground
     seen = np.where(alike, beside, ground)
     return np.where(coated[:, None], inside_reflectance(np.minimum(seen, _MOST_OUTSIDE)), seen)
 
@@ -161,7 +162,7 @@ class Readings:
             Dry film, µm, shape (m, p) or that of ``grounds`` without the bands.
         """
         beneath = self.grounds if grounds is None else grounds
-        each = beneath[0, ..., 0].size
+        each = math.prod(beneath.shape[1:-1])
         return full_colour_thickness(
             np.repeat(self.absorption, each, axis=0),
             np.repeat(self.scattering, each, axis=0),
@@ -186,18 +187,27 @@ class Readings:
         return replace(self, absorption=absorption, scattering=scattering)
 
 
+def patch_cloud(patches: SeenColours, *, topcoat_moves: bool) -> Cloud | None:
+    """What p patches may truly be, apart from the topcoat; None where all colours are sure."""
+    if not topcoat_moves and not (patches.radius > 0.0).any():
+        return None
+    return patches.cloud(SURFACE_BOUNDS, 1 + np.arange(len(patches.lab)))
+
+
 def likely_readings(
     topcoats: SeenColours,
     absorption: FloatArray,
     scattering: FloatArray,
     constants: Constants | None,
-    patches: SeenColours,
+    beneath: Cloud,
     coated: np.ndarray,
-) -> list[Readings | None]:
-    """Readings that stand for what the colours may truly be, for each of n topcoats.
+    measured: np.ndarray,
+) -> tuple[Readings, np.ndarray]:
+    """Readings that stand for what the colours may truly be, of n topcoats in order.
 
     What no paint and no surface can be is not among them, so they may be fewer than
-    ``READINGS``. A measured spectrum moves by what its colour's smoothest spectrum moves.
+    ``READINGS`` for each. A measured spectrum moves by what its colour's smoothest spectrum
+    moves.
 
     Args:
         topcoats: the chips.
@@ -205,38 +215,27 @@ def likely_readings(
         scattering: their S, shape (n, 31).
         constants: K and S for moved topcoats; None where the paint was measured, whose
             colour is not moved.
-        patches: the p patches.
+        beneath: what the p patches may be.
         coated: whether each patch has a surface of its own, shape (p,).
+        measured: whether the reflectance of each patch was measured, shape (p,).
 
     Returns:
-        For each topcoat its readings; None where no colour states a radius, or no reading
-        can be.
+        The readings of all topcoats, m in all, and how many each has, shape (n,).
     """
-    moving = constants is not None and bool((topcoats.radius > 0.0).any())
-    if not moving and not (patches.radius > 0.0).any():
-        return [None] * len(topcoats.lab)
-    beneath = patches.cloud(SURFACE_BOUNDS, 1)
-    out: list[Readings | None] = []
-    for i in range(len(topcoats.lab)):
-        one = topcoats.take(i)
-        chip = one.cloud(PAINT_BOUNDS, 0) if moving else None
-        sound = beneath.possible.all(axis=1)
-        if chip is not None:
-            sound = sound & chip.possible[:, 0]
-        if not sound.any():
-            out.append(None)
-            continue
-        if chip is not None and constants is not None:
-            lab, seen = chip.lab[sound, 0], chip.reflectance[sound, 0]
-            k, s = constants(seen)
-        else:
-            m = int(sound.sum())
-            lab, seen, k, s = (
-                np.repeat(v[i][None], m, axis=0)
-                for v in (topcoats.lab, topcoats.reflectance, absorption, scattering)
-            )
-        grounds = _grounds_beside(
-            lab, seen, beneath.lab[sound], beneath.reflectance[sound], coated, patches.measured
-        )
-        out.append(Readings(k, s, lab, seen, grounds))
-    return out
+    n = len(topcoats.lab)
+    sound = np.repeat(beneath.possible.all(axis=1, keepdims=True), n, axis=1).T
+    chip = None
+    if constants is not None and (topcoats.radius > 0.0).any():
+        chip = topcoats.cloud(PAINT_BOUNDS, np.zeros(n, dtype=int))
+        sound = sound & chip.possible.T
+    own, reading = np.nonzero(sound)
+    if chip is not None and constants is not None:
+        lab, seen = chip.lab[reading, own], chip.reflectance[reading, own]
+        k, s = constants(seen)
+    else:
+        lab, seen = topcoats.lab[own], topcoats.reflectance[own]
+        k, s = absorption[own], scattering[own]
+    grounds = _grounds_beside(
+        lab, seen, beneath.lab[reading], beneath.reflectance[reading], coated, measured
+    )
+    return Readings(k, s, lab, seen, grounds), sound.sum(axis=1)

@@ -28,7 +28,7 @@ from showthrough.jobs.case.topcoats import (
     Covered,
     swatch_colours,
 )
-from showthrough.jobs.ladder import ladder_of
+from showthrough.jobs.ladder import Onto, films_after, ladder_steps
 from showthrough.jobs.soften.ways import (
     Found,
     along,
@@ -99,7 +99,9 @@ def soften(
     names = [swatch.name for swatch in chosen]
     nearest = nearest_swatch(prepared, wished, names, colours, goals)
     goals_shown = _goals_shown(prepared, own, {g: [*found[g], *nearest[g]] for g in goals})
+    currency, goals_shown = _with_money(prepared, now, goals_shown)
     return Softening(
+        currency=currency,
         title=prepared.title,
         wished=ColourShown.of(wished),
         wished_name=topcoat_name(prepared.topcoat),
@@ -110,6 +112,27 @@ def soften(
             prepared, now, [g for g in goals if g not in {s.coats for s in goals_shown}], budget
         ),
     )
+
+
+def _with_money(
+    job: PreparedJob, now: float, goals: list[SofteningGoal]
+) -> tuple[str | None, list[SofteningGoal]]:
+    """The goals with what they save in money, where the job knows a price."""
+    if job.bench is None or now > MOST_COATS:
+        return None, goals
+    from showthrough.jobs.bench.order import plain_costs
+
+    money = plain_costs(job)
+    if money is None:
+        return None, goals
+    least = job.least_topcoats
+    before = money.total_at(max(int(now), least))
+    out = []
+    for goal in goals:
+        after = money.total_at(max(goal.coats, least))
+        saved = None if before is None or after is None else f"{(before - after).amount:f}"
+        out.append(goal.model_copy(update={"saves_money": saved}))
+    return money.costs.currency, out
 
 
 def check_budget(budget: object, problems: ProblemList) -> None:
@@ -186,6 +209,8 @@ def _path_answer(
     paint = Paint(
         reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.spread, "colour"
     )
+    over = [Onto(reckoned.grounds[i], count, job.ground_lab)]
+    (reached,) = films_after(paint, lab, over, job.surface.lost, job.build)
     difference = float(ciede2000(job.topcoat.chip_lab, lab))
     return PathAnswer(
         path=word,
@@ -196,7 +221,7 @@ def _path_answer(
         coats=count,
         chance=round(chance, 4),
         critical_um=round(float(critical.max()), 3),
-        ladder=ladder_of(job.names, paint, lab, job.surface, job.build, count, job.ground_lab),
+        ladder=ladder_steps(job.names, reached, count),
         why=_why(difference, count, word),
     )
 

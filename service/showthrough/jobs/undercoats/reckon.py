@@ -22,6 +22,9 @@ UNDERCOAT_SPREAD = 1.3
 TINT_ERROR_L = 3.0
 """Standard error of the lightness of a coat tinted or mixed by hand, L* (from memory)."""
 
+_BLACK_AND_WHITE = np.array([[0.02], [0.75]]) * np.ones(31)
+"""Reflectance inside of the grounds that a paint is judged on."""
+
 NO_ADVICE_WITHIN = 3.0
 """CIEDE2000 to the topcoat or to white within which a mix of them is no advice."""
 
@@ -40,11 +43,13 @@ class Reckoned:
     plain_um: FloatArray
     """Critical film over the ground as it is, shape (p,)."""
     under_um: FloatArray
-    """Critical film over each undercoat, shape (m, p)."""
+    """Critical film over each undercoat, shape (m, p); inf also for mixes that others beat."""
     no_advice: np.ndarray
     """Which mixes lie so near the topcoat or white that they are no other coat, shape (m,)."""
     guessed_um: FloatArray
     """Critical film of other guesses at the topcoat's paint over the plain ground, (g, p)."""
+    own_um: float
+    """Film that hides black and white alike: what the topcoat can do, whatever it goes over."""
 
     def rows(self, kind: str) -> np.ndarray:
         """Places of the candidates of one kind."""
@@ -68,29 +73,31 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     laid = films[:, None] * (1.0 - job.drinks[None])
     grounds = uc.grounds_under(candidates, surface.grounds, laid)
     p, bands = surface.grounds.shape
-    own = (1 + len(candidates)) * p
-    beneath = np.concatenate(
-        [surface.grounds, grounds.reshape(-1, bands), *(surface.grounds for _ in guesses)]
-    )
+    n = len(candidates) * p
+    chip = job.topcoat.chip_lab
+    kinds = np.array(candidates.kind)
+    near = ciede2000(candidates.lab[:, None], np.array([chip, uc.WHITE_LAB])).min(axis=1)
+    no_advice = (near < NO_ADVICE_WITHIN) & ((kinds == "tint") | (kinds == "shop"))
+    own = n + p + len(_BLACK_AND_WHITE)
+    beneath = [grounds.reshape(-1, bands), surface.grounds, _BLACK_AND_WHITE]
+    rivals = (np.flatnonzero((kinds == kind) & ~no_advice) for kind in ("tint", "shop"))
     found = full_colour_thickness(
         _of_each(k, own, [g.absorption for g in guesses], p),
         _of_each(s, own, [g.scattering for g in guesses], p),
-        beneath,
-        np.broadcast_to(job.topcoat.chip_lab, (len(beneath), 3)),
-    ).reshape(-1, p)
-    n = 1 + len(candidates)
-    mixed = np.array([kind in {"tint", "shop"} for kind in candidates.kind])
-    chip = job.topcoat.chip_lab
-    near = np.minimum(ciede2000(candidates.lab, chip), ciede2000(candidates.lab, uc.WHITE_LAB))
+        np.concatenate([*beneath, *(surface.grounds for _ in guesses)]),
+        chip,
+        contests=[r[:, None] * p + np.arange(p) for r in rivals if r.size],
+    )
     return Reckoned(
         candidates,
         films,
         laid,
         grounds,
-        found[0],
-        found[1:n],
-        mixed & (near < NO_ADVICE_WITHIN),
-        found[n:],
+        found[n : n + p],
+        found[:n].reshape(-1, p),
+        no_advice,
+        found[own:].reshape(-1, p),
+        float(found[n + p : own].max()),
     )
 
 

@@ -6,14 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.space import hexes_of_labs
-from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import MOST_COATS
-from showthrough.film.optics import outside_reflectance
 from showthrough.jobs.answers.prediction import (
     ColourShown,
     GreyCurve,
@@ -22,7 +17,7 @@ from showthrough.jobs.answers.prediction import (
     WayShown,
 )
 from showthrough.jobs.case.prepared import PreparedJob
-from showthrough.jobs.ladder import Reached, ladder_steps
+from showthrough.jobs.ladder import Onto, Reached, ladder_steps
 from showthrough.jobs.undercoats.grey_curve import grey_curve
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
 from showthrough.say.chances import plural
@@ -51,23 +46,33 @@ class WaysShown:
     """Colour of the coats under the topcoat, by their place among the candidates."""
 
 
-def ways_shown(job: PreparedJob, ways: Ways, reached: Sequence[Reached]) -> WaysShown:
+def onto(way: Way) -> Onto | None:
+    """The surface of a way, for the coats of its ladder; None where it is that of the plain one."""
+    if way.under.index is None:
+        return None
+    return Onto(way.under.grounds, min((way.topcoats or MOST_COATS) + 1, MOST_COATS))
+
+
+def ways_shown(job: PreparedJob, ways: Ways, plain: Reached, films: Sequence[Reached]) -> WaysShown:
     """The ways, and the undercoats from the same reckoning.
 
-    ``reached`` holds the films over each way's surface, in the order of the ways.
+    ``plain`` holds the films over the plain surface, ``films`` those over the others (``onto``),
+    in the order of the ways and then of those that are none.
     """
     every = [*ways.ways, *ways.unfit]
     all_ = ways.reckoned.candidates
     indices = [way.under.index for way in every if way.under.index is not None]
     colours = dict(zip(indices, ColourShown.of_each(list(all_.lab[indices])), strict=True))
     simplest = ways.simplest
+    other = iter(films)
+    reached = [plain if way.under.index is None else next(other) for way in every]
     shown = [
-        _way(job, way, simplest, colours, films)
-        for way, films in zip(ways.ways, reached, strict=True)
+        _way(job, way, simplest, colours, over)
+        for way, over in zip(ways.ways, reached, strict=False)
     ]
-    beneath = _beneath([way.under for way in every], job)
     options = [
-        _option(job, ways, place, simplest, colours, beneath[place]) for place in range(len(every))
+        _option(job, ways, place, simplest, colours, over.hexes[0, 0].tolist())
+        for place, over in enumerate(reached)
     ]
     greys = ways.reckoned.rows("grey")
     paint = job.topcoat.paint
@@ -109,9 +114,7 @@ def _way(
         chance_one_more=round(way.outlook.chance((topcoats or MOST_COATS) + 1), 4),
         saves=round(simplest.expected_coats - way.expected_coats, 3) + 0.0,
         hex=None if colour is None else colour.hex,
-        ladder=ladder_steps(
-            job.names, reached if colour else reached.from_ground(job.ground_lab), count
-        ),
+        ladder=ladder_steps(job.names, reached, count),
     )
 
 
@@ -119,18 +122,6 @@ def _spot_step(way: Way) -> str:
     names = dict.fromkeys(name for need in way.under.spots for name in need.patches)
     shown = ", ".join(f"“{name}”" for name in names)
     return f"{plural(way.spot_coats, 'spot coat')} on {shown}"
-
-
-def _beneath(unders: list[Under], job: PreparedJob) -> list[list[str]]:
-    """Hex of each patch as each way leaves it for the topcoat."""
-    grounds = np.stack([under.grounds for under in unders])
-    lab = spectrum_to_lab(outside_reflectance(grounds))
-    # What nothing with a colour was put on looks as it did.
-    bare = (grounds == job.surface.grounds).all(axis=-1)
-    lab = np.where(bare[..., None], job.ground_lab, lab)
-    hexes = hexes_of_labs(lab)
-    count = len(job.substrates)
-    return [hexes[i : i + count] for i in range(0, len(hexes), count)]
 
 
 def _option(

@@ -6,13 +6,14 @@ to be expected, undercoats included: a coat is added only where it is worth one.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.names import describe_colour, with_article
-from showthrough.film.coats import MOST_COATS, PatchNeed, chance_enough
+from showthrough.film.coats import MOST_COATS, PatchNeed, chances_enough, chances_over
 from showthrough.film.hiding import Paint
 from showthrough.jobs.answers.prediction import WayKind
 from showthrough.jobs.case.prepared import PreparedJob, Surface
@@ -46,6 +47,12 @@ class Outlook:
 
     enough: tuple[float, ...]
     """Chance that 1, 2 ... 12 are enough."""
+
+    @classmethod
+    def of(cls, enough: Sequence[float]) -> Outlook:
+        """From the chances of 1, 2 ... 12; what is as good as certain grows no more."""
+        last = next((i for i, p in enumerate(enough) if p > _CERTAIN), MOST_COATS - 1)
+        return cls((*enough[:last], *(enough[last],) * (MOST_COATS - last)))
 
     def first(self, level: float) -> int | None:
         """Smallest count enough with this chance, None where over 12."""
@@ -197,13 +204,26 @@ class Ways:
 
 def outlook_of(needs: tuple[PatchNeed, ...], job: PreparedJob) -> Outlook:
     """Chances of 1 to 12 topcoats over patches that ask for films."""
-    dry, cv = job.build.dry_film_um, job.build.evenness_cv
-    enough: list[float] = []
-    while len(enough) < MOST_COATS:
-        enough.append(chance_enough(needs, dry, len(enough) + 1, cv))
-        if enough[-1] > _CERTAIN:
-            enough += enough[-1:] * (MOST_COATS - len(enough))
-    return Outlook(tuple(enough))
+    counts = range(1, MOST_COATS + 1)
+    build = job.build
+    enough = chances_enough(needs, build.dry_film_um, counts, build.evenness_cv)
+    return Outlook.of(enough.tolist())
+
+
+def outlooks_of(job: PreparedJob, unders: Sequence[Under]) -> list[Outlook]:
+    """Chances over what each way leaves for the topcoat, which drinks nothing any more."""
+    none, build = np.zeros_like(job.drinks), job.build
+    if job.readings is not None:
+        surfaces = (Surface(under.grounds, none, under.sigma_ln) for under in unders)
+        return [
+            outlook_of(job.patch_needs(under.hiding_um, under.films_um, surface), job)
+            for under, surface in zip(unders, surfaces, strict=True)
+        ]
+    critical = np.array([under.hiding_um for under in unders])[:, None]
+    sigma = np.hypot(job.paint_and_film_sigma_ln, [under.sigma_ln for under in unders])
+    counts = range(1, MOST_COATS + 1)
+    found = chances_over(critical, sigma, none, build.dry_film_um, counts, build.evenness_cv)
+    return [Outlook.of(enough) for enough in found.tolist()]
 
 
 def plain_outlook(job: PreparedJob, hiding_um: FloatArray, films_um: FloatArray | None) -> Outlook:
@@ -223,25 +243,27 @@ def ways_of(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -
         reckoned: films over all candidates.
         films_um: critical films of the job's readings over the plain patches, (m, p).
     """
-    tried = job.test_piece
-    plain = outlook_of(job.patch_needs(reckoned.plain_um, films_um), job)
-    base = None if tried is None else plain.chance(tried.coats)
-
-    def outlook(under: Under) -> Outlook:
-        surface = Surface(under.grounds, np.zeros_like(job.drinks), under.sigma_ln)
-        found = outlook_of(job.patch_needs(under.hiding_um, under.films_um, surface), job)
-        # Paint and film are the same over every ground: what one coat showed holds for all.
-        return found if tried is None or base is None else found.after(base, enough=tried.enough)
+    tried, base = job.test_piece, None
+    if tried is not None:
+        plain = outlook_of(job.patch_needs(reckoned.plain_um, films_um), job)
+        base = plain.chance(tried.coats)
 
     permitted, unfit = _unders(job, reckoned, films_um)
-    ways = [Way.of(under, outlook(under), job.least_topcoats) for under in permitted]
+    found = outlooks_of(job, [*permitted, *unfit])
+    if tried is not None and base is not None:
+        # Paint and film are the same over every ground: what one coat showed holds for all.
+        found = [outlook.after(base, enough=tried.enough) for outlook in found]
+    every = [
+        Way.of(under, outlook, job.least_topcoats)
+        for under, outlook in zip([*permitted, *unfit], found, strict=True)
+    ]
+    ways, left = every[: len(permitted)], tuple(every[len(permitted) :])
     least = min(way.expected_coats for way in ways)
     near = [way for way in ways if way.expected_coats <= least + SAME_WITHIN + 1e-9]
     lead = min(near, key=lambda way: (way.shelf, way.expected_coats))
     rest = sorted(
         (way for way in ways if way is not lead), key=lambda way: (way.expected_coats, way.shelf)
     )
-    left = tuple(Way.of(under, outlook(under), job.least_topcoats) for under in unfit)
     return Ways((lead, *rest), left, reckoned)
 
 

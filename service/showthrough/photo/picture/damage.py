@@ -15,6 +15,8 @@ import io
 import re
 import struct
 import zlib
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +24,9 @@ from PIL import Image
 
 from showthrough.photo.picture.encoding import BoolArray
 from showthrough.photo.picture.heic_damage import heic_damage
+from showthrough.photo.picture.jpeg_tables import damaged_tables, segments
 
-_STEP = 3.0
+_STEP = 2.5
 """Step of a unit's mean, of 255, from which it is told from the picture itself."""
 
 _MOST_OF_ROW = 0.8
@@ -38,6 +41,21 @@ _LEAST_UNITS = 8
 
 _PADDING = re.compile(r"(\d+) extraneous bytes before marker 0xd9")
 _HARMLESS = "unknown JFIF revision"
+
+_ENDS = (1.0, 254.0)
+"""Numbers at and beyond which light may have been cut off."""
+
+_MOST_CUT = 0.25
+"""Share of a unit's edge cut off from which its step is not known."""
+
+_EVEN_STEP, _SLIGHT = 0.8, 2.0
+"""Share by which the middle half of a step's units may differ, of what exceeds a slight step."""
+
+_NEAR = 0.3
+"""Share by which the jog may differ from the step that it is part of: it is read on one unit."""
+
+_RESTART = 0xDD
+"""Marker of a restart interval (T.81, B.2.4.4)."""
 
 Plane = NDArray[np.float32]
 
@@ -55,7 +73,7 @@ def damage_of(data: bytes, kind: str) -> str | None:
     if kind == "PNG":
         return _png_damage(data)
     if kind == "JPEG":
-        return _warning(data) or _broken_run(data)
+        return damaged_tables(data) or _warning(data) or _broken_run(data)
     return heic_damage(data) if kind == "HEIC" else None
 
 
@@ -99,7 +117,11 @@ def _broken_run(data: bytes) -> str | None:
     with Image.open(io.BytesIO(data)) as image:
         layers = getattr(image, "layer", [])
         # Units that start afresh now and then (DRI, T.81 B.2.4.4) bound what damage can do.
-        if image.mode not in ("L", "RGB") or not layers or _starts_afresh(data):
+        if (
+            image.mode not in ("L", "RGB")
+            or not layers
+            or any(marker == _RESTART and body != b"\0\0" for marker, body in segments(data))
+        ):
             return None
         wide, high = (max(layer[i] for layer in layers) for i in (1, 2))
     if len(layers) == 1:
@@ -110,22 +132,10 @@ def _broken_run(data: bytes) -> str | None:
     unit = (8 * high // scale, 8 * wide // scale)
     if planes.shape[0] <= 2 * unit[0] or planes.shape[1] < _LEAST_UNITS * unit[1]:
         return None
-    if any(_runs_on(planes[..., i], unit, planes[..., 0]) for i in range(planes.shape[2])):
+    luma, *chroma = (planes[..., i] for i in range(planes.shape[2]))
+    if any(_runs_on(plane, unit, luma) for plane in (luma, *chroma)):
         return "from some place on its colours are shifted"
     return None
-
-
-def _starts_afresh(data: bytes) -> bool:
-    """Whether a header before the first scan names a restart interval."""
-    place = 2
-    while place + 4 <= len(data) and data[place] == 0xFF:
-        marker, length = struct.unpack_from(">xBH", data, place)
-        if marker == 0xDA:
-            return False
-        if marker == 0xDD:
-            return data[place + 4 : place + 6] != b"\0\0"
-        place += 2 + length
-    return False
 
 
 def _drawn(data: bytes, scale: int) -> Plane:
@@ -136,23 +146,43 @@ def _drawn(data: bytes, scale: int) -> Plane:
         return np.atleast_3d(np.asarray(image, dtype=np.float32))
 
 
-def _jumps(plane: Plane, unit: tuple[int, int]) -> Plane:
+@dataclass(frozen=True, slots=True)
+class _Jumps:
     """Step in value across the upper edge of each unit, beyond the slope on both sides.
 
-    Shape (rows, columns); not a number in the first row. Lines in a photo are blurred by
-    the lens and seldom lie just there.
+    Lines in a photo are blurred by the lens and seldom lie just there.
     """
+
+    height: Plane
+    """Shape (rows, columns); not a number in the first row and where nothing is known."""
+    cut: BoolArray
+    """Where black or white cuts steps short, so that the height is the least that it may be."""
+
+
+def _jumps(plane: Plane, unit: tuple[int, int]) -> _Jumps:
     high, wide = unit
     rows, columns = -(-plane.shape[0] // high), -(-plane.shape[1] // wide)
     edge = np.arange(1, rows) * high
     edge = edge[edge + 1 < plane.shape[0]]
     two_above, above, below, two_below = (plane[edge + i] for i in (-2, -1, 0, 1))
-    jump = 1.5 * (below - above) - 0.5 * (two_below - two_above)
-    lacking = columns * wide - plane.shape[1]
-    jump = np.pad(jump, ((0, 0), (0, lacking)), mode="edge")
-    found = np.full((rows, columns), np.nan, dtype=np.float32)
-    found[1 : 1 + edge.size] = np.median(jump.reshape(edge.size, columns, wide), axis=2)
-    return found
+    at_end = (np.minimum(above, below) <= _ENDS[0]) | (np.maximum(above, below) >= _ENDS[1])
+
+    def of_units(values: NDArray[Any]) -> NDArray[Any]:
+        padded = np.pad(values, ((0, 0), (0, columns * wide - plane.shape[1])), mode="edge")
+        return padded.reshape(edge.size, columns, wide)
+
+    height = np.full((rows, columns), np.nan, dtype=np.float32)
+    cut = np.zeros((rows, columns), dtype=bool)
+    found = slice(1, 1 + edge.size)
+    height[found] = np.median(of_units(_jump(two_above, above, below, two_below)), axis=2)
+    cut[found] = of_units(at_end).mean(axis=2) > _MOST_CUT
+    height[cut & (np.abs(height) <= 0.5 * _STEP)] = np.nan
+    return _Jumps(height, cut)
+
+
+def _jump(two_before: Plane, before: Plane, after: Plane, two_after: Plane) -> Plane:
+    """Step from one line of pixels to the next, beyond the slope on both sides."""
+    return 1.5 * (after - before) - 0.5 * (two_after - two_before)
 
 
 def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
@@ -162,32 +192,77 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
     lower edge up to there, with a jog between. In a drawing edges may lie just so.
     """
     jumps = _jumps(plane, unit)
-    columns = jumps.shape[1]
+    columns = jumps.height.shape[1]
     # What follows each unit, as many as a row has, lies along the step. In the last row damage
     # goes no further than that row.
-    after = jumps.ravel()[1:]
+    after, cut = jumps.height.ravel()[1:], jumps.cut.ravel()[1:]
     known = _count(np.isfinite(after), columns)
+    # An edge between two things shows in luma as a rule: a step in chroma alone is told from it.
+    in_luma = np.zeros_like(after) if plane is luma else _jumps(luma, unit).height.ravel()[1:]
+    seen = _count(np.abs(in_luma) > _STEP, columns) / columns
     for way in (1.0, -1.0):
         stepped = _count(way * after > 0.5 * _STEP, columns)
         suspects = (known >= columns / 3) & (stepped >= _MOST_OF_ROW * known)
+        uncut = np.where(cut, np.nan, way * after)
         for last in np.flatnonzero(suspects):
-            height = _height(way * after, int(last), columns)
+            heights = _heights(uncut, int(last), columns)
             row, column = divmod(int(last), columns)
-            if not height or _is_drawn(luma, row * unit[0]) or _is_drawn(luma, (row + 1) * unit[0]):
-                continue
             if (
-                _goes_on(plane, (row + 1) * unit[0])
-                if column == columns - 1
-                else way * _jog(plane, unit, row, column) > 0.5 * height
+                not heights
+                or _is_drawn(luma, row * unit[0])
+                or _is_drawn(luma, (row + 1) * unit[0])
+            ):
+                continue
+            least, most = min(heights), max(heights)
+            alike = most - least < max(0.5 * _STEP, 0.25 * most)
+            # A step that the picture goes on across is none of its own.
+            if alike and seen[last] < 1 / 3 and _goes_on(luma, unit, row, column):
+                return True
+            jog = way * _jog(plane, unit, row, column)
+            # Where one of two rows is not known, or has an edge of the picture's own along it, the
+            # jog tells the height.
+            if abs(jog - least) < _NEAR * least or (
+                len(heights) > 1 and alike and 0.5 * least < jog < 1.5 * most
             ):
                 return True
+        if _leaves_corner(way * plane, unit, way * jumps.height[1], luma):
+            return True
+    return False
+
+
+def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plane) -> bool:
+    """Whether all but the first few units step up together, and nothing else beside them does.
+
+    Args:
+        plane: one channel, so turned that a step up is looked for.
+        unit: rows and columns of a unit.
+        below: steps at the lower edge of each unit of the first row, shape (columns,).
+        luma: the picture's luma.
+    """
+    high, wide = unit
+    if _is_drawn(luma, high):
+        return False
+    for count in range(1, below.size // 3 + 1):
+        if not below[count - 1] > 2.0 * _STEP:
+            return False
+        height = float(np.median(below[:count]))
+        above, under = (plane[i : i + high, : count * wide].mean() for i in (0, high))
+        edge = (plane[:high, count * wide + i] for i in (-2, -1, 0, 1))
+        # The unit that was changed itself may hold anything: then the one after it tells.
+        beside = float(np.median(_jump(*edge))), _jog(plane, unit, 0, count)
+        if (
+            abs(float(under - above) - height) < _NEAR * height
+            and min(abs(step - height) for step in beside) < _NEAR * height
+            and float(np.nanmax(np.abs(below[count + 1 :]))) < 0.5 * height
+        ):
+            return True
     return False
 
 
 def _jog(plane: Plane, unit: tuple[int, int], row: int, column: int) -> float:
     """Step from the unit before to the unit after, beyond that in the rows beside."""
     high, wide = unit
-    if column == 0:
+    if not 0 < column < plane.shape[1] // wide - 1:
         return 0.0
 
     def step(at: int) -> float:
@@ -207,22 +282,30 @@ def _count(true: BoolArray, length: int) -> NDArray[np.int64]:
     return np.asarray(total[length:] - total[:-length])
 
 
-def _height(after: Plane, last: int, columns: int) -> float:
-    """Height of the jumps after a unit, if one for all and far above the rows beside; else 0."""
+def _heights(after: Plane, last: int, columns: int) -> list[float]:
+    """Heights of the jumps after a unit: those along its own row, and those along the next.
+
+    Where nothing is known of a row's jumps it has no height. There are none at all where the
+    jumps differ among themselves, or hardly rise above both rows beside.
+    """
     run = after[last : last + columns]
     cut = columns - 1 - last % columns
     parts = [part[np.isfinite(part)] for part in (run[:cut], run[cut:])]
     parts = [part for part in parts if part.size]
+    if sum(part.size for part in parts) < max(_LEAST_UNITS, columns / 6):
+        return []
     heights = [float(np.median(part)) for part in parts]
     beside = [after[at : at + columns] for at in (last - columns, last + columns) if at >= 0]
     usual = [abs(float(np.median(b[np.isfinite(b)]))) for b in beside if np.isfinite(b).any()]
-    least, most = min(heights), max(heights)
-    alike = (
-        all(float(np.quantile(part, 1.0 - _MOST_OF_ROW)) > 0.5 * least for part in parts)
-        and least > _STEP + 1.5 * max(usual, default=0.0)
-        and most - least < max(0.5 * _STEP, 0.25 * most)
+    least = min(heights)
+    alike = all(float(np.quantile(part, 1.0 - _MOST_OF_ROW)) > 0.5 * least for part in parts)
+    # Edges of the picture's own are uneven; along one part of the row they may add to the step.
+    even = any(
+        part.size >= columns / 6
+        and float(np.subtract(*np.quantile(part, (0.75, 0.25)))) < _EVEN_STEP * (height - _SLIGHT)
+        for part, height in zip(parts, heights, strict=True)
     )
-    return least if alike else 0.0
+    return heights if alike and even and least > _STEP + 1.5 * min(usual, default=0.0) else []
 
 
 def _is_drawn(luma: Plane, edge: int) -> bool:
@@ -231,12 +314,21 @@ def _is_drawn(luma: Plane, edge: int) -> bool:
     return bool((np.abs(np.diff(rows, axis=1)) > 0.5).mean() < _EVEN) if rows.size else False
 
 
-def _goes_on(plane: Plane, edge: int) -> bool:
-    """Whether a picture goes on below an edge: no bar, frame or other picture begins there."""
-    if not 1 < edge < plane.shape[0]:
+def _goes_on(luma: Plane, unit: tuple[int, int], row: int, column: int) -> bool:
+    """Whether a picture's detail goes on across the step after a unit, along the longer row.
+
+    Then no bar, frame or other picture begins there.
+    """
+    high, wide = unit
+    start = (column + 1) * wide
+    if 2 * start > luma.shape[1]:
+        edge, part = (row + 1) * high, luma[:, :start]
+    else:
+        edge, part = row * high, luma[:, start:]
+    if not 1 < edge < luma.shape[0]:
         return False
     # Detail alone is compared: light falls off alike over a bar and what lies above it.
-    rows = plane[edge - 2 : edge + 1, 2:] - plane[edge - 2 : edge + 1, :-2]
+    rows = part[edge - 2 : edge + 1, 2:] - part[edge - 2 : edge + 1, :-2]
     two_above, above, below = rows
     if min(float(row.std()) for row in rows) < 1.0:
         return False

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-from typing import Annotated, Any
+from typing import Annotated, Any, cast
 
-from fastapi import APIRouter, Depends, Request
-from fastapi.responses import Response
+from fastapi import APIRouter, Depends, Query, Request
+from fastapi.responses import HTMLResponse, Response
 from pydantic import BaseModel
 
 from showthrough.errors import InputError
@@ -22,6 +22,7 @@ from showthrough.jobs.schema.job import EXAMPLE_JOB, Job
 from showthrough.jobs.soften.soften import soften
 from showthrough.jobs.sweep.sweep import Sweep, sweep, sweep_csv
 from showthrough.jobs.whole import calendar, plan
+from showthrough.sheets.sheet import PAGES, PAPERS, Pages, Paper, sheet
 
 router = APIRouter(prefix="/api")
 
@@ -96,6 +97,41 @@ def post_plan(job: JsonBody, request: Request) -> Response:
     if "text/calendar" in request.headers.get("accept", ""):
         return Response(calendar(job), media_type="text/calendar")
     return Response(plan(job).model_dump_json(), media_type="application/json")
+
+
+_SHEET: dict[int | str, dict[str, Any]] = {
+    200: {
+        "content": {"text/html": {"schema": {"type": "string"}}},
+        "description": "One self-contained file, ready to print.",
+    }
+}
+_NOTHING_FOREIGN = {"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"}
+"""The sheet carries its style inside, and nothing in it may load or run."""
+
+
+def _one_of(words: tuple[str, ...]) -> dict[str, Any]:
+    return {"enum": list(words)}
+
+
+@router.post(
+    "/sheet",
+    response_class=HTMLResponse,
+    responses=REFUSALS | _SHEET,
+    openapi_extra=body_schema(Job, EXAMPLE_JOB),
+    summary="The printed sheet: bench, customer and shopping pages",
+)
+def post_sheet(
+    job: JsonBody,
+    *,
+    pages: Annotated[str, Query(alias="for", json_schema_extra=_one_of(PAGES))] = "all",
+    paper: Annotated[str | None, Query(json_schema_extra=_one_of(PAPERS))] = None,
+    money: Annotated[
+        bool, Query(description="price and clause on the customer's page, never costs")
+    ] = False,
+) -> Response:
+    """The body is the job itself. Without ``paper``: letter for US units, else a4."""
+    html = sheet(job, pages=cast("Pages", pages), paper=cast("Paper | None", paper), money=money)
+    return HTMLResponse(html, headers=_NOTHING_FOREIGN)
 
 
 @router.post(

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from showthrough.errors import ProblemList
 from showthrough.workshop.defaults import COMMON_PRACTICE, Default
@@ -19,6 +20,8 @@ DEFAULTS: dict[str, Default] = {
     "kept for repairs": Default(100.0, "ml", COMMON_PRACTICE),
 }
 """What is taken where the painter does not say."""
+
+Counts = NDArray[np.int64]
 
 MOST_ML = 200_000.0
 MOST_SIZES = 12
@@ -133,27 +136,14 @@ def cheapest_cans(need_ml: float, cans: Sequence[Can]) -> CanSet:
         return CanSet((), 0, added((), currency) if currency else None)
     step = math.gcd(*(can.size_ml for can in cans))
     sizes = [can.size_ml // step for can in cans]
-    prices = [_price_steps(can) for can in cans]
     need = math.ceil(need_ml / step - 1e-9)
     top = need + max(sizes)
-    never = np.iinfo(np.int64).max // 4
     most_cans = top // min(sizes) + 1
     # Price first, then the number of cans, in one whole number.
-    key = np.full(top + 1, never, dtype=np.int64)
-    last = np.full(top + 1, -1, dtype=np.int64)
-    key[0] = 0
-    chunk = min(sizes)
-    for start in range(1, top + 1, chunk):
-        stop = min(start + chunk, top + 1)
-        for i, (size, price) in enumerate(zip(sizes, prices, strict=True)):
-            begin = max(start, size)
-            if begin >= stop:
-                continue
-            tried = key[begin - size : stop - size] + price * most_cans + 1
-            better = (tried < key[begin:stop]) & (key[begin - size : stop - size] < never)
-            key[begin:stop][better] = tried[better]
-            last[begin:stop][better] = i
-    held = need + int(np.argmin(key[need:]))  # the first of equals holds least
+    costs = [_price_steps(can) * most_cans + 1 for can in cans]
+    few = top * len(sizes) < _FEW_TRIALS
+    key, last = (_one_by_one if few else _in_chunks)(top, sizes, costs)
+    held = need + int(np.argmin(np.asarray(key[need:])))  # the first of equals holds least
     bought: dict[int, int] = {}
     at = held
     while at > 0:
@@ -161,12 +151,47 @@ def cheapest_cans(need_ml: float, cans: Sequence[Can]) -> CanSet:
         bought[cans[can].size_ml] = bought.get(cans[can].size_ml, 0) + 1
         at -= sizes[can]
     price_of = {can.size_ml: can.price for can in cans}
-    costs = [one * n for size, n in bought.items() if (one := price_of[size]) is not None]
+    paid = [one * n for size, n in bought.items() if (one := price_of[size]) is not None]
     return CanSet(
         tuple(sorted(bought.items(), reverse=True)),
         held * step,
-        added(costs, currency) if currency else None,
+        added(paid, currency) if currency else None,
     )
+
+
+_FEW_TRIALS = 4_000
+"""Up to here plain numbers are quicker than arrays."""
+
+_NEVER = int(np.iinfo(np.int64).max // 4)
+
+
+def _one_by_one(top: int, sizes: list[int], costs: list[int]) -> tuple[list[int], list[int]]:
+    """Least cost of each exact content up to ``top``, and the can that was put in last."""
+    key, last = [0] + [_NEVER] * top, [-1] * (top + 1)
+    for content in range(1, top + 1):
+        for i, (size, cost) in enumerate(zip(sizes, costs, strict=True)):
+            if size <= content and (tried := key[content - size] + cost) < key[content]:
+                key[content], last[content] = tried, i
+    return key, last
+
+
+def _in_chunks(top: int, sizes: list[int], costs: list[int]) -> tuple[Counts, Counts]:
+    """The same, as many contents at once as the smallest can holds: they hang on earlier ones."""
+    key = np.full(top + 1, _NEVER, dtype=np.int64)
+    last = np.full(top + 1, -1, dtype=np.int64)
+    key[0] = 0
+    chunk = min(sizes)
+    for start in range(1, top + 1, chunk):
+        stop = min(start + chunk, top + 1)
+        for i, (size, cost) in enumerate(zip(sizes, costs, strict=True)):
+            begin = max(start, size)
+            if begin >= stop:
+                continue
+            tried = key[begin - size : stop - size] + cost
+            better = (tried < key[begin:stop]) & (key[begin - size : stop - size] < _NEVER)
+            key[begin:stop][better] = tried[better]
+            last[begin:stop][better] = i
+    return key, last
 
 
 def _price_steps(can: Can) -> int:

@@ -12,8 +12,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import cache
+from dataclasses import dataclass
+from functools import cache, cached_property, lru_cache
 from typing import TypeVar
 
 import numpy as np
@@ -88,6 +88,20 @@ def _drawn(among: Among | None) -> dict[str, FloatArray]:
     """The points, or those that are left."""
     points = _points()
     return points if among is None else {name: column[among] for name, column in points.items()}
+
+
+@lru_cache(maxsize=64)
+def _every_factor(name: str, spread: float) -> FloatArray:
+    """A log-normal factor at all points: the same few spreads come again and again."""
+    column = np.exp(math.log(spread) * _points()[name])
+    column.setflags(write=False)
+    return column
+
+
+def _factor(name: str, spread: float, among: Among | None) -> FloatArray:
+    """A factor with a spread at the points that are left."""
+    every = _every_factor(name, spread)
+    return every if among is None else every[among]
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,7 +247,7 @@ def used_ml(coating: Coating, coats: float = 1.0) -> float:
     return lies / coating.value("transfer")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Amounts:
     """Paint and thinner over the joint distribution, point by point.
 
@@ -247,11 +261,11 @@ class Amounts:
     """Thinner mixed in, ml, for each point."""
     counts: FloatArray
     """Coats, for each point; the greater count where groups were added."""
-    _sorted: FloatArray = field(init=False, repr=False)
 
-    def __post_init__(self) -> None:
-        """Sort once; every question below reads the order."""
-        object.__setattr__(self, "_sorted", np.sort(self.paint_ml))
+    @cached_property
+    def _sorted(self) -> FloatArray:
+        """Paint in order: every question below reads it."""
+        return np.sort(self.paint_ml)
 
     def __add__(self, other: Amounts) -> Amounts:
         """Both amounts together, by the same hand."""
@@ -269,7 +283,10 @@ class Amounts:
         """Paint of one coat that suffices with each chance, ml; None where no count does."""
         finite = np.isfinite(self.paint_ml)
         each = self.paint_ml[finite] / self.counts[finite]
-        return tuple(np.quantile(each, chances).tolist()) if each.size else None
+        if not each.size:
+            return None
+        places = [min(int(chance * each.size), each.size - 1) for chance in chances]
+        return tuple(float(np.partition(each, place)[place]) for place in places)
 
     def chance(self, paint_ml: float) -> float:
         """Chance that an amount of paint suffices, 0 to 1."""
@@ -336,16 +353,15 @@ def _counts(
     coating: Coating, patches: tuple[PatchHiding, ...], evenness_cv: float, among: Among | None
 ) -> FloatArray:
     """Coats that hide all patches, at each point."""
-    points = _drawn(among)
-    laid = coating.dry_film_um * coating.value("film_spread") ** points["film"]
-    laid = laid * coating.value("solids_spread") ** points["solids"]
+    laid = coating.dry_film_um * _factor("film", coating.value("film_spread"), among)
+    laid = laid * _factor("solids", coating.value("solids_spread"), among)
     counts = np.ones(POINTS)
     for patch in patches:
         film: FloatArray | float = patch.hiding_um
         if patch.films_um:
             readings = np.asarray(patch.films_um)
-            film = readings[(points["reading"] * readings.size).astype(int)]
-        need = film * patch.spread ** points["hiding"] / laid
+            film = readings[(_drawn(among)["reading"] * readings.size).astype(int)]
+        need = film * _factor("hiding", patch.spread, among) / laid
         counts = np.maximum(counts, coats_needed(need, patch.lost, evenness_cv))
     return counts
 
@@ -403,10 +419,11 @@ def amounts_for_counts(
 
 
 def _amounts(coating: Coating, counts: FloatArray, among: Among | None) -> Amounts:
-    points = _drawn(among)
-    transfer = coating.value("transfer") * coating.value("transfer_spread") ** points["transfer"]
-    area = coating.area_m2 * coating.value("area_spread") ** points["area"]
-    wet = coating.value("wet_film_um") * coating.value("film_spread") ** points["film"]
+    transfer = coating.value("transfer") * _factor(
+        "transfer", coating.value("transfer_spread"), among
+    )
+    area = coating.area_m2 * _factor("area", coating.value("area_spread"), among)
+    wet = coating.value("wet_film_um") * _factor("film", coating.value("film_spread"), among)
     beyond = counts > MOST_COATS
     laid = np.minimum(counts, MOST_COATS)  # finite, so that a loss of nothing stays nothing
     mixed = on_the_piece_ml(area, wet, laid) / np.minimum(transfer, 1.0)

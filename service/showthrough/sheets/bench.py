@@ -1,0 +1,219 @@
+"""The bench page: every step with a box to tick, its times, and blanks for what happened."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from showthrough.jobs.answers.whole import StayShown, StepShown, WholeJob
+from showthrough.say.chances import chance_words, listed
+from showthrough.say.plan import UNDER, step_parts
+from showthrough.say.whole import amount_words, area_words, buy_line, day_words, days_lines
+from showthrough.sheets.board import Board, board_of
+from showthrough.sheets.dates import long_day
+
+STOP_RULE = "Stop when, dry and seen from a metre in two lights, no edge shows."
+
+_FILMS = UNDER | {"spot seal", "topcoat", "clear"}
+_AS = {"hardware on": "refit", "light sanding": "denib"}
+"""What the diary calls a step otherwise than the plan."""
+
+_TITLE = re.compile(r"(?P<base>.*?)( before .*)?( (?P<n>\d+) of \d+)?(, face \d of \d)?")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line to tick: what, when, and what is to be written down."""
+
+    number: int | None
+    """As in the plan; None for a single coat of a step."""
+    title: str
+    detail: str = ""
+    times: tuple[str, ...] = ()
+    blanks: tuple[str, ...] = ()
+    boxes: tuple[str, ...] = ()
+    """Small boxes of which one is ticked."""
+    coat: bool = False
+    tick: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What the bench page shows."""
+
+    title: str
+    topcoat: str
+    count: str
+    """Coats in all, for the large figure; "" where groups differ or there is no count."""
+    headline: str
+    area: str
+    board: Board
+    rows: tuple[Row, ...]
+    stop_rule: str
+    """"" where nothing is painted yet."""
+    cans: tuple[str, ...]
+    days: tuple[str, ...]
+    why_not: tuple[str, ...]
+    blanks: tuple[str, ...]
+    lead: tuple[str, ...]
+    """Lead tests that were recorded."""
+    cautions: tuple[str, ...]
+
+
+def bench_of(answer: WholeJob) -> Bench:
+    """The bench page of a whole answer."""
+    leading = [group for group in answer.groups if group.ways == answer.ways]
+    main = max(leading, key=lambda group: group.area_m2)
+    counted = answer.days is not None
+    # Without a count the headline is part of the reasons why there is none.
+    count, headline = _figure(answer.headline) if counted else ("", "")
+    us = answer.units == "us"
+    return Bench(
+        title=answer.title,
+        topcoat=answer.topcoat_name,
+        count=count,
+        headline=headline,
+        area=_area(answer),
+        board=board_of(answer, main.name if len(answer.groups) > 1 else ""),
+        rows=tuple(_rows(answer)),
+        stop_rule=STOP_RULE if counted else "",
+        cans=tuple(buy_line(product, answer.units, "") for product in answer.paint),
+        days=() if answer.days is None else tuple(days_lines(answer.days)),
+        why_not=() if counted else tuple(answer.why_not),
+        blanks=(
+            f"temperature, °{'F' if us else 'C'}",
+            "humidity, %",
+            "batch",
+            "begun, date",
+            "finished, date",
+            "even after, coats",
+            "stopped at, coats",
+            "who",
+        ),
+        lead=lead_lines(answer),
+        cautions=tuple(answer.cautions),
+    )
+
+
+def lead_lines(answer: WholeJob) -> tuple[str, ...]:
+    """Each recorded lead test in a sentence: kit or laboratory, date and result."""
+    out = []
+    for test in answer.lead_tests:
+        by = "a home kit" if test.by == "kit" else "a laboratory"
+        when = "date not given" if test.date is None else long_day(test.date)
+        found = "lead was found" if test.result == "lead" else "no lead was found"
+        out.append(f"Lead test by {by}, {when}: {found}.")
+    return tuple(out)
+
+
+def _figure(headline: str) -> tuple[str, str]:
+    """The count of a single headline apart from the rest: "3", "coats: 1 undercoat ..."."""
+    found = re.fullmatch(r"(\d+) (coats?\b.*)", headline, re.DOTALL)
+    return ("", headline) if found is None else (found[1], found[2])
+
+
+def _area(answer: WholeJob) -> str:
+    if not answer.area.stated:
+        return "" if answer.days is None else "No area was said: amounts and minutes are for 1 m2."
+    total = area_words(answer.area.total_m2, answer.units)
+    pieces = f", {answer.area.pieces} pieces" if answer.area.pieces > 1 else ""
+    if len(answer.area.groups) == 1:
+        return f"{total}{pieces}"
+    each = (f"{name} {area_words(m2, answer.units)}" for name, m2 in answer.area.groups.items())
+    return f"{total}{pieces}: {', '.join(each)}"
+
+
+def _rows(answer: WholeJob) -> Iterator[Row]:
+    stays = _by_step(answer)
+    several = len({stay.group for own in stays.values() for stay in own}) > 1
+    wet = f"wet film, {'mil' if answer.units == 'us' else 'µm'}"
+    for step in answer.steps:
+        yield from _step_rows(answer, step, stays[step.number], wet, several=several)
+    left = stays[0]
+    if left:
+        yield Row(None, "Also", times=_times(left, several=several, titled=True))
+
+
+def _step_rows(
+    answer: WholeJob, step: StepShown, stays: list[StayShown], wet: str, *, several: bool
+) -> Iterator[Row]:
+    title, what = step_parts(step)
+    detail = what[:1].upper() + what[1:]
+    amount = amount_words(step, answer.units)
+    if amount:
+        detail += f": {amount}"
+    if step.groups:
+        title += f" – {listed(step.groups).replace('“', '').replace('”', '')}"
+    film = step.kind in _FILMS
+    coats = step.coats if film and step.coats else 1
+    if coats == 1:
+        blanks: tuple[str, ...] = ("on at", wet) if film else ("done",)
+        boxes: tuple[str, ...] = ()
+        if step.kind == "lead test":
+            blanks, boxes = ("kit", "date"), ("clear", "lead")
+        times = _times(stays, several=several)
+        yield Row(step.number, title, detail, times, blanks, boxes)
+    else:
+        yield Row(step.number, title, detail, tick=False)
+        for n in range(1, coats + 1):
+            own = [stay for stay in stays if _coat_of(stay) == n]
+            times = _times(own, several=several)
+            yield Row(None, f"Coat {n}", times=times, blanks=("on at", wet), coat=True)
+    if step.kind == "topcoat":
+        yield _one_more(answer, step, wet)
+
+
+def _one_more(answer: WholeJob, step: StepShown, wet: str) -> Row:
+    """The spare row: a coat more where an edge still shows."""
+    group = next(g for g in answer.groups if not step.groups or g.name in step.groups)
+    return Row(
+        None,
+        "One more, if an edge shows",
+        detail=f"Then enough: {chance_words(group.ways[0].chance_one_more)}",
+        blanks=("on at", wet),
+        coat=True,
+    )
+
+
+def _by_step(answer: WholeJob) -> dict[int, list[StayShown]]:
+    """The stays at the bench by number of their step; 0 for those of none."""
+    found: dict[int, list[StayShown]] = {0: [], **{step.number: [] for step in answer.steps}}
+    seen: dict[tuple[str, str], int] = {}
+    for stay in [] if answer.days is None else answer.days.stays:
+        base = _base(stay)
+        own = [
+            step
+            for step in answer.steps
+            if step.kind == base and (not step.groups or any(g in stay.group for g in step.groups))
+        ]
+        key = (stay.group, stay.title)
+        place = seen[key] = seen.get(key, -1) + 1
+        found[own[min(place, len(own) - 1)].number if own else 0].append(stay)
+    return found
+
+
+def _base(stay: StayShown) -> str:
+    match = _TITLE.fullmatch(stay.title)
+    base = stay.title if match is None else match["base"]
+    return _AS.get(base, base)
+
+
+def _coat_of(stay: StayShown) -> int:
+    match = _TITLE.fullmatch(stay.title)
+    return 1 if match is None or match["n"] is None else int(match["n"])
+
+
+def _times(stays: Sequence[StayShown], *, several: bool, titled: bool = False) -> tuple[str, ...]:
+    """The stays in local time, a line for each day: "Mon 1 Mar 08:00 doors, 25 min"."""
+    out = []
+    for day, own in groupby(stays, key=lambda stay: stay.start[:10]):
+        told = []
+        for stay in own:
+            what = [stay.start[11:16]]
+            what += [stay.title] if titled else []
+            what += [stay.group] if several else []
+            told.append(f"{' '.join(what)}, {stay.minutes} min")
+        out.append(f"{day_words(day)} {'; '.join(told)}")
+    return tuple(out)

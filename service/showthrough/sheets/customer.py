@@ -1,0 +1,158 @@
+"""The customer's page: colours, work, dates and care; money only where it is asked for.
+
+It is made from this reduced view alone, so that nothing private can stand on it: no patch, can,
+shelf, cost, margin or minute has a place here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from showthrough.jobs.answers.whole import DaysShown, StepShown, WholeJob
+from showthrough.say.chances import plural
+from showthrough.sheets.dates import week_day
+
+_CLEAN = "It is cleaned, so that paint holds."
+_SAND = "It is sanded dull and smooth."
+_PRIME = "A priming coat lets the paint hold."
+_SEAL = "Places that would drink paint are sealed."
+DONE = {
+    "hardware off": "Handles and fittings come off and are labelled.",
+    "lead test": "The old finish is tested for lead before anything is sanded.",
+    "lead safety": "The old finish holds lead, so it is worked wet and all dust is caught.",
+    "glue": "What is loose is glued.",
+    "strip": "What does not hold of the old finish comes off.",
+    "feather": _SAND,
+    "brush off": _CLEAN,
+    "wash": _CLEAN,
+    "degrease": _CLEAN,
+    "wax off": _CLEAN,
+    "silicone off": _CLEAN,
+    "solvent wipe": _CLEAN,
+    "rust off": "Rust is taken off.",
+    "sand": _SAND,
+    "raise grain": _SAND,
+    "knock back": _SAND,
+    "key": _SAND,
+    "test piece": "A hidden spot is painted first, to see how the colour covers.",
+    "prime": _PRIME,
+    "bind": _PRIME,
+    "bond": _PRIME,
+    "block": "A sealing coat keeps stains from coming through.",
+    "seal": _SEAL,
+    "spot seal": _SEAL,
+    "refit": "Handles and fittings go back on.",
+}
+"""What a step is to somebody who does not paint; several steps may be one."""
+
+UNTOLD = frozenset(
+    {"test wipe", "chalk test", "test spot", "bleed test", "dust off", "mask", "mix", "denib"}
+)
+"""Steps that belong to others."""
+
+
+@dataclass(frozen=True, slots=True)
+class Colour:
+    """A colour with its name, and the parts that get it where there are several."""
+
+    name: str
+    hex: str
+    parts: str
+
+
+@dataclass(frozen=True, slots=True)
+class Customer:
+    """What the customer's page shows."""
+
+    title: str
+    colours: tuple[Colour, ...]
+    done: tuple[str, ...]
+    ready: str
+    ready_notes: tuple[str, ...]
+    care: tuple[str, ...]
+    price: str | None
+    """None without money; "" where it is not known yet."""
+    clause: str
+    cautions: tuple[str, ...]
+
+
+def customer_of(answer: WholeJob, *, money: bool) -> Customer:
+    """The customer's page of a whole answer; ``money`` shows price and clause alone."""
+    price, clause = None, ""
+    if money:
+        found = answer.money
+        price = "" if found is None else f"{found.price_with_tax} {found.currency}"
+        clause = "" if found is None else f"It {found.clause}."
+    ready, notes = _ready(answer.days)
+    return Customer(
+        title=answer.title,
+        colours=_colours(answer),
+        done=tuple(dict.fromkeys(_done(answer.steps))),
+        ready=ready,
+        ready_notes=notes,
+        care=_care(answer),
+        price=price,
+        clause=clause,
+        cautions=tuple(answer.cautions_short),
+    )
+
+
+def _colours(answer: WholeJob) -> tuple[Colour, ...]:
+    parts: dict[tuple[str, str], list[str]] = {}
+    for group in answer.groups:
+        parts.setdefault((group.topcoat_name, group.topcoat.hex), []).append(group.name)
+    alone = len(parts) == 1
+    return tuple(
+        Colour(name, hex_, "" if alone else ", ".join(names))
+        for (name, hex_), names in parts.items()
+    )
+
+
+def _done(steps: Sequence[StepShown]) -> list[str]:
+    """The work in plain sentences, in order."""
+    out = []
+    for step in steps:
+        if step.kind == "undercoat":
+            out.append(f"{plural(step.coats or 1, 'undercoat')}, so that the colour covers evenly.")
+        elif step.kind == "topcoat":
+            parts = f" on the {' and '.join(step.groups)}" if step.groups else ""
+            out.append(f"{plural(step.coats or 1, 'coat')} of {step.product}{parts}.")
+        elif step.kind == "clear":
+            out.append(f"{plural(step.coats or 1, 'coat')} of clear finish over the colour.")
+        elif step.kind == "wax":
+            out.append("Wax over the colour.")
+        elif step.kind in DONE:
+            out.append(DONE[step.kind])
+    return out
+
+
+def _ready(days: DaysShown | None) -> tuple[str, tuple[str, ...]]:
+    if days is None:
+        return "", ("The date follows once the coats can be counted.",)
+    early, likely, late = (
+        week_day(moment) for moment in (days.hand_over.early, days.hand_over.likely,
+                                        days.hand_over.late)
+    )  # fmt: skip
+    notes = []
+    if early != likely:
+        notes.append(f"Perhaps already {early}.")
+    if late == likely:
+        notes.append("In 9 jobs of 10 not later.")
+    else:
+        notes.append(f"In 9 jobs of 10 by {late}.")
+    return likely, (*notes, "Damp or cold weather can add days.")
+
+
+def _care(answer: WholeJob) -> tuple[str, ...]:
+    cure = next((step.product for step in answer.steps if step.kind == "cure"), "")
+    if answer.days is None or answer.days.cure is None:
+        return ()
+    until = (
+        f"Until {week_day(answer.days.cure)} the paint is dry but not yet hard: do not wash it, "
+        "wax it or set heavy things on it."
+    )
+    out = [until]
+    if cure:
+        out.append(f"Hardening takes {cure}.")
+    return (*out, "After that wipe it with a damp cloth: no scouring, no strong cleaner.")

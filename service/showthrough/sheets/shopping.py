@@ -1,0 +1,128 @@
+"""The shopping page: what to buy, in which sizes, and how sure it is to suffice."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from showthrough.jobs.answers.whole import ProductShown, WholeJob
+from showthrough.say.chances import chance_words
+from showthrough.say.whole import can_words, nothing_words, volume_words
+
+_FROM, _TO, _MOST = 0.05, 0.9, 3
+"""Numbers of tins that are told beside the choice: from hardly a chance up to nine in ten."""
+
+MIX = "Mix the tins together before the last coat."
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One product to get."""
+
+    name: str
+    hex: str
+    """Its colour; "" where it has none to show."""
+    buy: str
+    sure: str
+    amount: str
+    price: str
+    also: tuple[str, ...]
+    usual: bool
+    """Its sizes are usual ones, a default."""
+    others: tuple[str, ...]
+    """Other numbers of tins with their chances."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shopping:
+    """What the shopping page shows."""
+
+    title: str
+    items: tuple[Item, ...]
+    more: tuple[str, ...]
+    """What is used up beside paint."""
+    total: str
+    why_not: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def shopping_of(answer: WholeJob) -> Shopping:
+    """The shopping page of a whole answer."""
+    colours = {group.topcoat_name: group.topcoat.hex for group in answer.groups}
+    currency = "" if answer.money is None else answer.money.currency
+    return Shopping(
+        title=answer.title,
+        items=tuple(_item(p, answer.units, currency, colours) for p in answer.paint),
+        more=_more(answer),
+        total=_total(answer, currency),
+        why_not=() if answer.paint else tuple(answer.why_not),
+        cautions=tuple(answer.cautions_short),
+    )
+
+
+def _item(product: ProductShown, units: str, currency: str, colours: Mapping[str, str]) -> Item:
+    hex_ = product.colour or ""
+    if hex_ == "topcoat":
+        hex_ = colours.get(product.product, "")
+    tins = sum(can.count for can in product.cans)
+    also = [a for a in product.advice if not a.startswith(MIX[:-1])]
+    if tins > 1:
+        also.insert(0, MIX)
+    if product.from_shelf_ml:
+        also.insert(0, f"{volume_words(product.from_shelf_ml, units)} of it from the shelf first.")
+    if product.thinner_ml:
+        also.append(f"Thinner for it: {volume_words(product.thinner_ml, units)}.")
+    buy = " and ".join(f"{can.count} × {can_words(can.ml, units)}" for can in product.cans)
+    return Item(
+        name=product.product,
+        hex=hex_,
+        buy=buy or nothing_words(product),
+        sure="" if product.chance is None else f"enough {chance_words(product.chance)}",
+        amount=_amount(product, units),
+        price=f"{product.price} {currency}" if product.price and currency else "",
+        also=tuple(also),
+        usual=bool(product.cans) and not product.sizes_stated,
+        others=tuple(_others(product, units)),
+    )
+
+
+def _amount(product: ProductShown, units: str) -> str:
+    if product.ml_50 is None or product.ml_90 is None:
+        return ""
+    half, nine = volume_words(product.ml_50, units), volume_words(product.ml_90, units)
+    return half if half == nine else f"{half} likely, {nine} in 9 jobs of 10"
+
+
+def _others(product: ProductShown, units: str) -> list[str]:
+    out = []
+    for size, row in product.chances.items():
+        told = []
+        for count, chance in sorted(row.items()):
+            if chance >= _FROM:
+                told.append(f"{count} × {can_words(size, units)}: {chance_words(chance)}")
+            if chance >= _TO:
+                break
+        out += ["; ".join(told[-_MOST:])] if told else []
+    return out
+
+
+def _more(answer: WholeJob) -> tuple[str, ...]:
+    out = []
+    if answer.other.wax_g is not None:
+        most = answer.other.wax_most_g or answer.other.wax_g
+        out.append(f"Wax: {answer.other.wax_g:.0f} g, perhaps {most:.0f} g")
+    out += [
+        f"Abrasive paper P{grade}: {'1 sheet' if count == 1 else f'{count} sheets'}"
+        for grade, count in answer.other.sheets.items()
+    ]
+    return tuple(out)
+
+
+def _total(answer: WholeJob, currency: str) -> str:
+    """What all tins come to, where the price of each is known."""
+    prices = [p.price for p in answer.paint if p.cans]
+    known = [Decimal(price) for price in prices if price is not None]
+    if not currency or not known or len(known) < len(prices):
+        return ""
+    return f"{sum(known, Decimal(0))} {currency}"
