@@ -14,8 +14,10 @@ def test_requests_made_from_the_description_get_answers_that_it_declares():
         for route in [
             "predict",
             "plan",
+            "sheet",
             "palette",
             "plan",
+            "sheet",
             "soften",
             "sweep",
             "chip",

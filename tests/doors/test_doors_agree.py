@@ -40,6 +40,7 @@ from jobs.small_jobs import (
 from reference.random_jobs import random_jobs
 from showthrough import palette_for, predict, soften, sweep
 from showthrough.colour.files.swatches import parse_swatches, read_swatches
+from showthrough.jobs.schema.job import EXAMPLE_JOB
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "linen-cupboard.toml"
 NAN = math.nan

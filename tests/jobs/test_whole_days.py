@@ -139,7 +139,7 @@ def test_the_label_rules_the_steps_and_the_dates_alike():
     room = {"temperature_c": 15, "humidity_percent": 60}
     cold = whole({**PLAIN, "topcoat": said, "room": room})
     (text,) = [step.product for step in cold.steps if step.kind == "denib"]
-    assert text.startswith("wait 6 hours (2.1 times as long here),")
+    assert text.startswith("wait 6 hours (here 12 h),")
 
 
 def test_a_thin_coat_is_not_taken_to_dry_before_the_labels_time():

@@ -110,7 +110,13 @@ def _wait(job: PreparedJob) -> str:
         told = f"{part.stock.recoat_h:g} hour{'' if part.stock.recoat_h == 1 else 's'}"
     ratio = film_ratio(part.stock, part.tool, job.build.wet_film_um)
     factor = drying_factor(chemistry or "water-borne", bench.climate, ratio)
-    return told if factor < _MARKED else f"{told} ({factor:.1f} times as long here)"
+    if factor < _MARKED:
+        return told
+    stated = part.stock.recoat_h
+    if stated is None and (chemistry is None or chemistry == "two-pack"):
+        return f"{told}, {factor:.1f} times as long in this room"
+    usual = CHEMISTRY[chemistry or "water-borne"].recoat_h.value if stated is None else stated
+    return f"{told} (here {factor * usual:.2g} h)"
 
 
 _MARKED = 1.25

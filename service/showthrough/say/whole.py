@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 from showthrough.say.chances import chance_words
+from showthrough.workshop.grounds.kinds import WorkKind
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.whole import DaysShown, MoneyShown, ProductShown, StepShown
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
 NO_PRICE = (
     "No price is known, so there is no money here: say what a can costs, or money.labour_per_hour."
 )
+
+PREPARATION = frozenset(get_args(WorkKind)) | {"hardware off", "mask"}
+"""Steps before the first coat; their names alone tell enough where room is short."""
 
 FT2_PER_M2 = 1.0 / 0.09290304
 """By the foot of 304.8 mm."""

@@ -5,11 +5,12 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 from itertools import chain, groupby
-from typing import TYPE_CHECKING, get_args
+from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import field, fitted, wrapped
 from showthrough.say.plan import step_line
 from showthrough.say.whole import (
+    PREPARATION,
     amount_words,
     area_words,
     buy_line,
@@ -17,16 +18,12 @@ from showthrough.say.whole import (
     listed_plainly,
     money_lines,
 )
-from showthrough.workshop.grounds.kinds import WorkKind
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.whole import StepShown, WholeJob
 
 _LINES = 45
 """Lines of the first screen."""
-
-_PREPARATION = frozenset(get_args(WorkKind)) | {"hardware off", "mask"}
-"""Steps before the first coat; their names alone tell enough where room is short."""
 
 _CAUTIONS = 3
 
@@ -84,7 +81,7 @@ def _each(answer: WholeJob, *, full: bool = False) -> Iterator[tuple[str, str]]:
 def _in_short(answer: WholeJob) -> Iterator[tuple[str, str]]:
     """The same in short: preparation on the same groups in a line, amounts where to get them."""
     for (groups, prepares), run in groupby(
-        answer.steps, lambda step: (step.groups, step.kind in _PREPARATION)
+        answer.steps, lambda step: (step.groups, step.kind in PREPARATION)
     ):
         steps = list(run)
         if not prepares or len(steps) == 1:
