@@ -28,7 +28,8 @@ from pathlib import Path
 from starlette.testclient import TestClient
 
 from jobs.small_jobs import toml_of
-from showthrough import InputError, palette_for, predict, soften, sweep
+from reference.random_whole_jobs import random_whole_jobs
+from showthrough import InputError, palette_for, plan, predict, soften, sweep
 from showthrough.cli.main import main as command_line
 from showthrough.errors import UNSAFE, shown
 from showthrough.film.drawdown.table import paint_to_table
@@ -39,7 +40,9 @@ from showthrough.web.app import create_app
 MOST_SECONDS = 2.0
 MOST_BYTES = 1_000_000_000
 SHARE = 10
-USES = {"predict": predict, "soften": soften, "palette": palette_for, "sweep": sweep}
+USES = {
+    "predict": predict, "soften": soften, "palette": palette_for, "sweep": sweep, "plan": plan,
+}  # fmt: skip
 
 GREY_PAINT = paint_to_table(paint_from_colour([0.3] * 31), "grey")
 SOUND = (
@@ -72,6 +75,7 @@ SOUND = (
         "surface": [{"colour": {"spectrum": {"values": [0.2 + i / 100 for i in range(31)]}}}],
         "application": {"tool": "roller", "transfer_efficiency": 0.9},
     },
+    *random_whole_jobs(8, 3, 2),
 )
 
 TEXTS = ("", " ", "x" * 300, "x\x1b[2J\x9b", "\u202egnp", "\ud800", "\0", "nan", "45", "true", "é")
@@ -231,7 +235,7 @@ def by_command(account, use, job, expected, folder):
 def by_http(account, use, job, expected, client):
     """The same through the service."""
     with contextlib.suppress(ValueError, RecursionError):
-        body = json.dumps(job if use in {"predict", "palette"} else {"job": job})
+        body = json.dumps(job if use in {"predict", "palette", "plan"} else {"job": job})
         response = client.post(f"/api/{use}", content=body)
         allowed = {200} if not isinstance(expected, InputError) else {413, 422}
         if response.status_code not in allowed | {413}:

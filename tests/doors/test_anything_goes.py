@@ -14,7 +14,10 @@ def test_requests_made_from_the_description_get_answers_that_it_declares():
         for route in [
             "predict",
             "plan",
+            "sheet",
             "palette",
+            "plan",
+            "sheet",
             "soften",
             "sweep",
             "chip",
@@ -30,6 +33,6 @@ def test_spoilt_jobs_are_answered_or_refused_and_nothing_else():
     account = mutate(120, seed=2)
     faults = {what: job for what, job in account.faults.items() if " took " not in what}
     assert faults == {}
-    for use in ("predict", "soften", "palette", "sweep"):
+    for use in ("predict", "soften", "palette", "sweep", "plan"):
         assert account.outcomes[use, "answered"] > 0
         assert account.outcomes[use, "refused"] > 0

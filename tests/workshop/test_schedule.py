@@ -144,6 +144,33 @@ def test_bench_time_by_tool():
     )
 
 
+def test_a_piece_waits_for_what_must_be_done_and_dry_before():
+    first = Piece("whole", (Step("hardware off", minutes=15),))
+    a = Piece("a", (coat({1: 1.0}),), ("whole",))
+    b = Piece("b", (coat({3: 1.0}),), ("whole",))
+    last = Piece("assembly", (Step("hardware on", minutes=20),), ("a", "b"))
+    done = schedule([first, a, b, last], MONDAY, HOURS, LABEL)
+    assert done.bookings[0].piece == "whole"
+    on = done.bookings[-1]
+    handled = max(d.refit for d in done.dates if d.refit is not None)
+    assert on.start >= handled
+    assert [d.hand_over for d in done.dates] == [None, None, None, on.end]
+    assert done.hand_over == on.end
+
+
+def test_a_piece_waits_only_for_one_that_stands_before_it():
+    for after in (("a",), ("c",), ("nothing",)):
+        pieces = [Piece("a", (coat(),), after), Piece("c", (coat(),))]
+        with pytest.raises(InputError, match="stand before"):
+            schedule(pieces, MONDAY, HOURS, LABEL)
+
+
+def test_what_takes_no_further_coat_yet_is_neither_handled_nor_cured():
+    quick = coat({1: 1.0}, recoat_h=24, handle_h=4, cure_d=0.1)
+    (dates,) = schedule([plan(quick)], MONDAY, HOURS, LABEL).dates
+    assert dates.recoat <= dates.refit <= dates.cure
+
+
 # --- counts ----------------------------------------------------------------------------
 
 
@@ -212,6 +239,18 @@ def test_one_piece_is_done_when_a_bench_run_minute_by_minute_is(own):
     tasks = tasks_for(own, 0.5, LABEL)
     done = schedule([plan(*own)], MONDAY, HOURS, LABEL)
     assert done.bookings[-1].end == finish(tasks, MONDAY)
+
+
+@settings(max_examples=20)
+@given(st.lists(st.tuples(plans, st.integers(1, 4)), min_size=2, max_size=3))
+def test_fewer_coats_are_never_done_later(listed):
+    # Laying tasks as they come is no best order: one task less may end later (Graham 1969).
+    pieces = [
+        Piece(f"p{i}", (*own, coat({n: 0.3, n + 1: 0.4, n + 3: 0.3})))
+        for i, (own, n) in enumerate(listed)
+    ]
+    found = hand_over(pieces, MONDAY, HOURS, LABEL)
+    assert found.early.hand_over <= found.likely.hand_over <= found.late.hand_over
 
 
 # --- what cannot be --------------------------------------------------------------------

@@ -9,6 +9,7 @@ from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
 from showthrough.say.paint_facts import recoat_words
 from showthrough.say.words import parts_words, topcoat_name
+from showthrough.workshop.days.drying import CHEMISTRY, drying_factor
 from showthrough.workshop.grounds import Need, NeedKind
 from showthrough.workshop.grounds.kinds import COMMON
 
@@ -22,14 +23,6 @@ _KIND: dict[NeedKind, str] = {
     "adhesion": "bond",
     "sealing": "seal",
 }
-
-_CURE = {
-    "alkyd": "7 days",
-    "shellac": "1 to 2 days",
-    "lacquer": "2 to 7 days",
-    "two-pack": "7 days",
-}
-_USUAL_CURE = "21 to 30 days; light use after 7"
 
 
 class _Steps:
@@ -95,15 +88,58 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
         )
         out.add(
             "denib",
-            f"wait {recoat_words(job.topcoat.chemistry)}, sand lightly P320-400{flat}, dust off",
+            f"wait {_wait(job)}, sand lightly P320-400{flat}, dust off",
             "a coat that is not dry tears, and specks show in the next coat",
         )
     finish = None if job.part is None else job.part.finish
     if finish is not None:
         _finish(out, finish)
-    cure = _CURE.get(job.topcoat.chemistry or "", _USUAL_CURE)
-    out.add("cure", cure, "dry is not cured: no washing, wax or load before")
+    out.add("cure", _cure(job), "dry is not cured: no washing, wax or load before")
     return out.steps
+
+
+def _wait(job: PreparedJob) -> str:
+    """How long to wait between coats: the label's time, and what the room makes of it."""
+    part, bench, chemistry = job.part, job.bench, job.topcoat.chemistry
+    told = recoat_words(chemistry)
+    if part is None or bench is None:
+        return told
+    from showthrough.jobs.case.bench import film_ratio
+
+    if part.stock.recoat_h is not None:
+        told = f"{part.stock.recoat_h:g} hour{'' if part.stock.recoat_h == 1 else 's'}"
+    ratio = film_ratio(part.stock, part.tool, job.build.wet_film_um)
+    factor = drying_factor(chemistry or "water-borne", bench.climate, ratio)
+    if factor < _MARKED:
+        return told
+    stated = part.stock.recoat_h
+    if stated is None and (chemistry is None or chemistry == "two-pack"):
+        return f"{told}, {factor:.1f} times as long in this room"
+    usual = CHEMISTRY[chemistry or "water-borne"].recoat_h.value if stated is None else stated
+    return f"{told} (here {factor * usual:.2g} h)"
+
+
+_MARKED = 1.25
+"""Factor from which on a painter is told that it dries more slowly."""
+
+
+def _cure(job: PreparedJob) -> str:
+    """How long the slower of topcoat and clear coat takes to cure."""
+    part = job.part
+    own: str = job.topcoat.chemistry or "water-borne"
+    films = [(own, None if part is None else part.stock.cure_d)]
+    if part is not None and part.finish is not None and part.finish.kind == "clear":
+        films.append((part.finish.chemistry, part.finish.stock.cure_d))
+    return max(_cured(kind, label) for kind, label in films)[1]
+
+
+def _cured(chemistry: str, label_d: float | None) -> tuple[float, str]:
+    """Days to full cure, and how a painter is told: the label's, or the usual ones."""
+    if label_d is not None:
+        return label_d, f"{label_d:g} days, as its label says"
+    usual, light = CHEMISTRY[chemistry].cure_d, CHEMISTRY[chemistry].light_use_d.value
+    days = f"{usual.low:g} to {usual.high:g}" if usual.low and usual.high else f"{usual.value:g}"
+    return usual.value, f"{days} days; light use after {light:g}"
 
 
 _FINISH_WHY = {

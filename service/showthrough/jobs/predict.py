@@ -45,6 +45,7 @@ from showthrough.say.ground import need_sentence
 from showthrough.say.paint_facts import paint_facts
 from showthrough.say.plan import headline
 from showthrough.workshop.cautions import Caution, cautions_for
+from showthrough.workshop.grounds import Chemistry
 
 if TYPE_CHECKING:
     from showthrough.jobs.case.bench import Part
@@ -163,7 +164,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
     plan = plan_of(job, ways, {} if shown is None else shown.hexes)
     told_ways = [] if shown is None else shown.ways
     line = headline(plan, told_ways)
-    cautions = _cautions(job)
+    cautions = cautions_of(job)
     prediction = Prediction(
         title=job.title,
         topcoat=ColourShown.of(chip),
@@ -244,13 +245,22 @@ def predict_file(path: str | Path) -> Prediction:
     return predict(prepare_file(path))
 
 
-def _cautions(job: PreparedJob) -> tuple[Caution, ...]:
-    """What can hurt someone in this job."""
+def cautions_of(
+    job: PreparedJob, tool: str | None = None, chemistry: Chemistry | None = None
+) -> tuple[Caution, ...]:
+    """What can hurt someone in this job.
+
+    Args:
+        job: the prepared job.
+        tool: of another product than the topcoat that is laid on the piece; None means the
+            topcoat.
+        chemistry: of that product.
+    """
     return cautions_for(
         [s.ground for s in job.substrates],
-        tool=job.film.tool,
-        wet_film_um=job.film.wet_film_um,
-        topcoat_chemistry=job.topcoat.chemistry,
+        tool=job.film.tool if tool is None else tool,
+        wet_film_um=job.film.wet_film_um if tool is None else 0.0,
+        topcoat_chemistry=job.topcoat.chemistry if tool is None else chemistry,
         lead_test=job.lead_test,
         child=job.child,
         antique=job.antique,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import operator
+from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
+from functools import reduce
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 from zoneinfo import ZoneInfo
 
 from showthrough.errors import InputError
@@ -30,15 +32,20 @@ from showthrough.jobs.bench.days import dates_of, stops_of, used_by
 from showthrough.jobs.bench.order import Whole, whole_of, with_way, worth_of
 from showthrough.jobs.bench.products import Product
 from showthrough.jobs.bench.steps import WholeStep, whole_steps
-from showthrough.jobs.case.bench import Bench, start_of
+from showthrough.jobs.case.bench import Bench, Stock, start_of
 from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
-from showthrough.jobs.predict import group_shown, predicted_groups
+from showthrough.jobs.predict import cautions_of, group_shown, predicted_groups
 from showthrough.say import whole as words
+from showthrough.workshop.cautions import Caution, together
 from showthrough.workshop.days.ics import calendar_text
 from showthrough.workshop.days.schedule import HandOver, Schedule
 from showthrough.workshop.paint.cans import Shopping
+from showthrough.workshop.paint.transfer import SPRAY_GUNS
 from showthrough.workshop.price.cost import saving
+
+if TYPE_CHECKING:
+    from showthrough.workshop.grounds import Chemistry
 
 
 def plan(
@@ -112,6 +119,7 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
     whole = whole_of(tuple(cases), bench) if counted else None
     dates = None if whole is None else dates_of(whole.lots, bench, start)
     why_not = _why_not(cases, predictions, whole)
+    cautions = _cautions(cases, bench)
     return WholeJob(
         title=job.title,
         units="us" if bench.units == "us" else "metric",
@@ -135,8 +143,8 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         way_costs=_way_costs(cases[main], bench),
         why_not=why_not,
         questions=list(dict.fromkeys(q for p in predictions for q in p.questions)),
-        cautions=_joined([p.cautions for p in predictions]),
-        cautions_short=_joined([p.cautions_short for p in predictions]),
+        cautions=[caution.whole for caution in cautions],
+        cautions_short=list(dict.fromkeys(caution.short for caution in cautions)),
         lead_tests=_lead_tests(cases),
         assumptions=_assumptions(cases, predictions, whole, bench),
     ), dates
@@ -147,22 +155,6 @@ def _enough(case: Case) -> dict[int, float]:
     if case.ways is None:
         return {}
     return {n: round(p, 4) for n, p in enumerate(case.ways.ways[0].outlook.enough, 1)}
-
-
-def _joined(lists: Sequence[Sequence[str]]) -> list[str]:
-    """Lists of one order as one list, each entry once.
-
-    What is new stands before what it came before: poison stays first, the reminder last.
-    """
-    out: list[str] = []
-    for own in lists:
-        place = len(out)
-        for entry in reversed(own):
-            if entry in out:
-                place = out.index(entry)
-            else:
-                out.insert(place, entry)
-    return out
 
 
 def _lead_tests(cases: list[Case]) -> list[LeadTestShown]:
@@ -178,6 +170,28 @@ def _lead_tests(cases: list[Case]) -> list[LeadTestShown]:
     ]
 
 
+def _cautions(cases: list[Case], bench: Bench) -> tuple[Caution, ...]:
+    """What can hurt someone: of each group's paint, of what lies under it and of what goes over."""
+    found = []
+    for case in cases:
+        job, finish = case.job, case.part.finish
+        found.append(cautions_of(job))
+        used = [(_BRUSHED, bench.products.get(step.kind, Stock()).chemistry) for step in case.plan]
+        if finish is not None and finish.kind == "clear":
+            tool = "spray" if finish.tool in SPRAY_GUNS else finish.tool
+            used.append((tool, finish.chemistry))
+        found += [
+            cautions_of(job, tool, cast("Chemistry", chemistry))
+            for tool, chemistry in dict.fromkeys(used)
+            if chemistry is not None
+        ]
+    return together(*found)
+
+
+_BRUSHED = "brush"
+"""How what lies under the topcoat is laid."""
+
+
 def _why_not(cases: list[Case], answers: list[Prediction], whole: Whole | None) -> list[str]:
     if whole is None:
         return [
@@ -190,15 +204,16 @@ def _why_not(cases: list[Case], answers: list[Prediction], whole: Whole | None) 
 
 def _steps(cases: list[Case], whole: Whole | None) -> list[StepShown]:
     out = []
-    products = {} if whole is None else {p.name: p for p in whole.materials.products}
+    products = () if whole is None else whole.materials.products
     for row in whole_steps(cases):
         step = row.step
         alone = len(row.cases) == len(cases)
-        half, nine = _amount(row, products)
+        names = [cases[i].part.name for i in row.cases]
+        half, nine = _amount(row, names, products)
         out.append(
             StepShown(
                 **step.model_dump(),
-                groups=[] if alone else [cases[i].part.name for i in row.cases],
+                groups=[] if alone else names,
                 ml_50=half,
                 ml_90=nine,
             )
@@ -206,15 +221,20 @@ def _steps(cases: list[Case], whole: Whole | None) -> list[StepShown]:
     return out
 
 
-def _amount(row: WholeStep, products: Mapping[str, Product]) -> tuple[float | None, float | None]:
+def _amount(
+    row: WholeStep, names: Collection[str], products: Sequence[Product]
+) -> tuple[float | None, float | None]:
     """Paint of a step, where its product goes into this step alone."""
     step = row.step
-    chosen = [p for p in products.values() if step.kind in p.kinds]
-    if step.kind not in {"topcoat", "clear"}:
-        chosen = [p for p in chosen if p.name == step.product]
+    chosen = [
+        p
+        for p in products
+        if p.told == step.product and p.kinds == (step.kind,) and set(p.by_group) & set(names)
+    ]
     if len(chosen) != 1 or step.kind == "test piece":
         return None, None
-    amounts = chosen[0].amounts
+    of_step = [own for name, own in chosen[0].by_group.items() if name in names]
+    amounts = reduce(operator.add, of_step)
     return _ml(amounts.ml_at(0.5)), _ml(amounts.ml_at(0.9))
 
 
@@ -240,7 +260,8 @@ def _product(product: Product, whole: Whole) -> ProductShown:
     half = amounts.ml_at(0.5)
     chance = None if bought is None else bought.chance
     coat_50, coat_90 = amounts.coat_ml_at((0.5, 0.9)) or (None, None)
-    taken = min(shelf, half or shelf) if bought is None else bought.from_shelf_ml
+    wanted = amounts.ml_at(bench.wished)
+    taken = min(shelf, wanted or shelf) if bought is None else bought.from_shelf_ml
     if not product.to_buy and product.stock.shelf_ml:
         chance = amounts.chance(shelf)
     return ProductShown(
@@ -266,8 +287,9 @@ def _product(product: Product, whole: Whole) -> ProductShown:
         price=_amount_text(bought.cans.price) if bought and bought.cans.price else None,
         advice=words.product_advice(
             bought,
+            own_chance=None if product.to_buy else chance,
             to_buy=product.to_buy,
-            shelf_known=bool(product.stock.shelf_ml),
+            wished=bench.wished,
             keep_ml=bench.keep_ml,
             units=bench.units,
         ),
@@ -342,6 +364,7 @@ def _money(whole: Whole) -> MoneyShown | None:
         one_more_coat=text(found.one_more_coat),
         undercoat_saves=_undercoat_saves(whole),
         clause=str(found.clause),
+        without_price=list(found.without_price),
         lines=[
             LineShown(kind=line.kind, name=line.name, amount=text(line.money))
             for line in found.bill.lines
@@ -351,7 +374,10 @@ def _money(whole: Whole) -> MoneyShown | None:
 
 
 def _undercoat_saves(whole: Whole) -> str | None:
-    """What the leading ways save in money against the simplest ones; None where they are those."""
+    """What the leading ways save in money against the simplest ones; None where they are those.
+
+    None too where one of both takes paint of no known price, so that they do not compare.
+    """
     plain = []
     for case in whole.cases:
         assert case.ways is not None
@@ -362,7 +388,9 @@ def _undercoat_saves(whole: Whole) -> str | None:
     if whole.money is None or all(a is b for a, b in zip(plain, whole.cases, strict=True)):
         return None
     without = whole_of(tuple(plain), whole.bench).money
-    return None if without is None else _amount_text(saving(without.expected, whole.money.expected))
+    if without is None or set(without.without_price) != set(whole.money.without_price):
+        return None
+    return _amount_text(saving(without.expected, whole.money.expected))
 
 
 def _way_costs(case: Case, bench: Bench) -> list[WayCost]:

@@ -21,18 +21,24 @@ _ON = ("test", "spot", "grain", "wipe", "safety")
 """What a step is called ends so where "on" stands before the patch."""
 
 
-def step_parts(step: PlanStep) -> tuple[str, str]:
-    """A step in two parts: what is done on which patches; with what and in how many coats."""
+def step_parts(step: PlanStep, groups: str = "") -> tuple[str, str]:
+    """A step in two parts: what is done on which patches; with what and in how many coats.
+
+    Args:
+        step: one step of a plan.
+        groups: names of the groups that it is done on, where not on all of them.
+    """
     name = _NAMES.get(step.kind, step.kind.capitalize())
     if step.on != ["all"]:
         name += f"{' on' if name.endswith(_ON) else ''} {listed(step.on)}"
+    name += f" ({groups})" if groups else ""
     coat = step.coats is not None and step.kind != "test piece"
     return name, coats_of(step.coats or 0, step.product) if coat else step.product
 
 
-def step_line(step: PlanStep) -> str:
+def step_line(step: PlanStep, groups: str = "") -> str:
     """A step in a line: what is done, on which patches, with what and in how many coats."""
-    return ": ".join(step_parts(step))
+    return ": ".join(step_parts(step, groups))
 
 
 def headline(plan: Sequence[PlanStep], ways: Sequence[WayShown]) -> str:

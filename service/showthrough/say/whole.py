@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
-from showthrough.say.chances import chance_words, listed
+from showthrough.say.chances import chance_words
+from showthrough.workshop.grounds.kinds import WorkKind
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.whole import DaysShown, MoneyShown, ProductShown, StepShown
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
 NO_PRICE = (
     "No price is known, so there is no money here: say what a can costs, or money.labour_per_hour."
 )
+
+PREPARATION = frozenset(get_args(WorkKind)) | {"hardware off", "mask"}
+"""Steps before the first coat; their names alone tell enough where room is short."""
 
 FT2_PER_M2 = 1.0 / 0.09290304
 """By the foot of 304.8 mm."""
@@ -40,10 +44,16 @@ def headline(groups: Sequence[tuple[str, str]], main: int) -> str:
     alike: dict[str, list[str]] = {}
     for name, line in order:
         alike.setdefault(line, []).append(name)
-    return " ".join(
-        f"{listed(names).replace('“', '').replace('”', '').capitalize()}: {line}"
-        for line, names in alike.items()
-    )
+    return " ".join(f"{_upper(listed_plainly(names))}: {line}" for line, names in alike.items())
+
+
+def listed_plainly(names: Sequence[str]) -> str:
+    """Names of groups with commas and "and"."""
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def no_count(name: str, line: str, *, single: bool) -> str:
@@ -53,14 +63,35 @@ def no_count(name: str, line: str, *, single: bool) -> str:
 
 
 def product_advice(
-    bought: Shopping | None, *, to_buy: bool, shelf_known: bool, keep_ml: float, units: str
+    bought: Shopping | None,
+    *,
+    to_buy: bool,
+    own_chance: float | None,
+    wished: float,
+    keep_ml: float,
+    units: str,
 ) -> list[str]:
-    """What to do with the cans of one product."""
+    """What to do with the cans of one product.
+
+    Args:
+        bought: what is bought of it, if anything is.
+        to_buy: whether a shop sells it; an own can is only what is left of it.
+        own_chance: that what is left of an own can suffices; None where nobody said how much.
+        wished: chance that is wanted.
+        keep_ml: what to keep for repairs.
+        units: in which it is told.
+    """
     if not to_buy:
-        return [] if shelf_known else ["See how much of it is left before you count on it."]
+        if own_chance is None:
+            return ["See how much of it is left before you count on it."]
+        if own_chance < wished:
+            return ["What is left of it does not suffice with that chance: have more at hand."]
+        return []
     if bought is None:
         return ["No amount suffices with that chance: another tool or colour first."]
     out = []
+    if bought.wanted_ml > _WIDE * bought.ml_50:
+        out.append("The amount is far from sure: lay the test piece before you buy all of it.")
     if bought.mix_together:
         out.append("Mix the tins together before the last coat: batches differ.")
     if keep_ml and bought.leftover_ml >= keep_ml:
@@ -68,9 +99,15 @@ def product_advice(
     return out
 
 
+_WIDE = 1.7
+"""Wished amount over the median from which on a test piece comes before the shop."""
+
+
 def area_words(m2: float, units: str) -> str:
     """An area as the painter measures it."""
-    return f"{m2 * FT2_PER_M2:.0f} ft2" if units == "us" else f"{m2:.2f} m2"
+    amount, unit, places = (m2 * FT2_PER_M2, "ft2", 0) if units == "us" else (m2, "m2", 2)
+    small = amount < 10.0 ** (1 - places)  # it keeps two digits that tell something
+    return f"{amount:.2g} {unit}" if small else f"{amount:.{places}f} {unit}"
 
 
 def volume_words(ml: float, units: str) -> str:
@@ -137,16 +174,19 @@ def day_words(moment: str) -> str:
 
 def nothing_words(product: ProductShown) -> str:
     """Why there is no can to buy."""
-    hopeless = product.chance is None and bool(product.chances)
-    return "no number of cans is sure enough" if hopeless else "nothing to buy"
+    if product.chance is None and product.chances:
+        return "no number of cans is sure enough"
+    told = product.advice[0].removesuffix(".") if product.advice else "nothing to buy"
+    return told[:1].lower() + told[1:]
 
 
 def buy_line(product: ProductShown, units: str, currency: str) -> str:
     """What to get of one product, and how sure it is to suffice."""
     amount = ""
-    if product.ml_50 is not None and product.ml_90 is not None:
-        half, nine = (volume_words(ml, units) for ml in (product.ml_50, product.ml_90))
-        amount = half if half == nine else f"{half}, perhaps {nine}"
+    if product.ml_50 is not None:
+        half = volume_words(product.ml_50, units)
+        nine = None if product.ml_90 is None else volume_words(product.ml_90, units)
+        amount = half if half == nine else f"{half}, perhaps {nine or 'far more'}"
     parts = [f"{can.count} x {can_words(can.ml, units)}" for can in product.cans]
     if product.from_shelf_ml:
         parts.insert(0, f"{volume_words(product.from_shelf_ml, units)} from the shelf")
@@ -162,7 +202,7 @@ def days_lines(days: DaysShown) -> list[str]:
     first = next((stay.start for stay in days.stays), days.start)
     span = [day_words(d) for d in (dates.early, dates.likely, dates.late)]
     late = "" if span[2] == span[1] else f", in 9 jobs of 10 by {span[2]}"
-    early = "" if span[0] == span[1] else f", perhaps {span[0]}"
+    early = "" if span[0] == span[1] else f", at best {span[0]}"
     out = [
         f"From {day_words(first)} to the hand-over on {span[1]}{early}{late}",
         f"{hours_words(days.bench_minutes)} at the bench; the rest is waiting",
@@ -184,12 +224,14 @@ def money_lines(money: MoneyShown) -> list[str]:
         f"Expected cost {money.expected_cost} {unit}{ask}; one coat more {money.one_more_coat}",
         f"Quote: {money.clause}",
     ]
+    if money.without_price:
+        out.append(f"Not in it, as no price is known: {listed_plainly(money.without_price)}")
     if money.undercoat_saves is not None:
         saves = money.undercoat_saves
         told = (
             f"costs {saves.removeprefix('-')} more" if saves.startswith("-") else f"saves {saves}"
         )
-        out.append(f"The undercoat {told} {unit} against going without")
+        out.append(f"What lies under the topcoat {told} {unit} against the simplest way")
     return out
 
 

@@ -273,6 +273,12 @@ def cautions_for(
     return tuple(sorted(found, key=lambda caution: _ORDER.index(caution.about)))
 
 
+def together(*cautions: Iterable[Caution]) -> tuple[Caution, ...]:
+    """Cautions of several groups or products, each once, in the one order."""
+    found = dict.fromkeys(caution for each in cautions for caution in each)
+    return tuple(sorted(found, key=lambda caution: _ORDER.index(caution.about)))
+
+
 def _poison(
     grounds: tuple[Ground, ...], lead_test: LeadTest | None, *, stripping: bool
 ) -> Iterator[Caution]:

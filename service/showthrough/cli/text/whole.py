@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterable, Iterator
+from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import field, fitted, wrapped
-from showthrough.say.chances import listed
 from showthrough.say.plan import step_line
 from showthrough.say.whole import (
+    PREPARATION,
     amount_words,
     area_words,
     buy_line,
     days_lines,
+    listed_plainly,
     money_lines,
 )
 
@@ -27,26 +30,66 @@ _CAUTIONS = 3
 
 def whole_text(answer: WholeJob, *, colour: bool, width: int, full: bool = False) -> str:
     """The whole job; ``full`` for every reason, chance and default."""
-    lines = _head(answer, colour=colour, width=width)
-    for step in answer.steps:
-        text = _step(step, answer.units)
-        if full:
-            text += f". {step.why[:1].upper()}{step.why[1:]} ({step.source})."
-        lines += textwrap.wrap(
-            text, width, initial_indent=f"{step.number:>2}. ", subsequent_indent="    "
-        )
-    for title, rows in _blocks(answer):
-        lines += ["", title, *wrapped(rows, width)]
+    head = _head(answer, colour=colour, width=width)
+    steps = _numbered(_each(answer, full=full), width)
+    blocks = [["", title, *wrapped(rows, width)] for title, rows in _blocks(answer)]
     if full:
-        lines += _rest(answer, width)
+        lines = [*head, *steps, *chain.from_iterable(blocks), *_rest(answer, width)]
         return "\n".join(fitted(lines, width)).rstrip() + "\n"
     shown = answer.cautions_short[:_CAUTIONS] + answer.cautions_short[-1:]
     tail = ["", "Take care (--full for reasons, defaults and whole cautions)"]
     tail += wrapped(dict.fromkeys(shown), width)
-    room = _LINES - len(tail)
-    if len(lines) > room:
-        lines = [*lines[: room - 1], f"and {len(lines) - room + 1} more lines with --full"]
-    return "\n".join(fitted([*lines, *tail], width)).rstrip() + "\n"
+    room = _LINES - sum(map(len, (head, tail, *blocks)))
+    if len(steps) > room:
+        steps = _cut(_numbered(_in_short(answer), width), max(room, _LEAST_STEPS))
+    over = len(steps) - room
+    if over > 0 and blocks:
+        # Dates and money are short and come last: what to get gives way to them.
+        longest = max(range(len(blocks)), key=lambda i: len(blocks[i]))
+        blocks[longest] = _cut(blocks[longest], max(len(blocks[longest]) - over, 3))
+    lines = [*head, *steps, *chain.from_iterable(blocks)]
+    return "\n".join(fitted([*_cut(lines, _LINES - len(tail)), *tail], width)).rstrip() + "\n"
+
+
+_LEAST_STEPS = 8
+"""Lines of steps that are shown however much there is to get."""
+
+
+def _cut(lines: list[str], room: int) -> list[str]:
+    """The lines, their end told by a number where there is no room for it."""
+    if len(lines) <= room:
+        return lines
+    return [*lines[: room - 1], f"    and {len(lines) - room + 1} more lines with --full"]
+
+
+def _numbered(rows: Iterable[tuple[str, str]], width: int) -> list[str]:
+    """Steps by number, wrapped."""
+    out = []
+    for number, text in rows:
+        first = f"{number:>2}. "
+        out += textwrap.wrap(text, width, initial_indent=first, subsequent_indent="    ")
+    return out
+
+
+def _each(answer: WholeJob, *, full: bool = False) -> Iterator[tuple[str, str]]:
+    """A line for each step."""
+    for step in answer.steps:
+        why = f". {step.why[:1].upper()}{step.why[1:]} ({step.source})." if full else ""
+        yield str(step.number), _step(step, answer.units) + why
+
+
+def _in_short(answer: WholeJob) -> Iterator[tuple[str, str]]:
+    """The same in short: preparation on the same groups in a line, amounts where to get them."""
+    for (groups, prepares), run in groupby(
+        answer.steps, lambda step: (step.groups, step.kind in PREPARATION)
+    ):
+        steps = list(run)
+        if not prepares or len(steps) == 1:
+            yield from ((str(step.number), _without_amount(step)) for step in steps)
+            continue
+        done = listed_plainly(list(dict.fromkeys(step.kind for step in steps)))
+        where = f" ({listed_plainly(groups)})" if groups else ""
+        yield f"{steps[0].number}-{steps[-1].number}", f"{done[:1].upper()}{done[1:]}{where}"
 
 
 def _head(answer: WholeJob, *, colour: bool, width: int) -> list[str]:
@@ -87,10 +130,12 @@ def _area(answer: WholeJob) -> str:
     return f"{total}{pieces}: {each}"
 
 
+def _without_amount(step: StepShown) -> str:
+    return step_line(step, listed_plainly(step.groups) if step.groups else "")
+
+
 def _step(step: StepShown, units: str) -> str:
-    text = step_line(step)
-    if step.groups:
-        text = f"{listed(step.groups)}: {text}".replace("“", "").replace("”", "")
+    text = _without_amount(step)
     amount = amount_words(step, units)
     return f"{text} ({amount})" if amount else text
 

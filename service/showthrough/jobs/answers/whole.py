@@ -133,6 +133,7 @@ class MoneyShown(Shown):
     one_more_coat: str
     undercoat_saves: str | None = Field(description="of the leading way against the simplest")
     clause: str
+    without_price: list[str] = Field(description="used up, but in no amount here: no price known")
     lines: list[LineShown]
     by_count: dict[int, str] = Field(description="cost at each count of topcoats")
 

@@ -11,6 +11,7 @@ from showthrough.jobs.bench.days import Lot, minutes_of
 from showthrough.jobs.bench.products import Materials, Product
 from showthrough.jobs.case.bench import Bench, Prices
 from showthrough.workshop.paint.cans import Shopping, cheapest_cans
+from showthrough.workshop.paint.quantity import Amounts
 from showthrough.workshop.price.cost import Bill, Clause, Costs, Line, by_ml, clause, labour
 from showthrough.workshop.price.exact import exact, exact_chances
 from showthrough.workshop.price.money import Money
@@ -26,6 +27,8 @@ class Reckoning:
     chances: Mapping[int, Decimal]
     prices: Prices
     likely: int
+    without_price: tuple[str, ...]
+    """What is used up that no price is known of: the cost lacks it."""
 
     @cached_property
     def expected(self) -> Money:
@@ -96,17 +99,29 @@ def costs_of(
     varying = [product for product in materials.products if "topcoat" in product.kinds]
     minutes = [minutes_of(lot, bench) for lot in lots]
     lines = {}
+    used: dict[str, float] = {}
     for n in every:
         each = [n if i == main else lot.count_at(rising.get(n, 1.0)) for i, lot in enumerate(lots)]
+        of_group = {g: count for lot, count in zip(lots, each, strict=True) for g in lot.groups}
+        for product in varying:
+            now = sum(_ml_at(of_group[g], own) for g, own in product.by_group.items())
+            # One more coat never takes less: a thin hand may need more coats of less paint.
+            used[product.name] = max(now, used.get(product.name, 0.0))
         lines[n] = (
             *once,
-            *_materials(varying, n, shopping, prices),
+            *_materials(varying, used, shopping, prices),
             *_labour(sum(m(count) for m, count in zip(minutes, each, strict=True)), prices),
         )
     if not any(lines.values()):
         return None
     likely = lots[main].count_at(0.5)
-    return Reckoning(Costs((), lines), exact_chances(dict(counts)), prices, likely)
+    return Reckoning(
+        Costs((), lines),
+        exact_chances(dict(counts)),
+        prices,
+        likely,
+        _without_price(materials, prices),
+    )
 
 
 def _once(
@@ -115,7 +130,8 @@ def _once(
     """Lines that do not hang on the count of topcoats."""
     out = [Line(kind, kind, money) for kind, money in prices.once.items()]
     fixed = [product for product in materials.products if "topcoat" not in product.kinds]
-    out += _materials(fixed, 0, shopping, prices)
+    used = {product.name: product.amounts.ml_at(0.5) or 0.0 for product in fixed}
+    out += _materials(fixed, used, shopping, prices)
     if prices.sheet is not None and materials.sheets:
         out.append(Line("abrasives", "abrasives", prices.sheet * sum(materials.sheets.values())))
     return out
@@ -129,21 +145,20 @@ def _labour(minutes: int, prices: Prices) -> list[Line]:
 
 def _materials(
     products: Sequence[Product],
-    n: int,
+    used: Mapping[str, float],
     shopping: Mapping[str, Shopping | None],
     prices: Prices,
 ) -> list[Line]:
-    found = (_material(n, product, shopping.get(product.name), prices) for product in products)
+    found = (_material(p, used[p.name], shopping.get(p.name), prices) for p in products)
     return [line for line in found if line is not None]
 
 
-def _material(n: int, product: Product, bought: Shopping | None, prices: Prices) -> Line | None:
-    """One product at a count of topcoats: cans opened, or paint by the millilitre."""
+def _material(
+    product: Product, used: float, bought: Shopping | None, prices: Prices
+) -> Line | None:
+    """One product by what is used of it: cans opened, or paint by the millilitre."""
     cans = product.stock.cans
     if not product.to_buy or not cans or cans[0].price is None:
-        return None
-    used = _ml_at(n, product)
-    if used is None:
         return None
     if not prices.whole_cans:
         large = max(cans, key=lambda can: can.size_ml)
@@ -159,12 +174,25 @@ def _material(n: int, product: Product, bought: Shopping | None, prices: Prices)
     return Line("materials", product.name, money)
 
 
-def _ml_at(n: int, product: Product) -> float | None:
-    """Mean paint where the job takes n topcoats; the median where none hangs on them."""
-    if not n:
-        return product.amounts.ml_at(0.5)
-    found = product.amounts.mean_ml(n)
+def _ml_at(n: int, amounts: Amounts) -> float:
+    """Mean paint of a group where it takes n topcoats."""
+    found = amounts.mean_ml(n)
     if found is None:
-        coat = product.amounts.coat_ml_at((0.5,))
-        found = None if coat is None else n * coat[0]
+        found = n * (amounts.coat_ml_at((0.5,)) or (0.0,))[0]
     return found
+
+
+def _without_price(materials: Materials, prices: Prices) -> tuple[str, ...]:
+    """What the job uses up that no price is known of, and that its cost therefore lacks."""
+    out = [
+        product.name
+        for product in materials.products
+        if product.to_buy and not (product.stock.cans and product.stock.cans[0].price)
+    ]
+    if materials.wax is not None:
+        out.append("wax")
+    if prices.sheet is None and materials.sheets:
+        out.append("abrasives")
+    if prices.labour_per_hour is None:
+        out.append("bench time")
+    return tuple(out)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import count
 
-from showthrough.film.coats import WET_FILM_UM
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
 from showthrough.jobs.bench.products import FILMS
-from showthrough.jobs.case.bench import Bench, Stock
+from showthrough.jobs.case.bench import Bench, Stock, film_ratio
 from showthrough.workshop.days.drying import Stop, stops
 from showthrough.workshop.days.schedule import HandOver, Piece, hand_over
 from showthrough.workshop.days.steps import Step, count_at, tasks_for
@@ -63,8 +63,13 @@ class Lot:
 
     name: str
     cases: tuple[int, ...]
+    """Places of its groups; none where it is work on the piece as a whole."""
+    groups: tuple[str, ...]
+    """Their names."""
     steps: tuple[Step, ...]
     counts: Mapping[int, float]
+    after: tuple[str, ...] = ()
+    """Lots that must be done before it."""
 
     def at(self, topcoats: int) -> tuple[Step, ...]:
         """Its steps with one count of topcoats for sure."""
@@ -77,30 +82,54 @@ class Lot:
         return count_at(self.counts, chance)
 
 
+_FIRST, _LAST = "whole piece", "assembly"
+"""Work on the piece as a whole, before and after its lots."""
+
+
 def lots_of(cases: Sequence[Case], bench: Bench) -> tuple[Lot, ...]:
-    """The groups gathered into lots: those whose steps are alike dry side by side."""
+    """The groups gathered into lots: those whose steps are alike dry side by side.
+
+    Where there are several, what is done once for the whole piece comes before and after them.
+    """
     alike: dict[object, list[int]] = {}
     for i, case in enumerate(cases):
         part = case.part
         plan = tuple((s.kind, s.product, tuple(s.on), s.coats, s.colour) for s in case.plan)
-        key = (plan, part.tool, part.flips, part.stock, part.finish, case.job.build.wet_film_um)
+        key = (plan, part.tool, part.flips, part.stock, part.finish, case.job.build.wet_film_um,
+               tuple(case.job.topcoat.chip_lab), tuple(case.counts.items()))  # fmt: skip
         alike.setdefault(key, []).append(i)
-    out = []
-    for place, indices in enumerate(alike.values()):
+    off = Step("hardware off", minutes=15.0 * bench.pieces)
+    on = Step("hardware on", minutes=20.0 * bench.pieces)
+    if len(alike) == 1:
+        steps = (off, *_steps(cases, bench, set()), on)
+        return (_lot(cases, range(len(cases)), steps),)
+    tried: set[tuple[float, ...]] = set()
+    tests = [step for case in cases for step in case.plan if step.kind == "lead test"][:1]
+    shared = (off, *(_step("lead test", step, cases, bench) for step in tests))
+    out = [Lot(_FIRST, (), (), shared, {1: 1.0})]
+    for indices in alike.values():
         chosen = [cases[i] for i in indices]
-        name = " and ".join(case.part.name for case in chosen)
-        steps = tuple(_steps(chosen, bench, once=place == 0))
-        if steps:
-            out.append(Lot(name, tuple(indices), steps, chosen[0].counts))
-    return tuple(out)
+        steps = tuple(s for s in _steps(chosen, bench, tried) if s.kind != "lead test")
+        made = _lot(chosen, indices, steps)
+        name = _unlike(made.name, {lot.name for lot in out} | {_LAST})
+        out.append(replace(made, name=name, after=(_FIRST,)))
+    return (*out, Lot(_LAST, (), (), (on,), {1: 1.0}, tuple(lot.name for lot in out)))
 
 
-def _steps(cases: Sequence[Case], bench: Bench, *, once: bool) -> Iterator[Step]:
-    """The steps of one lot; what is done once for the whole piece goes with the first lot."""
+def _lot(cases: Sequence[Case], places: Sequence[int], steps: tuple[Step, ...]) -> Lot:
+    names = tuple(case.part.name for case in cases)
+    return Lot(" and ".join(names), tuple(places), names, steps, cases[0].counts)
+
+
+def _unlike(name: str, taken: set[str]) -> str:
+    """The name, numbered where another lot has it."""
+    free = (told for n in count(2) if (told := f"{name} ({n})") not in taken)
+    return next(free) if name in taken else name
+
+
+def _steps(cases: Sequence[Case], bench: Bench, tried: set[tuple[float, ...]]) -> Iterator[Step]:
+    """The steps of one lot; a paint that another lot has tried is not tried again."""
     first = cases[0]
-    counted = first.lead is not None
-    if once and counted:
-        yield Step("hardware off", minutes=15.0 * bench.pieces)
     masked = False
     for step in first.plan:
         kind = _AS.get(step.kind)
@@ -108,11 +137,13 @@ def _steps(cases: Sequence[Case], bench: Bench, *, once: bool) -> Iterator[Step]
         if film and not masked and first.part.tool in {"hvlp", "conventional", "aerosol"}:
             masked = True
             yield Step("mask", _area(cases, step, bench))
-        if kind is None or (not once and step.kind in {"lead test", "test piece"}):
-            continue
-        yield _step(kind, step, cases, bench)
-    if once and counted:
-        yield Step("hardware on", minutes=20.0 * bench.pieces)
+        if step.kind == "test piece":
+            paint = tuple(first.job.topcoat.chip_lab)
+            if paint in tried:
+                continue
+            tried.add(paint)
+        if kind is not None:
+            yield _step(kind, step, cases, bench)
 
 
 def _area(cases: Sequence[Case], step: PlanStep, bench: Bench) -> float:
@@ -127,26 +158,26 @@ def _step(kind: str, step: PlanStep, cases: Sequence[Case], bench: Bench) -> Ste
     name = step.kind if step.kind != kind else ""
     if step.kind == "topcoat":
         chemistry: str = job.topcoat.chemistry or "water-borne"
-        usual = part.stock.label_film_um or usual_wet_film(part.tool).value
         return _film(
             Step("coat", area, "topcoat", tool=part.tool, chemistry=chemistry, flips=part.flips),
             part.stock,
             first.counts,
-            min(max(job.build.wet_film_um / usual, 0.05), 20.0),
+            film_ratio(part.stock, part.tool, job.build.wet_film_um),
         )
     if step.kind == "clear" and part.finish is not None:
         over = part.finish
-        usual = over.stock.label_film_um or usual_wet_film(over.tool).value
         wet = over.wet_film_um or usual_wet_film(over.tool).value
         made = Step("clear", area, tool=over.tool, chemistry=over.chemistry, flips=part.flips)
-        return _film(made, over.stock, {step.coats or 1: 1.0}, min(max(wet / usual, 0.05), 20.0))
+        return _film(
+            made, over.stock, {step.coats or 1: 1.0}, film_ratio(over.stock, over.tool, wet)
+        )
     if step.kind in FILMS:
         stock = bench.products.get(step.kind, Stock())
         chemistry = _chemistry(step, stock)
-        usual = stock.label_film_um or WET_FILM_UM["brush", "full"]
+        ratio = film_ratio(stock, "brush", job.undercoat_wet_um)
         flips = part.flips and step.on == ["all"]
         made = Step(kind, area, name, chemistry=chemistry, flips=flips)
-        return _film(made, stock, {step.coats or 1: 1.0}, job.undercoat_wet_um / usual)
+        return _film(made, stock, {step.coats or 1: 1.0}, ratio)
     if step.kind == "wax":
         return Step("wax", area * (step.coats or 1))
     return Step(kind, area, name)
@@ -173,7 +204,7 @@ def dates_of(lots: Sequence[Lot], bench: Bench, start: datetime) -> HandOver:
     Raises:
         InputError: the working hours leave no time within two years.
     """
-    pieces = [Piece(lot.name, lot.steps) for lot in lots]
+    pieces = [Piece(lot.name, lot.steps, lot.after) for lot in lots]
     return hand_over(pieces, start, bench.hours, bench.climate)
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -43,11 +44,15 @@ class Product:
     """One product over all groups that use it."""
 
     name: str
+    told: str
+    """What the steps call it; ``name`` adds its groups where two are called alike."""
     kinds: tuple[str, ...]
     """Steps that it is used in."""
-    groups: tuple[str, ...]
+    by_group: Mapping[str, Amounts]
+    """Paint of each group that uses it."""
     stock: Stock
     amounts: Amounts
+    """Of all groups together, by one hand."""
     to_buy: bool
     """Whether a shop sells it; an own can is only what is left of it."""
     aerosol: bool
@@ -117,20 +122,29 @@ def materials_of(cases: Sequence[Case], bench: Bench) -> Materials:
             for grade, count in _sheets(step, case, area).items():
                 sheets[grade] = sheets.get(grade, 0) + count
     wax = WaxNeed(*grams) if grams[1] else None
-    return Materials(
-        tuple(_joined(rows) for rows in gathered.values()), wax, dict(sorted(sheets.items()))
+    products = [_joined(rows) for rows in gathered.values()]
+    called = Counter(product.told for product in products)
+    named = (
+        replace(p, name=f"{p.told} ({', '.join(p.by_group)})") if called[p.told] > 1 else p
+        for p in products
     )
+    return Materials(tuple(named), wax, dict(sorted(sheets.items())))
 
 
 def _joined(rows: list[_Laid]) -> Product:
     first = rows[0]
-    amounts = first.amounts
-    for row in rows[1:]:
-        amounts += row.amounts
+    by_group: dict[str, Amounts] = {}
+    for row in rows:
+        known = by_group.get(row.group)
+        by_group[row.group] = row.amounts if known is None else known + row.amounts
+    amounts, *others = by_group.values()
+    for other in others:
+        amounts += other
     return Product(
         name=first.name,
+        told=first.name,
         kinds=tuple(dict.fromkeys(row.kind for row in rows)),
-        groups=tuple(dict.fromkeys(row.group for row in rows)),
+        by_group=by_group,
         stock=first.stock,
         amounts=amounts,
         to_buy=first.to_buy,
@@ -245,7 +259,7 @@ def _under(
             continue
         mixed = amounts.part(share_of_mix / whole)
         if word == "topcoat":
-            yield _top(case, mixed, coating)
+            yield replace(_top(case, mixed, coating), kind="mix")
         else:
             name = f"{word} paint for the mix"
             yield _Laid((name,), name, "mix", part.name, Stock(), mixed, coating)

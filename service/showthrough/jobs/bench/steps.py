@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from typing import get_args
 
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
-from showthrough.workshop.grounds.kinds import COMMON
+from showthrough.workshop.grounds.kinds import COMMON, WorkKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,23 +19,48 @@ class WholeStep:
     step: PlanStep
     cases: tuple[int, ...]
     """Places of its groups."""
+    paint: tuple[float, ...] = ()
+    """Colour of a topcoat, CIELAB; none for other steps."""
 
 
 _SPRAYED = frozenset({"hvlp", "conventional", "aerosol"})
 
 
+_STAGES = (
+    ("test piece",),
+    ("hardware off",),
+    *((kind,) for kind in get_args(WorkKind)),
+    ("mask",),
+    ("prime", "bind", "block", "bond", "seal", "spot seal", "mix", "undercoat"),
+    ("topcoat", "denib"),
+    ("clear",),
+    ("wax",),
+    ("refit",),
+    ("cure",),
+)
+_STAGE = {kind: place for place, kinds in enumerate(_STAGES) for kind in kinds}
+"""All groups go through one stage before any goes on to the next: no dust beside fresh paint."""
+
+
 def whole_steps(cases: Sequence[Case]) -> list[WholeStep]:
     """Every step of every group in one order, equal steps of several groups once.
 
-    The plans are laid side by side and joined where they are equal; where they differ the
-    steps of the earlier group come first.
+    Stage by stage the plans are laid side by side and joined where they are equal; where they
+    differ the steps of the earlier group come first.
     """
-    joined: list[WholeStep] = []
+    joined: list[list[WholeStep]] = [[] for _ in _STAGES]
     for i, case in enumerate(cases):
-        own = [WholeStep(step, (i,)) for step in _with_hardware(case)]
-        joined = _merged(joined, own) if joined else own
-    numbered = (s.step.model_copy(update={"number": n}) for n, s in enumerate(joined, 1))
-    return [WholeStep(step, s.cases) for step, s in zip(numbered, joined, strict=True)]
+        own: list[list[WholeStep]] = [[] for _ in _STAGES]
+        for step in _with_hardware(case):
+            # Two paints may have one name in words.
+            paint = tuple(case.job.topcoat.chip_lab) if step.kind == "topcoat" else ()
+            own[_STAGE[step.kind]].append(WholeStep(step, (i,), paint))
+        joined = [_merged(*both) for both in zip(joined, own, strict=True)]
+    rows = [row for stage in joined for row in stage]
+    return [
+        WholeStep(row.step.model_copy(update={"number": n}), row.cases)
+        for n, row in enumerate(rows, 1)
+    ]
 
 
 def _merged(first: list[WholeStep], second: list[WholeStep]) -> list[WholeStep]:
@@ -43,7 +69,7 @@ def _merged(first: list[WholeStep], second: list[WholeStep]) -> list[WholeStep]:
     for tag, a, b, c, d in match.get_opcodes():
         if tag == "equal":
             out += [
-                WholeStep(one.step, one.cases + two.cases)
+                WholeStep(one.step, one.cases + two.cases, one.paint)
                 for one, two in zip(first[a:b], second[c:d], strict=True)
             ]
         else:
@@ -51,9 +77,9 @@ def _merged(first: list[WholeStep], second: list[WholeStep]) -> list[WholeStep]:
     return out
 
 
-def _key(step: WholeStep) -> tuple[object, ...]:
-    told = step.step
-    return told.kind, told.product, tuple(told.on), told.coats, told.colour
+def _key(row: WholeStep) -> tuple[object, ...]:
+    told = row.step
+    return told.kind, told.product, tuple(told.on), told.coats, told.colour, row.paint
 
 
 def _with_hardware(case: Case) -> list[PlanStep]:

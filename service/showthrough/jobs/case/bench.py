@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Any
 
 from showthrough.errors import InputError, ProblemList
+from showthrough.film.coats import WET_FILM_UM
 from showthrough.jobs.case.parts import rows_of, sound
 from showthrough.jobs.schema.base import Model
 from showthrough.jobs.schema.bench import (
@@ -33,11 +34,11 @@ from showthrough.workshop.defaults import COMMON_PRACTICE, Default
 from showthrough.workshop.limits import number
 from showthrough.workshop.paint.cans import DEFAULTS as CAN_DEFAULTS
 from showthrough.workshop.paint.cans import MOST_ML, Can, check_cans
-from showthrough.workshop.paint.transfer import USUAL_OPENNESS, tool_class
+from showthrough.workshop.paint.transfer import USUAL_OPENNESS, tool_class, usual_wet_film
 from showthrough.workshop.price.cost import Pricing
 from showthrough.workshop.price.money import Money, read_price, read_rate, same_currency
 from showthrough.workshop.size.area import MOST_AREA_M2, Group, read_shape
-from showthrough.workshop.size.lengths import FT2_M2
+from showthrough.workshop.size.lengths import FT2_M2, METRES
 from showthrough.workshop.size.volumes import volume_ml
 
 UNIT_AREA_M2 = 1.0
@@ -257,18 +258,18 @@ def _size(
 ) -> tuple[Group, bool] | None:
     """The area of a group and whether it was said."""
     before = len(problems.problems)
-    unit = job.get("unit")
-    shapes = []
-    for i, row in enumerate(rows_of(data, "shape"), 1):
+    unit = job.get("unit", "")
+    if not isinstance(unit, str) or unit not in {"", *METRES}:
+        unit = "mm"  # the schema has told it; what else is wrong is told beside it
+    shapes, rows = [], rows_of(data, "shape")
+    for i, row in enumerate(rows, 1):
         shape = sound(ShapeInput, row)
         if shape is None:
             continue
         with problems.collecting(f"{prefix}shape[{i}]"):
-            shapes.append(
-                read_shape(shape.model_dump(exclude_none=True), unit if unit is not None else "")
-            )
-    if len(problems.problems) > before:
-        return None
+            shapes.append(read_shape(shape.model_dump(exclude_none=True), unit))
+    if len(problems.problems) > before or len(shapes) < len(rows):
+        return None  # what the schema refuses it has told
     said = [k for k in ("area_m2", "area_ft2") if data.get(k) is not None]
     if len(said) > 1:
         told = "give area_m2 or area_ft2, not both"
@@ -437,6 +438,20 @@ def _prices(money: MoneyInput, currency: str, problems: ProblemList) -> Prices |
 
 def _as_zero(currency: str) -> list[Money]:
     return [Money(Decimal(0), currency)] if currency else []
+
+
+def film_ratio(stock: Stock, tool: str, wet_film_um: float) -> float:
+    """Film that is laid over the film that a label's drying times are for.
+
+    Where nobody said what that is, it is taken to be a full brush coat, and a thinner one is
+    not taken to dry before the label's time.
+    """
+    if stock.label_film_um is not None:
+        ratio = wet_film_um / stock.label_film_um
+    else:
+        usual = max(usual_wet_film(tool).value, WET_FILM_UM["brush", "full"])
+        ratio = max(wet_film_um / usual, 1.0)
+    return min(max(ratio, 0.05), 20.0)
 
 
 def start_of(bench: Bench, now: datetime) -> datetime:

@@ -11,6 +11,7 @@ from showthrough.errors import InputError, Problem, ProblemList
 from showthrough.jobs.case.bench import Part, one_currency, read_bench, read_part
 from showthrough.jobs.case.parts import check_names, rows_of, sound
 from showthrough.jobs.case.resolve import ReadJob, read_job
+from showthrough.jobs.schema.bench import MOST_GROUPS
 from showthrough.jobs.schema.job import Application
 from showthrough.workshop.size.area import MOST_AREA_M2
 
@@ -42,7 +43,7 @@ def prepare_whole(
     with problems.collecting():
         base = read_job(job, folder)
     bench = read_bench(job, problems)
-    rows = rows_of(job, "group")
+    rows = rows_of(job, "group")[:MOST_GROUPS]  # the schema tells those beyond
     check_names("group", "groups", rows, "", problems)
     read: list[ReadJob | None] = []
     parts: list[Part | None] = []
@@ -85,14 +86,25 @@ def _differs(row: Mapping[str, Any], job: Mapping[str, Any]) -> bool:
     return own is not None or any(row.get(key) is not None for key in ("topcoat", "surface"))
 
 
+_FILM = frozenset({"coat", "wet_film_um", "paint_used"})
+"""How thick a coat is: one way of saying it stands for the others."""
+
+_OF_ANY_TOOL = frozenset({"openness", "flips", "least_topcoats", "sanding_loss"})
+"""What is said of the piece or of the film, not of the tool that lays it."""
+
+
 def _application(row: Mapping[str, Any], job: Mapping[str, Any]) -> Any:
-    """How a group is painted: what the job says, unless the group names a tool of its own."""
+    """How a group is painted: its own words, and the job's for what it leaves out."""
     own, all_ = row.get("application"), job.get("application")
     if not isinstance(own, Mapping) or not isinstance(all_, Mapping):
         return all_ if own is None else own
-    if own.get("tool", all_.get("tool")) != all_.get("tool"):
-        return own  # a film of the job's tool says nothing of another
-    return {**all_, **own}
+    left = {key for key in all_ if all_[key] is not None}
+    usual = Application.model_fields["tool"].default
+    if own.get("tool", all_.get("tool", usual)) != all_.get("tool", usual):
+        left &= _OF_ANY_TOOL  # a film of the job's tool says nothing of another
+    if any(own.get(key) is not None for key in _FILM):
+        left -= _FILM
+    return {**{key: all_[key] for key in all_ if key in left}, **own}
 
 
 def _part(
@@ -125,8 +137,7 @@ def _own(
     merged = {k: v for k, v in job.items() if k not in {"group", "application"}}
     merged.update({k: row[k] for k in _OWN if row.get(k) is not None})
     merged["application"] = _application(row, job) or {}
-    if row.get("topcoat") is not None:
-        merged.pop("test_piece", None)  # it was tried with the job's paint
+    merged.pop("test_piece", None)  # it was tried with the job's paint and tool over its ground
     try:
         return read_job(merged, folder)
     except InputError as error:

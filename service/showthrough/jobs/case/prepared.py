@@ -36,7 +36,7 @@ from showthrough.jobs.case.uncertainty import (
     likely_readings,
     patch_cloud,
 )
-from showthrough.jobs.schema.bench import BenchFields
+from showthrough.jobs.schema.bench import BenchFields, Supply
 from showthrough.jobs.schema.job import OwnedUndercoat, Patch, TestPiece
 from showthrough.palette.finishes import Finish
 from showthrough.palette.seconds import Second
@@ -231,14 +231,30 @@ def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
     """
     if isinstance(job, PreparedJob):
         return job
-    if not isinstance(job, Mapping) or not _BENCH_KEYS & set(job):
+    if not isinstance(job, Mapping) or not _says_of_the_bench(job):
         return _prepared(read_job(job, folder))
     from showthrough.jobs.case.groups import prepare_whole
 
     return prepare_whole(job, folder, _prepared)
 
 
-_BENCH_KEYS = frozenset(BenchFields.model_fields) | {"group"}
+_BENCH_KEYS: Mapping[str, frozenset[str]] = {
+    "": frozenset(BenchFields.model_fields) | {"group"},
+    "topcoat": frozenset(Supply.model_fields),
+    "application": frozenset(
+        {"gun", "openness", "thinning", "transfer_efficiency", "session_loss_ml", "flips"}
+    ),
+}
+"""What paint, days and money are reckoned from, by the table that says it."""
+
+
+def _says_of_the_bench(job: Mapping[str, Any]) -> bool:
+    tables = {"": job, **{key: job.get(key) for key in ("topcoat", "application")}}
+    return any(
+        not keys.isdisjoint(table)
+        for name, keys in _BENCH_KEYS.items()
+        if isinstance(table := tables[name], Mapping)
+    )
 
 
 def _prepared(read: ReadJob) -> PreparedJob:

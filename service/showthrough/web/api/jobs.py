@@ -115,7 +115,7 @@ def _one_of(words: tuple[str, ...]) -> dict[str, Any]:
 
 @router.post(
     "/sheet",
-    response_class=HTMLResponse,
+    response_class=Response,
     responses=REFUSALS | _SHEET,
     openapi_extra=body_schema(Job, EXAMPLE_JOB),
     summary="The printed sheet: bench, customer and shopping pages",

@@ -61,6 +61,7 @@ def _events(schedule: Schedule) -> Iterator[tuple[str, str, datetime, datetime, 
         for part, (start, end) in enumerate(booking.spans):
             key = f"{place}|{part}"
             yield key, title, start, max(end, start + timedelta(minutes=1)), minutes
+    handed = [dates for dates in schedule.dates if dates.hand_over is not None]
     for dates in schedule.dates:
         for name, moment, note in (
             ("refit", dates.refit, "May be refitted and stacked from now on."),
@@ -68,7 +69,8 @@ def _events(schedule: Schedule) -> Iterator[tuple[str, str, datetime, datetime, 
             ("hand-over", dates.hand_over, ""),
         ):
             if moment is not None:
-                title = f"{dates.piece}: {name}" if several else name
+                alone = not several or (name == "hand-over" and len(handed) == 1)
+                title = name if alone else f"{dates.piece}: {name}"
                 until = moment + timedelta(minutes=15)
                 yield f"{dates.piece}|{name}", title, moment, until, note
 

@@ -14,13 +14,13 @@ from showthrough.workshop.days.steps import Step, Task, tasks_for
 EARLY, LIKELY, LATE = 0.1, 0.5, 0.9
 """Chances behind the three hand-over dates; the late one holds in nine jobs of ten."""
 
-MOST_PIECES = 20
+MOST_PIECES = 30
 MOST_STEPS = 100
 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A piece of furniture and its plan.
+    """A piece of furniture, or a part of it, and its plan.
 
     Raises:
         InputError: no step, or more than 100.
@@ -28,6 +28,8 @@ class Piece:
 
     name: str
     steps: tuple[Step, ...]
+    after: tuple[str, ...] = ()
+    """Pieces that must be done, and may be handled, before its first step."""
 
     def __post_init__(self) -> None:
         """Tell what cannot be."""
@@ -71,8 +73,9 @@ class Dates:
     """From when it may be refitted and stacked: films block before."""
     cure: datetime | None
     """From when it may be washed, waxed and loaded."""
-    hand_over: datetime
-    """From when nothing is left to do and it may be handled."""
+    hand_over: datetime | None
+    """From when nothing is left to do and it may be handled; None where other pieces wait
+    for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +91,7 @@ class Schedule:
     @property
     def hand_over(self) -> datetime:
         """When the last piece may leave."""
-        return max(dates.hand_over for dates in self.dates)
+        return max(d.hand_over for d in self.dates if d.hand_over is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,13 +115,17 @@ class _Run:
         self.cured: datetime | None = None
 
     @property
+    def done_with(self) -> bool:
+        """Whether nothing is left to do."""
+        return self.at == len(self.tasks)
+
+    @property
     def task(self) -> Task:
         return self.tasks[self.at]
 
     def begins(self) -> datetime:
         """Earliest moment of its next task, or of the hand-over after the last one."""
-        last = self.at == len(self.tasks)
-        if (last or self.task.after_films) and self.handled is not None:
+        if (self.done_with or self.task.after_films) and self.handled is not None:
             return max(self.ready, self.handled)
         return self.ready
 
@@ -128,10 +135,11 @@ class _Run:
         self.ready = end + timedelta(hours=task.wait_h)
         if task.laid:
             self.dry = self.ready
-            handled = end + timedelta(hours=task.handle_h)
-            cured = end + timedelta(days=task.cure_d)
+            # What takes no other coat yet may not be handled, and what may not is not cured.
+            handled = end + timedelta(hours=max(task.handle_h, task.wait_h))
             # A slow film below is not ready sooner for a quick one above.
             self.handled = max(handled, self.handled or handled)
+            cured = max(end + timedelta(days=task.cure_d), self.handled)
             self.cured = max(cured, self.cured or cured)
         self.at += 1
         self.waiting += self.begins() - end
@@ -150,7 +158,7 @@ def schedule(
     that can begin first is taken, and of several the piece that stands first.
 
     Args:
-        pieces: up to 20, in order of preference.
+        pieces: up to 30, in order of preference; none waits for itself.
         start: aware moment from which work may begin.
         hours: when somebody stands at the bench.
         climate: the room.
@@ -161,11 +169,15 @@ def schedule(
     """
     _check(pieces, start)
     runs = [_Run(p.name, tasks_for(p.steps, chance, climate), start) for p in pieces]
+    named = {run.name: run for run in runs}
+    before = {p.name: [named[name] for name in p.after] for p in pieces}
     free, booked = start.astimezone(UTC), []
-    while open_runs := [run for run in runs if run.at < len(run.tasks)]:
+    while left := [run for run in runs if not run.done_with]:
+        open_runs = [run for run in left if all(one.done_with for one in before[run.name])]
         fits = []
         for run in open_runs:
-            at = max(run.begins().astimezone(UTC), free)
+            ready = [one.begins() for one in (run, *before[run.name])]
+            at = max(max(ready).astimezone(UTC), free)
             fits.append(hours.fit(at, run.task.minutes, whole=run.task.whole))
         chosen = min(range(len(fits)), key=lambda i: fits[i][0][0])
         run, spans = open_runs[chosen], fits[chosen]
@@ -173,9 +185,13 @@ def schedule(
         run.done(free)
         booked.append(Booking(run.name, task.kind, task.title, spans, task.minutes, run.ready))
     waiting = sum((run.waiting for run in runs), timedelta(0))
+    waited_for = {name for piece in pieces for name in piece.after}
     return Schedule(
         tuple(booked),
-        tuple(Dates(r.name, r.dry, r.handled, r.cured, r.begins()) for r in runs),
+        tuple(
+            Dates(r.name, r.dry, r.handled, r.cured, None if r.name in waited_for else r.begins())
+            for r in runs
+        ),
         sum(booking.minutes for booking in booked),
         waiting / timedelta(hours=1),
     )
@@ -187,6 +203,12 @@ def _check(pieces: Sequence[Piece], start: datetime) -> None:
         wrong.add("pieces", len(pieces), f"from 1 to {MOST_PIECES} pieces work")
     if len({piece.name for piece in pieces}) < len(pieces):
         wrong.add("pieces", [p.name for p in pieces], "each piece needs a name of its own")
+    met: set[str] = set()
+    for piece in pieces:
+        # Each waits only for what stands before it, so that none waits in a circle.
+        if not met >= set(piece.after):
+            wrong.add("after", piece.after, "must name pieces that stand before it", "unknown")
+        met.add(piece.name)
     if start.tzinfo is None:
         wrong.add("start", start, "must be a moment with its time zone")
     wrong.raise_if_any()
@@ -200,7 +222,7 @@ def hand_over(
     Only the counts vary; drying, minutes and the weather are taken as they are stated.
 
     Args:
-        pieces: up to 20, in order of preference.
+        pieces: up to 30, in order of preference; none waits for itself.
         start: aware moment from which work may begin.
         hours: when somebody stands at the bench.
         climate: the room.
@@ -215,4 +237,10 @@ def hand_over(
         if key not in made:
             made[key] = schedule(pieces, start, hours, climate, chance)
         found.append(made[key])
-    return HandOver(*found)
+    early, likely, late = found
+    # Whoever has fewer coats to lay may follow the longer plan and is done no later.
+    return HandOver(
+        min(early, likely, key=lambda plan: plan.hand_over),
+        likely,
+        max(late, likely, key=lambda plan: plan.hand_over),
+    )

@@ -15,6 +15,9 @@ from showthrough.workshop.defaults import COMMON_PRACTICE, MEMORY, Default
 TOOLS = ("brush", "roller", "hvlp", "conventional", "aerosol")
 """Tools by what they lose: two spray guns (high volume at low pressure, and conventional)."""
 
+SPRAY_GUNS = frozenset({"hvlp", "conventional"})
+"""Those of them that a compressor or turbine drives."""
+
 OPENNESS = ("flat panel", "carcass", "chair or spindles")
 """How much of the spray meets the piece."""
 
