@@ -32,6 +32,9 @@ _STEP = 2.5
 _MOST_OF_ROW = 0.8
 """Share of a row of units that steps together; the picture's own detail takes the rest."""
 
+_NEARLY_ALL = 0.9
+"""The same where no jog shows that the step is damage."""
+
 _EVEN = 0.05
 """Share of unlike neighbours below which a picture is drawn; in a photo they are one of eight
 at least, where units meet."""
@@ -215,8 +218,13 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
                 continue
             least, most = min(heights), max(heights)
             alike = most - least < max(0.5 * _STEP, 0.25 * most)
-            # A step that the picture goes on across is none of its own.
-            if alike and seen[last] < 1 / 3 and _goes_on(luma, unit, row, column):
+            # A step all along the row that the picture goes on across is none of its own.
+            if (
+                alike
+                and stepped[last] >= _NEARLY_ALL * known[last]
+                and seen[last] < 1 / 3
+                and _goes_on(luma, unit, row, column)
+            ):
                 return True
             jog = way * _jog(plane, unit, row, column)
             # Where one of two rows is not known, or has an edge of the picture's own along it, the
