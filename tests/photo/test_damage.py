@@ -73,12 +73,13 @@ def test_a_changed_bit_that_moved_the_answer_beyond_its_radius_is_refused(bit):
         ("door.jpg", 169221),
         ("door.jpg", 125066),
         ("door.jpg", 168862),
+        ("door.jpg", 143114),
     ],
 )
 def test_a_shift_that_the_picture_hides_in_part_is_refused(name, bit):
     # Black cannot step down by as much as the rest; most of it is black from there on; an edge
     # of the picture's own runs along the step, or just above it, or hides the jog in it; only the
-    # first unit stands apart; the step is a slight one of 4 of 255.
+    # first unit stands apart; the step is a slight one of 3 or 4 of 255.
     data = (FOLDER / name).read_bytes()
     with pytest.raises(ImageError, match="damaged"):
         load_picture(flipped(data, bit))

@@ -26,8 +26,12 @@ from showthrough.photo.picture.encoding import BoolArray
 from showthrough.photo.picture.heic_damage import heic_damage
 from showthrough.photo.picture.jpeg_tables import damaged_tables, segments
 
-_STEP = 2.5
-"""Step of a unit's mean, of 255, from which it is told from the picture itself."""
+_STEP, _STEP_UNITS = 2.0, 50
+"""Step of the means, of 255, that is told from the picture itself by so many units beside each
+other; fewer tell less of it, as with any mean."""
+
+_CORNER_STEP = 6.0
+"""The same where only the first few units tell it."""
 
 _MOST_OF_ROW = 0.8
 """Share of a row of units that steps together; the picture's own detail takes the rest."""
@@ -51,7 +55,7 @@ _ENDS = (1.0, 254.0)
 _MOST_CUT = 0.25
 """Share of a unit's edge cut off from which its step is not known."""
 
-_EVEN_STEP, _SLIGHT = 0.8, 2.0
+_EVEN_STEP, _SLIGHT = 0.7, 1.2
 """Share by which the middle half of a step's units may differ, of what exceeds a slight step."""
 
 _NEAR = 0.3
@@ -251,7 +255,7 @@ def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plan
     if _is_drawn(luma, high):
         return False
     for count in range(1, below.size // 3 + 1):
-        if not below[count - 1] > 2.0 * _STEP:
+        if not below[count - 1] > _CORNER_STEP:
             return False
         height = float(np.median(below[:count]))
         above, under = (plane[i : i + high, : count * wide].mean() for i in (0, high))
@@ -313,7 +317,8 @@ def _heights(after: Plane, last: int, columns: int) -> list[float]:
         and float(np.subtract(*np.quantile(part, (0.75, 0.25)))) < _EVEN_STEP * (height - _SLIGHT)
         for part, height in zip(parts, heights, strict=True)
     )
-    return heights if alike and even and least > _STEP + 1.5 * min(usual, default=0.0) else []
+    told = _STEP * max(1.0, float(np.sqrt(_STEP_UNITS / columns)))
+    return heights if alike and even and least > told + 1.5 * min(usual, default=0.0) else []
 
 
 def _is_drawn(luma: Plane, edge: int) -> bool:
