@@ -74,6 +74,8 @@ def test_a_changed_bit_that_moved_the_answer_beyond_its_radius_is_refused(bit):
         ("door.jpg", 125066),
         ("door.jpg", 168862),
         ("door.jpg", 143114),
+        ("door.jpg", 183245),
+        ("door.jpg", 8 * 672 + 7),
     ],
 )
 def test_a_shift_that_the_picture_hides_in_part_is_refused(name, bit):

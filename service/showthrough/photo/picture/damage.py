@@ -31,7 +31,7 @@ _STEP, _STEP_UNITS = 2.0, 50
 other; fewer tell less of it, as with any mean."""
 
 _CORNER_STEP = 6.0
-"""The same where only the first few units tell it."""
+"""The same where the first unit alone tells it."""
 
 _MOST_OF_ROW = 0.8
 """Share of a row of units that steps together; the picture's own detail takes the rest."""
@@ -255,7 +255,7 @@ def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plan
     if _is_drawn(luma, high):
         return False
     for count in range(1, below.size // 3 + 1):
-        if not below[count - 1] > _CORNER_STEP:
+        if not below[count - 1] > _STEP:
             return False
         height = float(np.median(below[:count]))
         above, under = (plane[i : i + high, : count * wide].mean() for i in (0, high))
@@ -263,7 +263,8 @@ def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plan
         # The unit that was changed itself may hold anything: then the one after it tells.
         beside = float(np.median(_jump(*edge))), _jog(plane, unit, 0, count)
         if (
-            abs(float(under - above) - height) < _NEAR * height
+            height > _CORNER_STEP / np.sqrt(count)
+            and abs(float(under - above) - height) < _NEAR * height
             and min(abs(step - height) for step in beside) < _NEAR * height
             and float(np.nanmax(np.abs(below[count + 1 :]))) < 0.5 * height
         ):
@@ -322,9 +323,14 @@ def _heights(after: Plane, last: int, columns: int) -> list[float]:
 
 
 def _is_drawn(luma: Plane, edge: int) -> bool:
-    """Whether hardly any neighbours differ above and below an edge, as in no photo."""
+    """Whether hardly any neighbours differ above and below an edge, as in no photo.
+
+    What black or white cuts off is left out: there nothing differs in a photo either.
+    """
     rows = luma[max(0, edge - 2) : edge + 2]
-    return bool((np.abs(np.diff(rows, axis=1)) > 0.5).mean() < _EVEN) if rows.size else False
+    inside = ((rows > _ENDS[0]) & (rows < _ENDS[1]))[:, 1:]
+    unlike = np.abs(np.diff(rows, axis=1)) > 0.5
+    return bool(inside.any()) and float(unlike[inside].mean()) < _EVEN
 
 
 def _goes_on(luma: Plane, unit: tuple[int, int], row: int, column: int) -> bool:
