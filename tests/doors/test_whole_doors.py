@@ -273,15 +273,15 @@ def test_us_units_in_every_text():
     assert answer.area.total_m2 == pytest.approx(42 * 0.3048**2, abs=1e-4)
     assert {can.ml for can in answer.paint[-1].cans} <= {946, 3785}
     text = text_of(job)
-    assert "42 ft2" in text
+    assert "42 ft²" in text
     assert re.search(r"\d x 1 (qt|gal)\b", text)
-    assert not re.search(r"\d (ml|l|m2)\b", text)
+    assert not re.search(r"\d (ml|l|m²)\b", text)
     assert whole({**job, "units": "metric"}).money == answer.money
 
 
 def test_a_tiny_area_is_not_nothing():
-    assert "0.004 m2" in text_of(small_job(WHITE, VARNISH, area_m2=0.004))
-    assert "0.43 ft2" in text_of(small_job(WHITE, VARNISH, area_m2=0.04, units="us"))
+    assert "0.004 m²" in text_of(small_job(WHITE, VARNISH, area_m2=0.004))
+    assert "0.43 ft²" in text_of(small_job(WHITE, VARNISH, area_m2=0.04, units="us"))
 
 
 def test_what_cannot_be_bought_is_not_told_as_nothing_to_buy():

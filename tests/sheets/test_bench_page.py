@@ -117,7 +117,7 @@ def test_no_money_is_on_the_bench_page(job):
 
 def test_amounts_of_a_us_job_are_in_its_units():
     text = bench(US).text
-    assert "ft2" in text
+    assert "ft²" in text
     assert "qt" in text
     assert " ml" not in text
     assert "wet film, mil" in text

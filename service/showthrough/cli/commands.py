@@ -50,6 +50,8 @@ def _with_options(job: dict[str, Any], args: argparse.Namespace) -> dict[str, An
             stated["wet_film_um"] = _number_or_text(args.wet_film_um)
         if stated:
             job = {**job, "application": {**application, **stated}}
+    if getattr(args, "by", None) is not None:
+        job = {**job, "rank_by": args.by}
     if args.volume_solids is not None and isinstance(topcoat, dict):
         solids = _number_or_text(args.volume_solids)
         job = {**job, "topcoat": {**topcoat, "volume_solids": solids}}

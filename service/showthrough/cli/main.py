@@ -96,6 +96,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_job(plan)
     _add_output(plan)
     _add_full(plan)
+    plan.add_argument("--by", help="rank the ways by coats, money or days (default: the job's)")
     plan.add_argument("--ics", metavar="FILE", help="write the days as a calendar file")
     plan.add_argument("--replace", action="store_true", help="write over a file of that name")
     plan.set_defaults(run=commands.plan)

@@ -105,7 +105,7 @@ _WIDE = 1.7
 
 def area_words(m2: float, units: str) -> str:
     """An area as the painter measures it."""
-    amount, unit, places = (m2 * FT2_PER_M2, "ft2", 0) if units == "us" else (m2, "m2", 2)
+    amount, unit, places = (m2 * FT2_PER_M2, "ft²", 0) if units == "us" else (m2, "m²", 2)
     small = amount < 10.0 ** (1 - places)  # it keeps two digits that tell something
     return f"{amount:.2g} {unit}" if small else f"{amount:.{places}f} {unit}"
 
@@ -143,7 +143,7 @@ def bench_assumptions(bench: Bench, cases: Sequence[Case]) -> list[str]:
     """What is taken for granted of room, hours, cans and area."""
     out = []
     if not all(case.part.area_stated for case in cases):
-        out.append("No area was said: amounts, minutes and money are for 1 m2. Measure the piece.")
+        out.append("No area was said: amounts, minutes and money are for 1 m². Measure the piece.")
     sprayed = any(c.part.tool in {"hvlp", "conventional", "aerosol"} for c in cases)
     if sprayed and not all(case.part.openness_stated for case in cases):
         out.append(

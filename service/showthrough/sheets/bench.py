@@ -116,7 +116,7 @@ def _figure(headline: str) -> tuple[str, str]:
 
 def _area(answer: WholeJob) -> str:
     if not answer.area.stated:
-        return "" if answer.days is None else "No area was said: amounts and minutes are for 1 m2."
+        return "" if answer.days is None else "No area was said: amounts and minutes are for 1 m²."
     total = area_words(answer.area.total_m2, answer.units)
     pieces = f", {answer.area.pieces} pieces" if answer.area.pieces > 1 else ""
     if len(answer.area.groups) == 1:

@@ -121,7 +121,7 @@ def _blocks(answer: WholeJob) -> list[tuple[str, list[str]]]:
 def _area(answer: WholeJob) -> str:
     area = answer.area
     if not area.stated:
-        return "No area was said: amounts are for 1 m2."
+        return "No area was said: amounts are for 1 m²."
     total = area_words(area.total_m2, answer.units)
     pieces = f" over {area.pieces} pieces" if area.pieces > 1 else ""
     if len(area.groups) == 1:
@@ -159,7 +159,8 @@ def _rest(answer: WholeJob, width: int) -> list[str]:
             + ("" if way.days is None else f", {way.days:g} days")
             for way in answer.way_costs
         ]
-        out += ["", "Ways in money and days", *wrapped(rows, width)]
+        alone = "" if len(answer.groups) == 1 else ", of the largest group alone"
+        out += ["", f"Ways in money and days{alone}", *wrapped(rows, width)]
     if answer.money is not None:
         rows = [f"{line.name}: {line.amount}" for line in answer.money.lines]
         out += ["", f"The bill ({answer.money.currency})", *wrapped(rows, width)]
