@@ -82,12 +82,11 @@ def main() -> None:
     )
     say("command line cold, small job, JSON", cold, f"{cold[0] / numpy_alone[0]:.2f} x (at most 4)")
 
-    from showthrough.jobs.undercoats.search import search_undercoats
-    from showthrough.jobs.undercoats.trials import reckon
-
     from showthrough import predict
     from showthrough.film.undercoat import critical_over
     from showthrough.jobs.case.prepared import prepare
+    from showthrough.jobs.undercoats.reckon import reckon
+    from showthrough.jobs.undercoats.ways import ways_of
 
     rng = random.Random(1)  # noqa: S311 - colours, no secrets
     for _ in range(5):
@@ -107,7 +106,7 @@ def main() -> None:
 
     def search() -> int:
         found = reckon(job)
-        search_undercoats(job, found)
+        ways_of(job, found, None)
         return len(found.candidates)
 
     say("undercoat search, 3 patches", least(search, 60), f"{search()} candidates (at most 10 ms)")

@@ -29,6 +29,7 @@ from showthrough.film.optics import (
 )
 from showthrough.film.thickness import (
     FilmTable,
+    _Pairs,
     even_thickness,
     film_lab,
     full_colour_thickness,
@@ -125,6 +126,31 @@ def test_one_pair_alone_is_reckoned_as_in_a_crowd(scanned):
             some.lab[i : i + 1],
         )
         assert alone == pytest.approx(crowd[i : i + 1], rel=1e-5)
+
+
+def test_a_contest_keeps_the_film_of_its_winner_and_lets_most_others_go(scanned):
+    some, expected = scanned
+    rivals = np.arange(399).reshape(133, 3)
+    found = full_colour_thickness(
+        some.absorption, some.scattering, some.ground, some.lab, contests=[rivals]
+    )
+    worst = expected[rivals].max(axis=1)
+    best = rivals[worst.argmin()]
+    assert found[best] == pytest.approx(expected[best], rel=1e-5)
+    let_go = np.isinf(found) & np.isfinite(expected)
+    assert let_go.sum() > 200
+    assert found[~let_go] == pytest.approx(expected[~let_go], rel=1e-5)
+
+
+def test_what_is_settled_stays_within_the_tolerance_at_every_greater_film():
+    some = pairs(5, 200)
+    table = FilmTable.of(some.absorption, some.scattering, some.ground)
+    unit = 1.0 / (some.absorption + some.scattering).max(axis=1)
+    films = 8.0 * unit * np.linspace(1.0, 40.0, 200)[:, None]
+    settled, labs = _Pairs(table, some.lab).settled(films[0], 1.0)
+    assert 20 < settled.sum() < 180
+    assert labs[:, 0] == pytest.approx(table.lab(films[0]), abs=1e-12)
+    assert (ciede2000(table.lab(films), some.lab)[:, settled] <= 1.0).all()
 
 
 def test_two_grounds_are_even_after_the_last_crossing():

@@ -135,7 +135,8 @@ def undercoat_sigma(
     ground = reckoned.grounds[chosen]
     neutral = part.lab * np.array([1.0, 0.0, 0.0])
     lighter = neutral + np.array([TINT_ERROR_L, 0.0, 0.0])
-    ratio = lab_to_xyz(lighter)[:, 1] / lab_to_xyz(neutral)[:, 1]
+    after, before = lab_to_xyz(np.stack([lighter, neutral]))[..., 1]
+    ratio = after / before
     paler = np.clip(ground * ratio[:, None, None], 0.0, 1.0)
     critical = reckoned.under_um[chosen]
     flat = np.tile(critical.ravel(), 2)

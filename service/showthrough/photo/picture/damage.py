@@ -26,11 +26,18 @@ from showthrough.photo.picture.encoding import BoolArray
 from showthrough.photo.picture.heic_damage import heic_damage
 from showthrough.photo.picture.jpeg_tables import damaged_tables, segments
 
-_STEP = 2.5
-"""Step of a unit's mean, of 255, from which it is told from the picture itself."""
+_STEP, _STEP_UNITS = 2.0, 50
+"""Step of the means, of 255, that is told from the picture itself by so many units beside each
+other; fewer tell less of it, as with any mean."""
+
+_CORNER_STEP = 6.0
+"""The same where the first unit alone tells it."""
 
 _MOST_OF_ROW = 0.8
 """Share of a row of units that steps together; the picture's own detail takes the rest."""
+
+_NEARLY_ALL = 0.9
+"""The same where no jog shows that the step is damage."""
 
 _EVEN = 0.05
 """Share of unlike neighbours below which a picture is drawn; in a photo they are one of eight
@@ -48,7 +55,7 @@ _ENDS = (1.0, 254.0)
 _MOST_CUT = 0.25
 """Share of a unit's edge cut off from which its step is not known."""
 
-_EVEN_STEP, _SLIGHT = 0.8, 2.0
+_EVEN_STEP, _SLIGHT = 0.7, 1.2
 """Share by which the middle half of a step's units may differ, of what exceeds a slight step."""
 
 _NEAR = 0.3
@@ -215,8 +222,13 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
                 continue
             least, most = min(heights), max(heights)
             alike = most - least < max(0.5 * _STEP, 0.25 * most)
-            # A step that the picture goes on across is none of its own.
-            if alike and seen[last] < 1 / 3 and _goes_on(luma, unit, row, column):
+            # A step all along the row that the picture goes on across is none of its own.
+            if (
+                alike
+                and stepped[last] >= _NEARLY_ALL * known[last]
+                and seen[last] < 1 / 3
+                and _goes_on(luma, unit, row, column)
+            ):
                 return True
             jog = way * _jog(plane, unit, row, column)
             # Where one of two rows is not known, or has an edge of the picture's own along it, the
@@ -243,7 +255,7 @@ def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plan
     if _is_drawn(luma, high):
         return False
     for count in range(1, below.size // 3 + 1):
-        if not below[count - 1] > 2.0 * _STEP:
+        if not below[count - 1] > _STEP:
             return False
         height = float(np.median(below[:count]))
         above, under = (plane[i : i + high, : count * wide].mean() for i in (0, high))
@@ -251,7 +263,8 @@ def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plan
         # The unit that was changed itself may hold anything: then the one after it tells.
         beside = float(np.median(_jump(*edge))), _jog(plane, unit, 0, count)
         if (
-            abs(float(under - above) - height) < _NEAR * height
+            height > _CORNER_STEP / np.sqrt(count)
+            and abs(float(under - above) - height) < _NEAR * height
             and min(abs(step - height) for step in beside) < _NEAR * height
             and float(np.nanmax(np.abs(below[count + 1 :]))) < 0.5 * height
         ):
@@ -305,13 +318,19 @@ def _heights(after: Plane, last: int, columns: int) -> list[float]:
         and float(np.subtract(*np.quantile(part, (0.75, 0.25)))) < _EVEN_STEP * (height - _SLIGHT)
         for part, height in zip(parts, heights, strict=True)
     )
-    return heights if alike and even and least > _STEP + 1.5 * min(usual, default=0.0) else []
+    told = _STEP * max(1.0, float(np.sqrt(_STEP_UNITS / columns)))
+    return heights if alike and even and least > told + 1.5 * min(usual, default=0.0) else []
 
 
 def _is_drawn(luma: Plane, edge: int) -> bool:
-    """Whether hardly any neighbours differ above and below an edge, as in no photo."""
+    """Whether hardly any neighbours differ above and below an edge, as in no photo.
+
+    What black or white cuts off is left out: there nothing differs in a photo either.
+    """
     rows = luma[max(0, edge - 2) : edge + 2]
-    return bool((np.abs(np.diff(rows, axis=1)) > 0.5).mean() < _EVEN) if rows.size else False
+    inside = ((rows > _ENDS[0]) & (rows < _ENDS[1]))[:, 1:]
+    unlike = np.abs(np.diff(rows, axis=1)) > 0.5
+    return bool(inside.any()) and float(unlike[inside].mean()) < _EVEN
 
 
 def _goes_on(luma: Plane, unit: tuple[int, int], row: int, column: int) -> bool:
