@@ -127,6 +127,9 @@ def test_the_label_rules_the_steps_and_the_dates_alike():
     answer = whole({**PLAIN, "topcoat": said})
     texts = {step.kind: step.product for step in answer.steps}
     assert texts["denib"].startswith("wait 6 hours,")
+    known = whole({**PLAIN, "topcoat": {**said, "chemistry": "water-borne"}})
+    assert not any("wait 4 hours" in told for told in known.assumptions)
+    assert any("wait 6 h" in told for told in known.assumptions)
     assert texts["cure"] == "10 days, as its label says"
     last = [stay for stay in answer.days.stays if stay.title.startswith("topcoat")][-1]
     assert moment(answer.days.cure) - moment(last.end) == pytest.approx(

@@ -238,6 +238,38 @@ def test_a_step_tells_the_paint_of_its_own_groups():
     assert both == pytest.approx(white.ml_50, rel=0.05)  # medians of one hand nearly add
 
 
+def test_the_shop_is_asked_for_the_product_alone():
+    edge = patch((60, 8, 20), "edge", ground="mdf", edge=True, share=0.1)
+    face = patch((60, 8, 20), "face", ground="mdf", share=0.9)
+    answer = whole(small_job(WHITE, face, edge, area_m2=1.0))
+    (step,) = [s for s in answer.steps if "edge" in s.on and s.coats]
+    assert "between the coats" in step.product
+    assert step.ml_50
+    assert all("between the coats" not in p.product for p in answer.paint)
+
+
+def test_two_paints_of_one_name_are_two_products():
+    # "dark grey" in words both of them, and each is bought for itself.
+    groups = [
+        {"name": f"g{i}", "area_m2": 1.0, "topcoat": {"colour": f"lab({light} 0 0)", "cans": CANS}}
+        for i, light in enumerate((30, 31))
+    ]
+    answer = whole(priced_job(WHITE, group=groups))
+    names = [p.product for p in answer.paint if "topcoat" in p.used_for]
+    assert len(set(names)) == 2
+    assert all(p.price for p in answer.paint if "topcoat" in p.used_for)
+    assert {line.name for line in answer.money.lines} >= set(names)
+
+
+def test_a_wide_amount_asks_for_a_test_piece_before_the_shop():
+    sure, unsure = (
+        of(whole(small_job(colour, VARNISH, area_m2=1.0))) for colour in ((55, 0, 0), (42, 58, 38))
+    )
+    assert not any("test piece" in told for told in sure.advice)
+    if unsure.cans:
+        assert any("test piece" in told for told in unsure.advice)
+
+
 def of_name(answer, name):
     (found,) = [p for p in answer.paint if p.product == name]
     return found

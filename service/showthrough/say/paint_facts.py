@@ -57,8 +57,10 @@ def _chemistry(job: PreparedJob, chemistry: Chemistry) -> str:
     grounds = [substrate.ground for substrate in job.substrates]
     usual = [bleeds(ground) for ground in grounds]
     now = [bleeds(ground, chemistry) for ground in grounds]
-    wait = f"wait {RECOAT[chemistry]} between coats"
-    text = f"{_NAMES[chemistry]}: {wait}{'' if chemistry == 'two-pack' else ' (default)'}"
+    stated = None if job.part is None else job.part.stock.recoat_h
+    told = RECOAT[chemistry] if stated is None else f"{stated:g} h, as its label says,"
+    default = " (default)" if stated is None and chemistry != "two-pack" else ""
+    text = f"{_NAMES[chemistry]}: wait {told} between coats{default}"
     if usual != now and chemistry == "shellac":
         return f"{text}. It blocks what bleeds by itself. It changes no count of coats."
     if usual != now:

@@ -91,7 +91,7 @@ def product_advice(
         return ["No amount suffices with that chance: another tool or colour first."]
     out = []
     if bought.wanted_ml > _WIDE * bought.ml_50:
-        out.append("The amount is far from sure: lay the test piece before you buy all of it.")
+        out.append(f"The amount is far from sure: {_FIRST_A_TEST}.")
     if bought.mix_together:
         out.append("Mix the tins together before the last coat: batches differ.")
     if keep_ml and bought.leftover_ml >= keep_ml:
@@ -99,6 +99,7 @@ def product_advice(
     return out
 
 
+_FIRST_A_TEST = "lay a test piece before you buy all of it"
 _WIDE = 1.7
 """Wished amount over the median from which on a test piece comes before the shop."""
 
@@ -193,7 +194,8 @@ def buy_line(product: ProductShown, units: str, currency: str) -> str:
     got = " and ".join(parts) or nothing_words(product)
     sure = "" if product.chance is None else f", enough {chance_words(product.chance)}"
     price = f", {product.price} {currency}" if product.price and currency else ""
-    return f"{product.product}: {amount + ': ' if amount else ''}{got}{sure}{price}"
+    wide = f"; {_FIRST_A_TEST}" if any(_FIRST_A_TEST in told for told in product.advice) else ""
+    return f"{product.product}: {amount + ': ' if amount else ''}{got}{sure}{price}{wide}"
 
 
 def days_lines(days: DaysShown) -> list[str]:

@@ -123,9 +123,9 @@ def materials_of(cases: Sequence[Case], bench: Bench) -> Materials:
                 sheets[grade] = sheets.get(grade, 0) + count
     wax = WaxNeed(*grams) if grams[1] else None
     products = [_joined(rows) for rows in gathered.values()]
-    called = Counter(product.told for product in products)
+    called = Counter(product.name for product in products)
     named = (
-        replace(p, name=f"{p.told} ({', '.join(p.by_group)})") if called[p.told] > 1 else p
+        replace(p, name=f"{p.name} ({', '.join(p.by_group)})") if called[p.name] > 1 else p
         for p in products
     )
     return Materials(tuple(named), wax, dict(sorted(sheets.items())))
@@ -141,7 +141,8 @@ def _joined(rows: list[_Laid]) -> Product:
     for other in others:
         amounts += other
     return Product(
-        name=first.name,
+        # What is done between the coats of a spot is no part of what the shop sells.
+        name=re.sub(r", [^,]* between the coats$", "", first.name),
         told=first.name,
         kinds=tuple(dict.fromkeys(row.kind for row in rows)),
         by_group=by_group,
