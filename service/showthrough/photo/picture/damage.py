@@ -140,7 +140,10 @@ def _broken_run(data: bytes) -> str | None:
     if planes.shape[0] <= 2 * unit[0] or planes.shape[1] < _LEAST_UNITS * unit[1]:
         return None
     luma, *chroma = (planes[..., i] for i in range(planes.shape[2]))
-    if any(_runs_on(plane, unit, luma) for plane in (luma, *chroma)):
+    steps = np.abs(_jumps(luma, unit).height)
+    if _runs_on(luma, unit, luma, np.zeros_like(steps)) or any(
+        _runs_on(plane, unit, luma, steps) for plane in chroma
+    ):
         return "from some place on its colours are shifted"
     return None
 
@@ -192,11 +195,18 @@ def _jump(two_before: Plane, before: Plane, after: Plane, two_after: Plane) -> P
     return 1.5 * (after - before) - 0.5 * (two_after - two_before)
 
 
-def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
+def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane, edges: Plane) -> bool:
     """Whether all units after one of them, in reading order, step together.
 
     Such a step runs along the upper edge of that unit's row from there on, and along its
     lower edge up to there, with a jog between. In a drawing edges may lie just so.
+
+    Args:
+        plane: luma or one of chroma.
+        unit: rows and columns of a unit.
+        luma: the picture's luma.
+        edges: steps that show an edge between two things, shape (rows, columns): for chroma
+            those of luma, as a rule.
     """
     jumps = _jumps(plane, unit)
     columns = jumps.height.shape[1]
@@ -204,9 +214,7 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane) -> bool:
     # goes no further than that row.
     after, cut = jumps.height.ravel()[1:], jumps.cut.ravel()[1:]
     known = _count(np.isfinite(after), columns)
-    # An edge between two things shows in luma as a rule: a step in chroma alone is told from it.
-    in_luma = np.zeros_like(after) if plane is luma else _jumps(luma, unit).height.ravel()[1:]
-    seen = _count(np.abs(in_luma) > _STEP, columns) / columns
+    seen = _count(edges.ravel()[1:] > _STEP, columns) / columns
     for way in (1.0, -1.0):
         stepped = _count(way * after > 0.5 * _STEP, columns)
         suspects = (known >= columns / 3) & (stepped >= _MOST_OF_ROW * known)

@@ -9,6 +9,7 @@ Source: ITU-T T.81 (B.2.4, F.1.2 and G.1.2 on what tables may hold, Annex K for 
 from __future__ import annotations
 
 import io
+import re
 import struct
 from collections.abc import Iterable, Iterator
 from functools import cache
@@ -17,9 +18,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-_END, _SCAN, _CODES = 0xD9, 0xDA, 0xC4
+_END, _CODES = 0xD9, 0xC4
 _FRAMES = {0xC0, 0xC1, 0xC2}
 _PROGRESSIVE = 0xC2
+
+_MARKER = re.compile(rb"\xff([^\x00\xd0-\xd7\xff])", re.DOTALL)
+"""In coded numbers 0xFF stands before a zero or a mark to start afresh; elsewhere it may be
+doubled."""
 
 _MOST_OF_MEANS, _MOST_OF_REST = 11, 10
 """Greatest size in bits of a mean's difference and of any other number, at 8 bits a channel."""
@@ -55,21 +60,11 @@ def segments(data: bytes) -> Iterator[tuple[int, bytes]]:
 
     The coded numbers after the head of a scan are left out.
     """
-    place = 2
-    while place + 4 <= len(data):
-        marker = data[place + 1]
-        # In coded numbers 0xFF stands before a zero or a mark to start afresh; elsewhere it may
-        # be doubled.
-        if data[place] != 0xFF or marker in {0x00, 0xFF} or 0xD0 <= marker <= 0xD7:
-            place = data.find(b"\xff", place + 1)
-            if place < 0:
-                return
-            continue
-        if marker == _END:
-            return
-        (length,) = struct.unpack_from(">H", data, place + 2)
-        yield marker, data[place + 4 : place + 2 + length]
-        place += 2 + length
+    found = _MARKER.search(data, 2)
+    while found and found[1][0] != _END and found.end() + 2 <= len(data):
+        (length,) = struct.unpack_from(">H", data, found.end())
+        yield found[1][0], data[found.end() + 2 : found.end() + length]
+        found = _MARKER.search(data, found.end() + length)
 
 
 def _are_codes(body: bytes, frame: int) -> bool:
