@@ -221,7 +221,9 @@ def test_real_photos_with_edges_where_units_meet_are_read(name, corner, quality,
     load_picture(jpeg(np.asarray(small), quality=quality, subsampling=subsampling))
 
 
-@pytest.mark.parametrize("name", ["chart_frame.jpg", "chart_shade.jpg", "chart_glare.jpg"])
+@pytest.mark.parametrize(
+    "name", ["chart_frame.jpg", "chart_shade.jpg", "chart_glare.jpg", "chart_corner.jpg"]
+)
 def test_the_frame_of_a_chart_is_no_damage(name):
     # Simulated photos of tests/reference/camera_trials.py: where the frame's lower edge and the
     # chip's lie one unit apart a slight step in chroma seems to run on from one to the other, and

@@ -230,18 +230,14 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane, edges: Plane) -> 
                 continue
             least, most = min(heights), max(heights)
             alike = most - least < max(0.5 * _STEP, 0.25 * most)
+            whole = stepped[last] >= _NEARLY_ALL * known[last] and seen[last] < 1 / 3
             # A step all along the row that the picture goes on across is none of its own.
-            if (
-                alike
-                and stepped[last] >= _NEARLY_ALL * known[last]
-                and seen[last] < 1 / 3
-                and _goes_on(luma, unit, row, column)
-            ):
+            if alike and whole and _goes_on(luma, unit, row, column):
                 return True
             jog = way * _jog(plane, unit, row, column)
             # Where one of two rows is not known, or has an edge of the picture's own along it, the
             # jog tells the height.
-            if abs(jog - least) < _NEAR * least or (
+            if (abs(jog - least) < _NEAR * least and (alike or whole)) or (
                 len(heights) > 1 and alike and 0.5 * least < jog < 1.5 * most
             ):
                 return True
