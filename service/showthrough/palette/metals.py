@@ -16,10 +16,8 @@ refractiveindex.info database, page by page in data/metals.csv.
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -28,6 +26,7 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import InputError
+from showthrough.tables import data_text, rows_of
 
 LACQUER_INDEX = 1.5
 """Refractive index of clear lacquer (the usual value for a film-forming resin)."""
@@ -100,12 +99,9 @@ SURFACES: dict[str, Surface] = {
 @cache
 def metal_pages() -> tuple[MetalPage, ...]:
     """All pages of optical constants, in the order of the file."""
-    text = (resources.files("showthrough.palette") / "data" / "metals.csv").read_text("utf-8")
-    rows = csv.reader(line for line in text.splitlines() if not line.startswith("#"))
-    next(rows)
     found: dict[tuple[str, str, str], list[FloatArray]] = {}
-    for metal, page, source, _constant, *figures in rows:
-        values = np.array([float(f) for f in figures])
+    for metal, page, source, _constant, *figures in rows_of(data_text(__file__, "metals.csv"))[1:]:
+        values = np.array(figures, dtype=float)
         values.setflags(write=False)
         found.setdefault((metal, page, source), []).append(values)
     return tuple(MetalPage(*key, *constants) for key, constants in found.items())

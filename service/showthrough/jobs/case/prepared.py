@@ -39,7 +39,6 @@ from showthrough.jobs.case.uncertainty import (
 from showthrough.jobs.schema.bench import BenchFields, Supply
 from showthrough.jobs.schema.job import OwnedUndercoat, Patch, TestPiece
 from showthrough.palette.finishes import Finish
-from showthrough.palette.seconds import Second
 from showthrough.workshop.grounds import (
     Bleeds,
     Ground,
@@ -57,6 +56,7 @@ from showthrough.workshop.grounds.kinds import drinks, is_bare, may_hold_lead
 
 if TYPE_CHECKING:
     from showthrough.jobs.case.bench import Bench, Part
+    from showthrough.palette.seconds import Second
 
 
 @dataclass(frozen=True, slots=True)
@@ -413,6 +413,8 @@ def _owned(read: ReadJob, usual_wet_um: float) -> OwnedCans | None:
 def _seconds(read: ReadJob) -> tuple[Second, ...] | None:
     if not read.job.second_colour:
         return None
+    from showthrough.palette.seconds import Second
+
     return tuple(
         Second(s.name, rounded_lab(c.lab), s.kind, "given")
         for s, c in zip(read.job.second_colour, read.seconds, strict=True)
