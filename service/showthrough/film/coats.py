@@ -16,7 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -190,8 +190,7 @@ def normal_cdf(x: ArrayLike) -> FloatArray:
     return 0.5 * np.asarray(_erfc(-np.asarray(x, dtype=float) / math.sqrt(2.0)), dtype=float)
 
 
-@dataclass(frozen=True, slots=True)
-class PatchNeed:
+class PatchNeed(NamedTuple):
     """What one patch asks of the topcoat."""
 
     critical_um: float
@@ -307,8 +306,7 @@ def even_order(likely: int | None, even_after: int | None, patches: int) -> Even
     return "together" if even_after == likely else "after"
 
 
-@dataclass(frozen=True, slots=True)
-class CoatCounts:
+class CoatCounts(NamedTuple):
     """How many coats, with their chances; None where 12 are not enough."""
 
     likely: int | None

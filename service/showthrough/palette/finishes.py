@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -25,8 +25,7 @@ from showthrough.palette.reasons import Lab
 from showthrough.tables import records_of
 
 
-@dataclass(frozen=True, slots=True)
-class Finish:
+class Finish(NamedTuple):
     """One hardware finish."""
 
     code: str

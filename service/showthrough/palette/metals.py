@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -62,8 +63,7 @@ class MetalPage:
         return spectrum_to_lab(self.reflectance())
 
 
-@dataclass(frozen=True, slots=True)
-class Surface:
+class Surface(NamedTuple):
     """What use and workmanship do to a metal; amounts typical, from memory."""
 
     name: str

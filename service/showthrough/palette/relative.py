@@ -9,8 +9,8 @@ median over the grid.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -21,8 +21,7 @@ from showthrough.palette.harmony import HarmonyColours, HarmonyTerms, harmony_of
 from showthrough.tables import data_text, rows_of
 
 
-@dataclass(frozen=True, slots=True)
-class RelativeScores:
+class RelativeScores(NamedTuple):
     """Scores of n partners beside one colour; arrays of shape (n,)."""
 
     terms: HarmonyTerms

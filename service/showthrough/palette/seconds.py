@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -82,8 +83,7 @@ def on_screen(seconds: Sequence[Second]) -> list[Second]:
     ]
 
 
-@dataclass(frozen=True, slots=True)
-class RankedSecond:
+class RankedSecond(NamedTuple):
     """One second colour beside the paint."""
 
     rank: int
@@ -99,8 +99,7 @@ class RankedSecond:
     caution: str
 
 
-@dataclass(frozen=True, slots=True)
-class SecondRanking:
+class SecondRanking(NamedTuple):
     """All second colours beside one paint, best first."""
 
     topcoat_lab: Lab

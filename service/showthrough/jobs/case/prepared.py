@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -59,8 +59,7 @@ if TYPE_CHECKING:
     from showthrough.palette.seconds import Second
 
 
-@dataclass(frozen=True, slots=True)
-class Substrate:
+class Substrate(NamedTuple):
     """One patch of the surface: its colour, how sure that is, and what it is made of."""
 
     name: str
@@ -75,8 +74,7 @@ class Substrate:
     """How it meets the paint: through a surface of its own, or bare in optical contact."""
 
 
-@dataclass(frozen=True, slots=True)
-class Surface:
+class Surface(NamedTuple):
     """The patches as the topcoat meets them."""
 
     grounds: FloatArray
@@ -87,8 +85,7 @@ class Surface:
     """Standard deviation of ln hiding film by what lies under the topcoat, shape (p,)."""
 
 
-@dataclass(frozen=True, slots=True)
-class OwnedCans:
+class OwnedCans(NamedTuple):
     """The painter's own undercoats as paints; m of them."""
 
     cans: tuple[OwnedUndercoat, ...]

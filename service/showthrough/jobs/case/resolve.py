@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from pydantic import ValidationError
@@ -31,8 +30,7 @@ _SHARE_SLACK = 0.005
 _NO_COLOUR = "is missing and needed here"
 
 
-@dataclass(frozen=True, slots=True)
-class ReadJob:
+class ReadJob(NamedTuple):
     """A checked job beside the colours that it names."""
 
     job: Job

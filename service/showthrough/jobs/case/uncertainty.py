@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -35,8 +36,7 @@ _RELATIVE = 1e-3
 """How near films are found: far below what one reading of many adds to a chance."""
 
 
-@dataclass(frozen=True, slots=True)
-class SeenColours:
+class SeenColours(NamedTuple):
     """Colours as they were read, n of them; D65 and 2 degrees."""
 
     lab: FloatArray
@@ -105,8 +105,7 @@ class SeenColours:
         return Cloud(lab, reflectance, possible)
 
 
-@dataclass(frozen=True, slots=True)
-class Cloud:
+class Cloud(NamedTuple):
     """Equally likely truths behind n colours, varying independently."""
 
     lab: FloatArray
