@@ -7,7 +7,6 @@ Source of the table: common practice, no source; for knots and woods that bleed 
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 from typing import get_args
@@ -224,7 +223,7 @@ grounds_drawn = st.lists(
     ),
     min_size=1,
     max_size=5,
-).map(lambda found: [replace(g, name=f"patch {i}") for i, g in enumerate(found)])
+).map(lambda found: [g._replace(name=f"patch {i}") for i, g in enumerate(found)])
 laws = settings(deadline=None, max_examples=150)
 
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 COMMON_PRACTICE = "common practice, no source"
 MEMORY = "from memory"
 
 
-@dataclass(frozen=True, slots=True)
-class Default:
+class Default(NamedTuple):
     """One default: its value, its unit, its source, and the range that practice gives."""
 
     value: float
@@ -20,8 +19,7 @@ class Default:
     high: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Used:
+class Used(NamedTuple):
     """A default that an answer rests on: which quantity, and the default itself."""
 
     name: str

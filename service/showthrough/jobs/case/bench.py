@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
 from showthrough.errors import InputError, ProblemList
 from showthrough.film.coats import WET_FILM_UM
@@ -57,8 +57,7 @@ USUAL_FINISH_COATS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(NamedTuple):
     """How a product is sold, what is left of it, and its label's drying times."""
 
     cans: tuple[Can, ...] = ()
@@ -72,8 +71,7 @@ class Stock:
     chemistry: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Finish:
+class Finish(NamedTuple):
     """The clear coat or wax over the topcoat."""
 
     kind: str
@@ -85,8 +83,7 @@ class Finish:
     stock: Stock
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """A group as the bench sees it: how much of it there is, and how the paint meets it."""
 
     name: str
@@ -105,8 +102,7 @@ class Part:
     finish: Finish | None
 
 
-@dataclass(frozen=True, slots=True)
-class Prices:
+class Prices(NamedTuple):
     """What money goes into the job besides paint."""
 
     currency: str
@@ -399,7 +395,7 @@ def one_currency(bench: Bench, parts: Sequence[Part], problems: ProblemList) -> 
         if bench.prices is None and used:
             return replace(bench, prices=Prices(used, None, None, {}, Pricing(), whole_cans=True))
         if bench.prices is not None and not bench.prices.currency:
-            return replace(bench, prices=replace(bench.prices, currency=used))
+            return replace(bench, prices=bench.prices._replace(currency=used))
     return bench
 
 

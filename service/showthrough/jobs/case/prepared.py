@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
@@ -204,7 +204,7 @@ class PreparedJob:
         """
         likely = None
         if self.readings is not None:
-            constants = replace(self.topcoat, paint=paint).constants
+            constants = self.topcoat._replace(paint=paint).constants
             assert constants is not None
             likely = self.readings.made_by(constants).critical_um()
         return count_coats(

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -135,8 +134,7 @@ def _grounds_beside(
     return np.where(coated[:, None], inside_reflectance(np.minimum(seen, _MOST_OUTSIDE)), seen)
 
 
-@dataclass(frozen=True, slots=True)
-class Readings:
+class Readings(NamedTuple):
     """m equally likely readings of a topcoat over p patches."""
 
     absorption: FloatArray
@@ -183,7 +181,7 @@ class Readings:
     def made_by(self, constants: Constants) -> Readings:
         """The same colours of a topcoat with these K and S."""
         absorption, scattering = constants(self.chip)
-        return replace(self, absorption=absorption, scattering=scattering)
+        return self._replace(absorption=absorption, scattering=scattering)
 
 
 def patch_cloud(patches: SeenColours, *, topcoat_moves: bool) -> Cloud | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from showthrough.errors import ProblemList
 from showthrough.workshop.defaults import COMMON_PRACTICE, MEMORY, Default
@@ -28,8 +29,7 @@ DEFAULTS: dict[str, Default] = {
 """The rules' constants."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chemistry:
+class Chemistry(NamedTuple):
     """What a kind of product waits for where its label says nothing."""
 
     recoat_h: Default
@@ -141,8 +141,7 @@ class Climate:
         wrong.raise_if_any()
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
+class Stop(NamedTuple):
     """A reason not to lay a coat now."""
 
     code: str

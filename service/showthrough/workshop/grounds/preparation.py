@@ -7,7 +7,6 @@ step. Whatever is sanded is sanded wet until a laboratory has cleared the old fi
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from typing import NamedTuple, get_args
 
 from showthrough.workshop.grounds.kinds import (
@@ -45,8 +44,7 @@ _WET = {
 _LEAD_SOURCE = "16 CFR 1303; 40 CFR 745"
 
 
-@dataclass(frozen=True, slots=True)
-class Work:
+class Work(NamedTuple):
     """One step of the preparation."""
 
     kind: WorkKind

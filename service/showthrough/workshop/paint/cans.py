@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +13,10 @@ from numpy.typing import NDArray
 from showthrough.errors import ProblemList
 from showthrough.workshop.defaults import COMMON_PRACTICE, Default
 from showthrough.workshop.limits import number, whole
-from showthrough.workshop.paint.quantity import Amounts
 from showthrough.workshop.price.money import Money, added, same_currency
+
+if TYPE_CHECKING:
+    from showthrough.workshop.paint.quantity import Amounts
 
 DEFAULTS: dict[str, Default] = {
     "wished chance": Default(0.9, "that the cans suffice", COMMON_PRACTICE),
@@ -54,8 +57,7 @@ class Can:
         wrong.raise_if_any()
 
 
-@dataclass(frozen=True, slots=True)
-class CanSet:
+class CanSet(NamedTuple):
     """Cans bought together."""
 
     counts: tuple[tuple[int, int], ...]
@@ -66,8 +68,7 @@ class CanSet:
     """What they cost together; None where prices are not known."""
 
 
-@dataclass(frozen=True, slots=True)
-class Shopping:
+class Shopping(NamedTuple):
     """What to take from the shelf and what to buy for one product."""
 
     ml_50: float

@@ -7,7 +7,7 @@ they are here to compare with and no default is taken from them.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from showthrough.film.coats import WET_FILM_UM
 from showthrough.workshop.defaults import COMMON_PRACTICE, MEMORY, Default
@@ -34,8 +34,7 @@ _HAND_SPREAD = 1.03
 """Of brush and roller (from memory)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Transfer:
+class Transfer(NamedTuple):
     """Part of the paint used that stays on the piece, and its spread."""
 
     part: Default

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from showthrough.errors import InputError, ProblemList
 from showthrough.workshop.defaults import COMMON_PRACTICE, Default, Used, without_repeats
@@ -31,8 +31,7 @@ MOST_COUNT = 1000
 MOST_PROFILE = 5.0
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """How one shape's area follows from its sizes."""
 
     sizes: tuple[str, ...]
