@@ -1,22 +1,11 @@
-"""A value that stands in where the painter said nothing, with where it comes from."""
+"""Which defaults an answer rests on, and the sentences that say so."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from typing import NamedTuple
 
-COMMON_PRACTICE = "common practice, no source"
-MEMORY = "from memory"
-
-
-class Default(NamedTuple):
-    """One default: its value, its unit, its source, and the range that practice gives."""
-
-    value: float
-    unit: str
-    source: str = COMMON_PRACTICE
-    low: float | None = None
-    high: float | None = None
+from showthrough.defaults import Default
 
 
 class Used(NamedTuple):

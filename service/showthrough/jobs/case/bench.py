@@ -12,6 +12,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
+from showthrough.defaults import defaults_of
 from showthrough.errors import InputError, ProblemList
 from showthrough.film.coats import WET_FILM_UM
 from showthrough.jobs.case.parts import rows_of, sound
@@ -30,7 +31,6 @@ from showthrough.jobs.schema.bench import (
 from showthrough.jobs.schema.job import Application
 from showthrough.workshop.days.drying import CHEMISTRY, Climate
 from showthrough.workshop.days.hours import WorkingHours, read_hours, read_start
-from showthrough.workshop.defaults import COMMON_PRACTICE, Default
 from showthrough.workshop.limits import number
 from showthrough.workshop.paint.cans import DEFAULTS as CAN_DEFAULTS
 from showthrough.workshop.paint.cans import MOST_ML, Can, check_cans
@@ -51,10 +51,7 @@ USUAL_CANS: Mapping[str, tuple[int, ...]] = {
 }
 """Sizes that are taken where none are said, ml (common practice, no source)."""
 
-USUAL_FINISH_COATS = {
-    "clear": Default(2.0, "coats", COMMON_PRACTICE),
-    "wax": Default(1.0, "coat", COMMON_PRACTICE),
-}
+USUAL_FINISH_COATS = defaults_of("finish coats")
 
 
 class Stock(NamedTuple):

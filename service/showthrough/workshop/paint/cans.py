@@ -10,18 +10,15 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from showthrough.defaults import defaults_of
 from showthrough.errors import ProblemList
-from showthrough.workshop.defaults import COMMON_PRACTICE, Default
 from showthrough.workshop.limits import number, whole
 from showthrough.workshop.price.money import Money, added, same_currency
 
 if TYPE_CHECKING:
     from showthrough.workshop.paint.quantity import Amounts
 
-DEFAULTS: dict[str, Default] = {
-    "wished chance": Default(0.9, "that the cans suffice", COMMON_PRACTICE),
-    "kept for repairs": Default(100.0, "ml", COMMON_PRACTICE),
-}
+DEFAULTS = defaults_of("cans")
 """What is taken where the painter does not say."""
 
 Counts = NDArray[np.int64]
