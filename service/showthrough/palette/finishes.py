@@ -63,12 +63,6 @@ class Finish(NamedTuple):
         return hex_of_lab(self.lab)
 
 
-def own_finish(name: str, lab: Sequence[float] | FloatArray, note: str = "") -> Finish:
-    """A finish that the painter describes by its colour, CIELAB of shape (3,)."""
-    lightness, a, b = (float(v) for v in lab)
-    return Finish("", "", name, "", "", "", (lightness, a, b), None, "given", True, note)
-
-
 @lru_cache(maxsize=512)
 def finish_spectrum(finish: Finish) -> FloatArray:
     """In-service reflectance of a finish, shape (31,).

@@ -23,7 +23,6 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import InputError
@@ -156,12 +155,6 @@ def clean_lab(metal: str) -> FloatArray:
     return spectrum_to_lab(clean_reflectance(metal))
 
 
-def page_spread(metal: str) -> float | None:
-    """CIEDE2000 between the two published pages; None where there is one."""
-    pages = pages_of(metal)
-    return float(ciede2000(pages[0].lab, pages[1].lab)) if len(pages) > 1 else None
-
-
 def under_lacquer(immersed: ArrayLike) -> FloatArray:
     """A clear film over metal: its face reflects, and returns part of what comes back.
 
@@ -212,8 +205,3 @@ def in_service_reflectance(metal: str, surface: Surface) -> FloatArray:
     bare = scratched(bare, surface.twice)
     covered = under_tarnish(bare, surface.tarnish)
     return surface.room * (surface.bare * bare + (1.0 - surface.bare) * covered)
-
-
-def in_service_lab(metal: str, surface: Surface) -> FloatArray:
-    """CIELAB (D65, 2 degrees) of a fitting as seen in a room, shape (3,)."""
-    return spectrum_to_lab(in_service_reflectance(metal, surface))
