@@ -153,7 +153,7 @@ def test_shapes_and_supplies_of_a_square_metre():
     assert Group("door", (door,)).area_spread == 1.08
     wax = wax_g(2.0)
     assert (wax.likely_g, wax.most_g) == pytest.approx((30.0, 40.0))
-    assert abrasive_sheets(2.0, (180,)) == {180: 4}
+    assert abrasive_sheets(10.0, (180,)) == {180: 20}
     assert (CANS["wished chance"].value, CANS["kept for repairs"].value) == (0.9, 100.0)
     assert {kind: row.value for kind, row in USUAL_FINISH_COATS.items()} == {"clear": 2, "wax": 1}
 
