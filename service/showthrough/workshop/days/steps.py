@@ -30,11 +30,13 @@ class Kind:
     """Sanded lightly before each further coat."""
 
 
-_FILMS = ("spot seal", "seal", "undercoat", "coat", "clear")
 _WAIT = defaults_of("wait")
+_OF_ITS_TOOL = Default(0.0, "min", "from memory")
 KINDS: Mapping[str, Kind] = {
-    name: Kind(minutes, _WAIT.get(name), name in _FILMS, name in {"coat", "clear"})
-    for name, minutes in defaults_of("minutes").items()
+    name: Kind(minutes, _WAIT.get(name)) for name, minutes in defaults_of("minutes").items()
+} | {
+    name: Kind(_OF_ITS_TOOL, film=True, topcoat=name in {"coat", "clear"})
+    for name in ("spot seal", "seal", "undercoat", "coat", "clear")
 }
 """Steps by name. Preparation in all is 15 to 40 min/m2 (common practice, no source); how it
 divides among washing, filling, sanding, dusting and masking is from memory."""
