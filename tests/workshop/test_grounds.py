@@ -211,6 +211,7 @@ def test_old_plating_is_keyed_wet_whatever_was_found_of_lead():
 grounds_drawn = st.lists(
     st.builds(
         Ground,
+        share=st.none(),
         name=st.just("patch"),
         kind=st.sampled_from(GROUND_KINDS),
         condition=st.sampled_from((None, *get_args(Condition))),

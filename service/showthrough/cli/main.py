@@ -147,6 +147,12 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--port", type=int, default=8000)
     serve.set_defaults(run=commands.serve)
 
+    _add_lookups(sub)
+    _add_photo_commands(sub)
+    return parser
+
+
+def _add_lookups(sub: _Commands) -> None:
     practice = sub.add_parser("practice", help="the model beside common practice, hits and misses")
     practice.add_argument("--markdown", action="store_true", help="as a Markdown table")
     practice.set_defaults(run=commands.practice)
@@ -156,8 +162,6 @@ def _parser() -> argparse.ArgumentParser:
     colour.add_argument("--illuminant", help="D50, D65, A or C: light of the reading")
     colour.add_argument("--observer", type=int, help="2 or 10 degrees")
     colour.set_defaults(run=commands.colour)
-    _add_photo_commands(sub)
-    return parser
 
 
 def _add_sheet(sub: _Commands) -> None:
