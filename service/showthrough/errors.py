@@ -94,6 +94,13 @@ def shown(value: Any, limit: int = 60) -> str:
     return text if len(text) <= limit else text[: limit - 1] + "…"
 
 
+def alike(word: str, known: Iterable[str], most: int = 1, cutoff: float = 0.6) -> list[str]:
+    """Known words that are spelt most like one, best first: what a painter may have meant."""
+    from difflib import get_close_matches  # noqa: PLC0415 - a sound job never needs it
+
+    return get_close_matches(word, list(known), most, cutoff)
+
+
 class ShowthroughError(Exception):
     """Base of every error raised on purpose."""
 

@@ -20,9 +20,12 @@ def test_a_checkout_holds_the_finishes():
 
 
 def test_an_installed_package_is_asked_first(tmp_path, monkeypatch):
-    (tmp_path / "swatches").mkdir()
-    (tmp_path / "swatches" / "finishes.csv").write_text("installed", "utf-8")
-    monkeypatch.setattr(swatch_files.resources, "files", lambda _name: tmp_path)
+    package = tmp_path / "lib" / "showthrough"
+    for folder, text in ((package, "installed"), (tmp_path, "checkout")):
+        (folder / "swatches").mkdir(parents=True)
+        (folder / "swatches" / "finishes.csv").write_text(text, "utf-8")
+    module = package / "colour" / "files" / "shipped.py"
+    monkeypatch.setattr(swatch_files, "__file__", str(module))
     assert swatch_files.swatch_text("finishes.csv") == "installed"
 
 
@@ -38,7 +41,6 @@ def test_a_path_is_never_followed(name):
 
 
 def test_a_missing_folder_says_what_to_do(tmp_path, monkeypatch):
-    monkeypatch.setattr(swatch_files.resources, "files", lambda _name: tmp_path)
-    monkeypatch.setattr(swatch_files, "__file__", str(tmp_path / "a" / "b" / "c" / "d.py"))
+    monkeypatch.setattr(swatch_files, "__file__", str(tmp_path / "a" / "b" / "c" / "d" / "e.py"))
     with pytest.raises(InputError, match="install the package anew"):
         swatch_files.swatch_text("finishes.csv")

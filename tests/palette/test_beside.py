@@ -12,7 +12,7 @@ from palette.paints import SPREAD, SYMBOLS_AND_JARGON
 from reference import ou_luo
 from showthrough.errors import OutOfRangeError
 from showthrough.palette.beside import CLEAR_GAP, rank_finishes
-from showthrough.palette.finishes import all_finishes, find_finish, own_finish, usual_finishes
+from showthrough.palette.finishes import Finish, all_finishes, find_finish, usual_finishes
 from showthrough.palette.relative import reference_topcoats
 
 RANKINGS = [rank_finishes(lab) for lab in SPREAD]
@@ -63,6 +63,10 @@ def test_scores_are_those_of_the_literal_formula_on_in_service_colours():
         assert entry.score.lightness == pytest.approx(light_sum + light_gap, abs=1e-9)
         assert entry.score.hue == pytest.approx(hue, abs=1e-9)
         assert entry.score.lightness_contrast == pytest.approx(abs(65 - entry.finish.lab[0]))
+
+
+def own_finish(name, lab):
+    return Finish("", "", name, "", "", "", lab, None, "given", on_furniture=True, note="")
 
 
 def test_a_shortlist_is_respected_and_equal_looks_keep_their_order():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
 from reference import make_finishes
@@ -10,6 +9,7 @@ from showthrough.colour.files.shipped import swatch_text
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import InputError
 from showthrough.palette.finishes import (
+    Finish,
     all_finishes,
     distinct_looks,
     find_finish,
@@ -17,7 +17,6 @@ from showthrough.palette.finishes import (
     finish_spectrum,
     labs_of,
     near_finishes,
-    own_finish,
     parse_finishes,
     usual_finishes,
 )
@@ -162,8 +161,11 @@ def test_spectra_have_the_listed_colour():
         assert lab == pytest.approx(finish.lab, abs=0.06), finish.code
 
 
-def test_a_painter_can_add_an_own_finish():
-    mine = own_finish("hammered iron", np.array([30.0, 0.5, 1.0]))
+def test_a_finish_without_codes_goes_by_its_name():
+    iron = (30.0, 0.5, 1.0)
+    mine = Finish(
+        "", "", "hammered iron", "", "", "", iron, None, "given", on_furniture=True, note=""
+    )
     assert mine.label == "hammered iron"
     assert mine.hex.startswith("#")
     assert distinct_looks([mine, *usual_finishes()])[0] is mine

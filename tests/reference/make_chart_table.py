@@ -1,4 +1,4 @@
-"""Writes service/showthrough/photo/data/chart.csv: the 24-patch chart
+"""Writes service/showthrough/photo/calibrate/data/chart.csv: the 24-patch chart
 (average of measured charts).
 
 Run by hand; a test runs ``rows`` and compares.
@@ -12,7 +12,7 @@ from __future__ import annotations
 import warnings
 from pathlib import Path
 
-TABLE = Path(__file__).parents[2] / "service" / "showthrough" / "photo" / "data" / "chart.csv"
+TABLE = Path(__file__).parents[2] / "service/showthrough/photo/calibrate/data/chart.csv"
 
 
 def rows():

@@ -13,7 +13,8 @@ import io
 import sys
 from pathlib import Path
 
-from showthrough.palette.metals import SURFACES, clean_lab, in_service_lab
+from showthrough.colour.spectrum import spectrum_to_lab
+from showthrough.palette.metals import SURFACES, clean_lab, in_service_reflectance
 
 
 def rewritten(text):
@@ -29,7 +30,7 @@ def rewritten(text):
             for column, value in zip("Lab", clean_lab(row["metal"]), strict=True):
                 row[f"clean_{column}"] = f"{value:.1f}"
         if row["known"] == "computed":
-            lab = in_service_lab(row["metal"], SURFACES[row["surface"]])
+            lab = spectrum_to_lab(in_service_reflectance(row["metal"], SURFACES[row["surface"]]))
             for column, value in zip("Lab", lab, strict=True):
                 row[column] = f"{value:.1f}"
         writer.writerow(row)

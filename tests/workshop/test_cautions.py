@@ -206,6 +206,7 @@ def test_poison_stands_first_then_fire_lungs_skin_the_piece_and_the_reminder_las
 
 grounds_drawn = st.builds(
     Ground,
+    share=st.none(),
     name=st.just("door"),
     kind=st.sampled_from(GROUND_KINDS),
     condition=st.sampled_from((None, *get_args(Condition))),

@@ -7,7 +7,6 @@ Source of the table: common practice, no source; for knots and woods that bleed 
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 from typing import get_args
@@ -212,6 +211,7 @@ def test_old_plating_is_keyed_wet_whatever_was_found_of_lead():
 grounds_drawn = st.lists(
     st.builds(
         Ground,
+        share=st.none(),
         name=st.just("patch"),
         kind=st.sampled_from(GROUND_KINDS),
         condition=st.sampled_from((None, *get_args(Condition))),
@@ -224,7 +224,7 @@ grounds_drawn = st.lists(
     ),
     min_size=1,
     max_size=5,
-).map(lambda found: [replace(g, name=f"patch {i}") for i, g in enumerate(found)])
+).map(lambda found: [g._replace(name=f"patch {i}") for i, g in enumerate(found)])
 laws = settings(deadline=None, max_examples=150)
 
 

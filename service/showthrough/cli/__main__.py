@@ -2,6 +2,6 @@
 
 import sys
 
-from showthrough.cli.main import main
+from showthrough.cli.main import run
 
-sys.exit(main())
+sys.exit(run())

@@ -7,6 +7,7 @@ Exit codes: 0 done, 1 the answer cannot be written, 2 something in the input is 
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -146,6 +147,12 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--port", type=int, default=8000)
     serve.set_defaults(run=commands.serve)
 
+    _add_lookups(sub)
+    _add_photo_commands(sub)
+    return parser
+
+
+def _add_lookups(sub: _Commands) -> None:
     practice = sub.add_parser("practice", help="the model beside common practice, hits and misses")
     practice.add_argument("--markdown", action="store_true", help="as a Markdown table")
     practice.set_defaults(run=commands.practice)
@@ -155,8 +162,6 @@ def _parser() -> argparse.ArgumentParser:
     colour.add_argument("--illuminant", help="D50, D65, A or C: light of the reading")
     colour.add_argument("--observer", type=int, help="2 or 10 degrees")
     colour.set_defaults(run=commands.colour)
-    _add_photo_commands(sub)
-    return parser
 
 
 def _add_sheet(sub: _Commands) -> None:
@@ -258,6 +263,14 @@ def _add_photo_commands(sub: _Commands) -> None:
     preview.set_defaults(run=photo_commands.preview)
 
 
+def run() -> int:
+    """Run one command as a process of its own, which is over before its garbage matters."""
+    gc.set_threshold(100_000)  # looking for circles while modules load costs a thirtieth of it
+    # No plugin changes what a job means; to look for one reads about every package installed.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
+    return main()
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
     out, told = sys.stdout, sys.stderr
@@ -314,4 +327,4 @@ def _run(argv: Sequence[str] | None) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(run())

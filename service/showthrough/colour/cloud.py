@@ -7,7 +7,6 @@ about the reading as a normal cloud of three dimensions, round in CIEDE2000.
 from __future__ import annotations
 
 from functools import cache
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -41,6 +40,8 @@ def standard_readings() -> FloatArray:
     Source:
         McKay, Beckman, Conover 1979, Technometrics 21(2) 239-245.
     """
+    from statistics import NormalDist  # noqa: PLC0415 - only a stated radius needs it
+
     normal = NormalDist()
     level = np.array([normal.inv_cdf((i + 0.5) / READINGS) for i in range(READINGS)])
     shuffle = np.random.default_rng(_SEED).permutation

@@ -9,14 +9,13 @@ Source: ASTM E308 and ASTM E2022; CIE 15 for the lights.
 
 from __future__ import annotations
 
-import csv
 from functools import cache
-from importlib import resources
 
 import numpy as np
 from numpy.typing import NDArray
 
 from showthrough.errors import InputError
+from showthrough.tables import data_text, rows_of
 
 FloatArray = NDArray[np.float64]
 
@@ -35,11 +34,8 @@ OBSERVERS = (2, 10)
 
 @cache
 def _table() -> dict[tuple[str, int], FloatArray]:
-    text = (resources.files("showthrough.colour") / "data" / "weights.csv").read_text("utf-8")
-    rows = csv.reader(line for line in text.splitlines() if not line.startswith("#"))
-    next(rows)
     channels: dict[tuple[str, int], list[list[float]]] = {}
-    for illuminant, observer, _channel, *values in rows:
+    for illuminant, observer, _channel, *values in rows_of(data_text(__file__, "weights.csv"))[1:]:
         channels.setdefault((illuminant, int(observer)), []).append([float(v) for v in values])
     table = {}
     for key, columns in channels.items():

@@ -10,7 +10,7 @@ Nickerson, Judd 1943) as held by colour-science for hues.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -102,8 +102,7 @@ def _checked(values: ArrayLike, name: str, most: float) -> FloatArray:
     return np.clip(array, 0.0, most)
 
 
-@dataclass(frozen=True, slots=True)
-class MunsellColour:
+class MunsellColour(NamedTuple):
     """A Munsell notation, taken apart."""
 
     hue: float

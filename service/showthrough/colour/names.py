@@ -11,8 +11,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import atan2, degrees, hypot
+from typing import NamedTuple
 
 from showthrough.colour.lights import FloatArray
 
@@ -50,8 +50,7 @@ _NEUTRAL_STEPS: tuple[tuple[float, str, str], ...] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ColourWords:
+class ColourWords(NamedTuple):
     """The words for one colour; each may be empty but ``hue``."""
 
     lightness: str

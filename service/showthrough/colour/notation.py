@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from difflib import get_close_matches
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -37,7 +36,7 @@ from showthrough.colour.tristimulus import (
     reading_from_xyz,
     three,
 )
-from showthrough.errors import InputError, NotationError, OutOfRangeError, shown
+from showthrough.errors import InputError, NotationError, OutOfRangeError, alike, shown
 
 __all__ = [
     "EXAMPLES",
@@ -207,7 +206,7 @@ def _fault(clean: str) -> str:
         if len(parts) == 3:
             fault = "could be lab, lch, xyz or rgb: put the word before the numbers"
     elif word and re.search(r"\d", clean):
-        close = get_close_matches(word[0].lower(), list(_COUNTS), n=1, cutoff=0.5)
+        close = alike(word[0].lower(), _COUNTS, cutoff=0.5)
         hint = f" (did you mean {close[0]}?)" if close else ""
         fault = f"begins with {shown(word[0])!r}, which is no colour notation here{hint}"
     return fault

@@ -15,9 +15,8 @@ import math
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from threading import RLock
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -34,8 +33,7 @@ _CLOSE_ENOUGH = 1e-4  # a tenth of a chroma step is about 1e-3 in x or y
 _STEPS = 30
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """A chromatic Munsell colour by numbers."""
 
     circle: float

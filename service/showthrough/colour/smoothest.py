@@ -9,11 +9,11 @@ the answer does not depend on it.
 from __future__ import annotations
 
 from functools import cache
-from importlib import resources
 
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
+from showthrough.tables import data_text, rows_of
 
 START_DEGREE = 3
 """Degree of the polynomial start; its table is made by tests/reference/make_start.py."""
@@ -95,9 +95,7 @@ def start_terms(level: FloatArray, lab: FloatArray) -> FloatArray:
 @cache
 def _start_table() -> FloatArray:
     """Coefficients, shape (31 + 3, terms)."""
-    text = (resources.files("showthrough.colour") / "data" / "start.csv").read_text("utf-8")
-    rows = [line.split(",") for line in text.splitlines() if not line.startswith("#")]
-    return np.array([[float(v) for v in row] for row in rows])
+    return np.array(rows_of(data_text(__file__, "start.csv")), dtype=float)
 
 
 def _newton(

@@ -11,7 +11,7 @@ with three multipliers, solved for many colours at once.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -70,8 +70,7 @@ def spectrum_to_lab(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class RecoveredSpectra:
+class RecoveredSpectra(NamedTuple):
     """Spectra found for colours; arrays over the n colours asked for."""
 
     reflectance: FloatArray

@@ -16,31 +16,27 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from showthrough.colour.lights import FloatArray
+from showthrough.defaults import defaults_of, usual
 from showthrough.errors import ProblemList
 
 Tool = Literal["brush", "roller", "spray", "aerosol"]
 Coat = Literal["light", "full"]
 
 WET_FILM_UM: dict[tuple[str, str], float] = {
-    ("brush", "full"): 90.0,
-    ("brush", "light"): 60.0,
-    ("roller", "full"): 60.0,
-    ("roller", "light"): 40.0,
-    ("spray", "light"): 45.0,
-    ("spray", "full"): 90.0,
-    ("aerosol", "light"): 100.0,
-    ("aerosol", "full"): 150.0,
+    (tool, coat): default.value
+    for name, default in defaults_of("wet film").items()
+    for tool, coat in [name.split(" ")]
 }
 """Usual wet film of one coat, µm (from memory); of an aerosol the can's content on the piece
 (common practice, no source: 100 µm of it in a light coat)."""
 
-AEROSOL_SOLIDS = 0.13
+AEROSOL_SOLIDS = usual("film.aerosol solids")
 """Volume solids of an aerosol can's content, propellant included (common practice, no source)."""
 
 MOST_AEROSOL_SOLIDS = 0.25
@@ -53,35 +49,35 @@ USUAL_COAT: dict[str, Coat] = {
     "aerosol": "light",
 }
 
-USUAL_FILM_SPREAD = 1.25
+USUAL_FILM_SPREAD = usual("film.spread of wet film")
 """Spread of the wet film where only the tool is known (from memory)."""
 
-STATED_FILM_SPREAD = 1.15
+STATED_FILM_SPREAD = usual("film.spread of a stated wet film")
 """Spread of a wet film that the painter states or works out from paint used (from memory)."""
 
-USUAL_VOLUME_SOLIDS = 0.38
-USUAL_SOLIDS_SPREAD = 1.10
+USUAL_VOLUME_SOLIDS = usual("film.volume solids")
+USUAL_SOLIDS_SPREAD = usual("film.spread of volume solids")
 """Water-borne furniture paint; architectural paints lie between 0.35 and 0.55."""
 
-USUAL_DENSITY_G_ML = 1.25
+USUAL_DENSITY_G_ML = usual("film.density")
 """Wet density, where paint used is given in grams (from memory)."""
 
-EVENNESS_CV = 0.25
+EVENNESS_CV = usual("film.evenness")
 """Coefficient of variation of local film within one coat (from memory)."""
 
 THIN_SPOT_Z = 1.2816
 """Normal quantile of the 10th percentile: thin spots."""
 
-POROUS_LOSS = 0.30
+POROUS_LOSS = usual("film.porous loss")
 """Part of the first coat that a bare porous patch drinks (from memory)."""
 
-SANDING_LOSS = 0.05
+SANDING_LOSS = usual("film.sanding loss")
 """Part of each coat that scuff sanding takes, on average (from memory)."""
 
 MOST_COATS = 12
 """Counts are reckoned up to here; beyond it another method is the answer."""
 
-ADVISED_LEAST_COATS = 2
+ADVISED_LEAST_COATS = int(usual("film.least topcoats"))
 """For a sound film, whatever the optics say (common practice, no source)."""
 
 
@@ -190,8 +186,7 @@ def normal_cdf(x: ArrayLike) -> FloatArray:
     return 0.5 * np.asarray(_erfc(-np.asarray(x, dtype=float) / math.sqrt(2.0)), dtype=float)
 
 
-@dataclass(frozen=True, slots=True)
-class PatchNeed:
+class PatchNeed(NamedTuple):
     """What one patch asks of the topcoat."""
 
     critical_um: float
@@ -307,8 +302,7 @@ def even_order(likely: int | None, even_after: int | None, patches: int) -> Even
     return "together" if even_after == likely else "after"
 
 
-@dataclass(frozen=True, slots=True)
-class CoatCounts:
+class CoatCounts(NamedTuple):
     """How many coats, with their chances; None where 12 are not enough."""
 
     likely: int | None

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -180,8 +180,7 @@ def budget_of(paint: Paint) -> float:
     return paint.scattering_per_um / float(scattering[_HIDING_BANDS].mean())
 
 
-@dataclass(frozen=True, slots=True)
-class ColourPaint:
+class ColourPaint(NamedTuple):
     """Paints known by colour; arrays over the colours asked for, shape (...)."""
 
     lab: FloatArray

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from showthrough.film.hiding import Paint
 from showthrough.film.knowledge import Fact, PaintFacts
@@ -17,8 +18,7 @@ _ANSWERS: dict[Fact, tuple[PaintFacts, ...]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(NamedTuple):
     """What a fact would make of the guess."""
 
     paint: Paint
@@ -37,8 +37,7 @@ class Answer:
         return self.paint.log_spread
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(NamedTuple):
     """A fact that is not known, and its possible answers."""
 
     fact: Fact

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -39,8 +40,7 @@ _MOST_STRETCH = 2.05
 weights are 1 or more, and the blue rotation adds 87 % to a square (ISO/CIE 11664-6)."""
 
 
-@dataclass(frozen=True, slots=True)
-class FilmTable:
+class FilmTable(NamedTuple):
     """Films of n paints over n grounds, made ready for many thicknesses.
 
     R = opaque + pull q / (1 - echo q) with q = exp(-rate X): the exponential form of

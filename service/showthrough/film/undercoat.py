@@ -16,6 +16,7 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.munsell import luminance_of_value
 from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
+from showthrough.defaults import usual
 from showthrough.film.hiding import constants_from_colour
 from showthrough.film.knowledge import BUDGET_PER_UM
 from showthrough.film.optics import (
@@ -38,8 +39,8 @@ TINT_WHITES: FloatArray = np.linspace(0.0, 1.0, 9) ** 0.5
 _SHOP_PARTS = (0.3, 0.5, 0.75)
 _SHOP_WHITES = (1.0, 0.75, 0.5)
 
-UNDERCOAT_SOLIDS = 0.40
-UNDERCOAT_WET_UM = 90.0
+UNDERCOAT_SOLIDS = usual("undercoat.volume solids")
+UNDERCOAT_WET_UM = usual("undercoat.wet film")
 """One brushed coat of undercoat (from memory)."""
 
 WHITE_LAB = (96.0, -0.5, 2.0)

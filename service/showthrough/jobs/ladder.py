@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from pydantic import TypeAdapter
@@ -18,8 +18,7 @@ from showthrough.film.thickness import EVEN_TOLERANCE, FilmTable
 from showthrough.jobs.answers.prediction import LadderStep
 
 
-@dataclass(frozen=True, slots=True)
-class Reached:
+class Reached(NamedTuple):
     """Colours of all patches after 0, 1, ... coats; w is 0 for the mean film, 1 for thin spots."""
 
     lab: FloatArray

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -27,8 +27,7 @@ Source: Ou, Luo 2006, Color Res. Appl. 31(3) 191-204, and the authors' earlier a
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Score:
+class Score(NamedTuple):
     """The figures of one pair."""
 
     harmony: float
@@ -47,8 +46,7 @@ class Score:
     """Difference of L*, without sign."""
 
 
-@dataclass(frozen=True, slots=True)
-class RankedFinish:
+class RankedFinish(NamedTuple):
     """One finish beside the paint."""
 
     rank: int
@@ -59,8 +57,7 @@ class RankedFinish:
     """What to know about the finish's colour; may be empty."""
 
 
-@dataclass(frozen=True, slots=True)
-class FinishRanking:
+class FinishRanking(NamedTuple):
     """All finishes of a shortlist beside one paint, best first."""
 
     topcoat_lab: Lab

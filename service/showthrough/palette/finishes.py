@@ -8,12 +8,10 @@ Source: codes of ANSI/BHMA A156.18, from public listings; colours as the file sa
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,13 +19,13 @@ from showthrough.colour.files.shipped import swatch_text
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hex_of_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
-from showthrough.errors import InputError, shown
+from showthrough.errors import InputError, alike, shown
 from showthrough.palette.metals import SURFACES, in_service_reflectance
 from showthrough.palette.reasons import Lab
+from showthrough.tables import records_of
 
 
-@dataclass(frozen=True, slots=True)
-class Finish:
+class Finish(NamedTuple):
     """One hardware finish."""
 
     code: str
@@ -65,12 +63,6 @@ class Finish:
         return hex_of_lab(self.lab)
 
 
-def own_finish(name: str, lab: Sequence[float] | FloatArray, note: str = "") -> Finish:
-    """A finish that the painter describes by its colour, CIELAB of shape (3,)."""
-    lightness, a, b = (float(v) for v in lab)
-    return Finish("", "", name, "", "", "", (lightness, a, b), None, "given", True, note)
-
-
 @lru_cache(maxsize=512)
 def finish_spectrum(finish: Finish) -> FloatArray:
     """In-service reflectance of a finish, shape (31,).
@@ -95,9 +87,8 @@ def _lab(row: dict[str, str], prefix: str = "") -> Lab | None:
 
 def parse_finishes(text: str) -> tuple[Finish, ...]:
     """Finishes from the text of a CSV file with the columns of ``finishes.csv``."""
-    lines = [line for line in text.splitlines() if line and not line.startswith("#")]
     found = []
-    for row in csv.DictReader(lines):
+    for row in records_of(text):
         lab = _lab(row)
         if lab is None:
             raise InputError.at("finishes", row["code"], f"finish {row['code']} has no colour")
@@ -221,7 +212,7 @@ def near_finishes(code_or_name: str, count: int = 5) -> tuple[Finish, ...]:
         for text in (_plain(finish.name), finish.us.lower(), finish.us.lower()[2:], finish.code):
             if text:
                 spelt.setdefault(text, finish)
-    close = get_close_matches(wanted, spelt, n=4 * count, cutoff=0.5)
+    close = alike(wanted, spelt, 4 * count, 0.5)
     named = [f for f in listed if set(wanted.split()) & set(_plain(f.name).split())]
     found = dict.fromkeys([*(spelt[text] for text in close), *named, *usual_finishes()])
     return tuple(found)[:count]

@@ -14,7 +14,7 @@ about a dozen open implementations and in two later papers that quote them.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,8 +22,7 @@ from numpy.typing import ArrayLike
 from showthrough.colour.lights import FloatArray
 
 
-@dataclass(frozen=True, slots=True)
-class HarmonyTerms:
+class HarmonyTerms(NamedTuple):
     """Harmony of pairs and the terms it is the sum of; arrays of one shape."""
 
     total: FloatArray

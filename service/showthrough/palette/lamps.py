@@ -18,9 +18,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from showthrough.colour.difference import ciede2000
-from showthrough.colour.lights import FloatArray, lights, weights, white_point
+from showthrough.colour.lights import FloatArray, weights, white_point
 from showthrough.colour.space import xyz_to_lab
-from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
 from showthrough.errors import InputError, OutOfRangeError
 from showthrough.palette.harmony import harmony
 from showthrough.palette.reasons import Lab, as_lab
@@ -159,25 +158,6 @@ def light_shifts(
     )
 
 
-def spectrum_for(
-    field: str, lab: ArrayLike | None, spectrum: ArrayLike | None
-) -> tuple[FloatArray, bool]:
-    """A spectrum, measured or recovered from the colour, and whether it was recovered.
-
-    Raises:
-        InputError: neither is given, or nothing can have that colour.
-    """
-    if spectrum is not None:
-        return _checked(field, spectrum)[0], False
-    if lab is None:
-        raise InputError.at(field, None, "give a colour or a spectrum")
-    found = recover_spectra(np.asarray(lab, dtype=float), SURFACE_BOUNDS)
-    if not found.reachable[0]:
-        shown = np.asarray(lab, dtype=float).tolist()
-        raise OutOfRangeError.at(field, shown, "no surface can have this colour")
-    return found.reflectance[0], True
-
-
 def pair_shifts(
     name: str,
     spectrum: ArrayLike,
@@ -245,8 +225,3 @@ def _warnings(under: Sequence[UnderLight], name_1: str, name_2: str) -> tuple[st
                 f"{name_1} and {name_2} go {word} together under {lamp.words} than by day."
             )
     return tuple(f"{text[0].upper()}{text[1:]}" for text in found)
-
-
-def lamp_lights() -> tuple[str, ...]:
-    """All lights beside the day that a pair can be shown under."""
-    return tuple(name for name in lights() if name != DAY)

@@ -16,18 +16,17 @@ refractiveindex.info database, page by page in data/metals.csv.
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import InputError
+from showthrough.tables import data_text, rows_of
 
 LACQUER_INDEX = 1.5
 """Refractive index of clear lacquer (the usual value for a film-forming resin)."""
@@ -63,8 +62,7 @@ class MetalPage:
         return spectrum_to_lab(self.reflectance())
 
 
-@dataclass(frozen=True, slots=True)
-class Surface:
+class Surface(NamedTuple):
     """What use and workmanship do to a metal; amounts typical, from memory."""
 
     name: str
@@ -100,12 +98,9 @@ SURFACES: dict[str, Surface] = {
 @cache
 def metal_pages() -> tuple[MetalPage, ...]:
     """All pages of optical constants, in the order of the file."""
-    text = (resources.files("showthrough.palette") / "data" / "metals.csv").read_text("utf-8")
-    rows = csv.reader(line for line in text.splitlines() if not line.startswith("#"))
-    next(rows)
     found: dict[tuple[str, str, str], list[FloatArray]] = {}
-    for metal, page, source, _constant, *figures in rows:
-        values = np.array([float(f) for f in figures])
+    for metal, page, source, _constant, *figures in rows_of(data_text(__file__, "metals.csv"))[1:]:
+        values = np.array(figures, dtype=float)
         values.setflags(write=False)
         found.setdefault((metal, page, source), []).append(values)
     return tuple(MetalPage(*key, *constants) for key, constants in found.items())
@@ -160,12 +155,6 @@ def clean_lab(metal: str) -> FloatArray:
     return spectrum_to_lab(clean_reflectance(metal))
 
 
-def page_spread(metal: str) -> float | None:
-    """CIEDE2000 between the two published pages; None where there is one."""
-    pages = pages_of(metal)
-    return float(ciede2000(pages[0].lab, pages[1].lab)) if len(pages) > 1 else None
-
-
 def under_lacquer(immersed: ArrayLike) -> FloatArray:
     """A clear film over metal: its face reflects, and returns part of what comes back.
 
@@ -216,8 +205,3 @@ def in_service_reflectance(metal: str, surface: Surface) -> FloatArray:
     bare = scratched(bare, surface.twice)
     covered = under_tarnish(bare, surface.tarnish)
     return surface.room * (surface.bare * bare + (1.0 - surface.bare) * covered)
-
-
-def in_service_lab(metal: str, surface: Surface) -> FloatArray:
-    """CIELAB (D65, 2 degrees) of a fitting as seen in a room, shape (3,)."""
-    return spectrum_to_lab(in_service_reflectance(metal, surface))

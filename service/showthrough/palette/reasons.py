@@ -7,8 +7,8 @@ Lightness steps in words are common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import atan2, degrees
+from typing import NamedTuple
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.names import ColourWords, colour_words, with_article
@@ -46,8 +46,7 @@ UNEQUAL_CHROMA = 35.0
 """Two colours of one hue that differ more than this in C*ab are not of one strength."""
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(NamedTuple):
     """A colour with what the sentences need of it."""
 
     lab: Lab

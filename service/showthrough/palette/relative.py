@@ -9,9 +9,8 @@ median over the grid.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache, lru_cache
-from importlib import resources
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -19,10 +18,10 @@ from numpy.typing import ArrayLike
 from showthrough.colour.lights import FloatArray
 from showthrough.errors import OutOfRangeError
 from showthrough.palette.harmony import HarmonyColours, HarmonyTerms, harmony_of
+from showthrough.tables import data_text, rows_of
 
 
-@dataclass(frozen=True, slots=True)
-class RelativeScores:
+class RelativeScores(NamedTuple):
     """Scores of n partners beside one colour; arrays of shape (n,)."""
 
     terms: HarmonyTerms
@@ -43,9 +42,7 @@ class RelativeScores:
 @cache
 def reference_topcoats() -> FloatArray:
     """The colours that "most colours" means, CIELAB, shape (n, 3)."""
-    file = resources.files("showthrough.palette") / "data" / "reference_topcoats.csv"
-    rows = [r for r in file.read_text("utf-8").splitlines() if r and not r.startswith("#")]
-    lab = np.array([[float(v) for v in row.split(",")] for row in rows[1:]])
+    lab = np.array(rows_of(data_text(__file__, "reference_topcoats.csv"))[1:], dtype=float)
     lab.setflags(write=False)
     return lab
 

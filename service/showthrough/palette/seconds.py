@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from importlib import resources
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -18,6 +17,7 @@ from showthrough.colour.space import hex_of_lab, lab_to_srgb, srgb_to_lab
 from showthrough.palette.beside import Score, score_list
 from showthrough.palette.reasons import Lab, Seen, as_lab, paint_summary, pair_sentence
 from showthrough.palette.relative import checked_lab, relative_scores
+from showthrough.tables import data_text, records_of
 
 TOO_NEAR = 5.0
 """Below this CIEDE2000 a second colour looks like a bad match (common practice, no source)."""
@@ -83,8 +83,7 @@ def on_screen(seconds: Sequence[Second]) -> list[Second]:
     ]
 
 
-@dataclass(frozen=True, slots=True)
-class RankedSecond:
+class RankedSecond(NamedTuple):
     """One second colour beside the paint."""
 
     rank: int
@@ -100,8 +99,7 @@ class RankedSecond:
     caution: str
 
 
-@dataclass(frozen=True, slots=True)
-class SecondRanking:
+class SecondRanking(NamedTuple):
     """All second colours beside one paint, best first."""
 
     topcoat_lab: Lab
@@ -112,8 +110,6 @@ class SecondRanking:
 @cache
 def wood_tones() -> tuple[Second, ...]:
     """Bare woods with published or typical colours."""
-    text = (resources.files("showthrough.palette") / "data" / "woods.csv").read_text("utf-8")
-    lines = [line for line in text.splitlines() if line and not line.startswith("#")]
     return tuple(
         Second(
             row["name"],
@@ -122,7 +118,7 @@ def wood_tones() -> tuple[Second, ...]:
             row["known"],
             row["note"],
         )
-        for row in csv.DictReader(lines)
+        for row in records_of(data_text(__file__, "woods.csv"))
     )
 
 

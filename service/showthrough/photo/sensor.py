@@ -15,13 +15,13 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from typing import Any
 
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.errors import InputError, OutOfRangeError
+from showthrough.tables import data_text
 
 LIGHT_NAMES = {
     "sun": "sunlight, about 5000 K",
@@ -41,8 +41,7 @@ WARM_BELOW_K = 3500.0
 @cache
 def constants() -> dict[str, Any]:
     """The table of camera constants, as it stands in the package."""
-    path = resources.files("showthrough.photo") / "data" / "camera.json"
-    table: dict[str, Any] = json.loads(path.read_text("utf-8"))
+    table: dict[str, Any] = json.loads(data_text(__file__, "camera.json"))
     return table
 
 

@@ -7,8 +7,7 @@ lungs, skin and the piece; last, that these are reminders. They are not advice o
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
-from typing import Literal, get_args
+from typing import Literal, NamedTuple, get_args
 
 from showthrough.workshop.grounds import (
     Chemistry,
@@ -48,8 +47,7 @@ About = Literal[
 _ORDER: tuple[About, ...] = get_args(About)
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """One thing that can go wrong, in a line for the screen and whole for the sheet."""
 
     about: About
@@ -320,7 +318,7 @@ def _lungs(
     grounds: tuple[Ground, ...], tool: str, chemistry: Chemistry | None
 ) -> Iterator[Caution]:
     if tool == "spray":
-        yield replace(_SPRAYING, whole=_SPRAYING.whole + _GUN)
+        yield _SPRAYING._replace(whole=_SPRAYING.whole + _GUN)
     if tool == "aerosol":
         yield _SPRAYING
     if chemistry == "two-pack":

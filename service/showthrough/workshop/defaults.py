@@ -1,27 +1,14 @@
-"""A value that stands in where the painter said nothing, with where it comes from."""
+"""Which defaults an answer rests on, and the sentences that say so."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
-COMMON_PRACTICE = "common practice, no source"
-MEMORY = "from memory"
-
-
-@dataclass(frozen=True, slots=True)
-class Default:
-    """One default: its value, its unit, its source, and the range that practice gives."""
-
-    value: float
-    unit: str
-    source: str = COMMON_PRACTICE
-    low: float | None = None
-    high: float | None = None
+from showthrough.defaults import Default
 
 
-@dataclass(frozen=True, slots=True)
-class Used:
+class Used(NamedTuple):
     """A default that an answer rests on: which quantity, and the default itself."""
 
     name: str

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from importlib import resources
-from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from showthrough.errors import InputError
@@ -14,16 +12,17 @@ _PLAIN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]*\.csv")
 
 
 @cache
-def swatch_folder() -> Traversable:
+def swatch_folder() -> Path:
     """The folder of sample swatches; the installed one first.
 
     Raises:
         InputError: neither an installed package nor a checkout holds the folder.
     """
-    installed = resources.files("showthrough") / "swatches"
+    here = Path(__file__).resolve()
+    installed = here.parents[2] / "swatches"
     if installed.is_dir():
         return installed
-    checkout = Path(__file__).resolve().parents[4] / "swatches"
+    checkout = here.parents[4] / "swatches"
     if checkout.is_dir():
         return checkout
     raise InputError.at(

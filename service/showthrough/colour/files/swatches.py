@@ -7,7 +7,6 @@ impossible colour among thousands need not refuse the others.
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from functools import cache
 
 from showthrough.colour.files.cgats import samples_from_cgats
@@ -25,7 +24,7 @@ from showthrough.colour.files.swatch_table import (
     swatch_key,
     swatches_of_table,
 )
-from showthrough.errors import InputError, NotationError, shown
+from showthrough.errors import InputError, NotationError, alike, shown
 
 __all__ = [
     "COLUMNS",
@@ -131,14 +130,13 @@ def find_swatch(name: str, swatches: tuple[Swatch, ...] | None = None) -> Swatch
     if wanted in by_key:
         return by_key[wanted]
     # A slip of the pen first; then names that hold most of the words and the fewest others.
-    close = get_close_matches(wanted, list(by_key), n=_NAMES_SHOWN, cutoff=0.8)
+    close = alike(wanted, by_key, _NAMES_SHOWN, 0.8)
     words = set(wanted.split())
     shared = {key: len(words & set(key.split())) for key in by_key}
     most = max(shared.values(), default=0)
     holding = [key for key in by_key if most and shared[key] == most and key not in close]
     close += sorted(holding, key=lambda key: len(key.split()))
-    alike = get_close_matches(wanted, list(by_key), n=_NAMES_SHOWN, cutoff=0.5)
-    close += [key for key in alike if key not in close]
+    close += [key for key in alike(wanted, by_key, _NAMES_SHOWN, 0.5) if key not in close]
     close += [key for key in by_key if wanted and wanted in key and key not in close]
     if close:
         near = ", ".join(by_key[key].name for key in close[:_NAMES_SHOWN])

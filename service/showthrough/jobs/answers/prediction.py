@@ -17,7 +17,7 @@ from showthrough.film.knowledge import Fact
 class Shown(BaseModel):
     """Frozen, and nothing that was not foreseen."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 def rounded_lab(lab: FloatArray | tuple[float, float, float]) -> tuple[float, float, float]:

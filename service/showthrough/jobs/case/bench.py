@@ -10,8 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
+from showthrough.defaults import defaults_of
 from showthrough.errors import InputError, ProblemList
 from showthrough.film.coats import WET_FILM_UM
 from showthrough.jobs.case.parts import rows_of, sound
@@ -30,7 +31,6 @@ from showthrough.jobs.schema.bench import (
 from showthrough.jobs.schema.job import Application
 from showthrough.workshop.days.drying import CHEMISTRY, Climate
 from showthrough.workshop.days.hours import WorkingHours, read_hours, read_start
-from showthrough.workshop.defaults import COMMON_PRACTICE, Default
 from showthrough.workshop.limits import number
 from showthrough.workshop.paint.cans import DEFAULTS as CAN_DEFAULTS
 from showthrough.workshop.paint.cans import MOST_ML, Can, check_cans
@@ -51,14 +51,10 @@ USUAL_CANS: Mapping[str, tuple[int, ...]] = {
 }
 """Sizes that are taken where none are said, ml (common practice, no source)."""
 
-USUAL_FINISH_COATS = {
-    "clear": Default(2.0, "coats", COMMON_PRACTICE),
-    "wax": Default(1.0, "coat", COMMON_PRACTICE),
-}
+USUAL_FINISH_COATS = defaults_of("finish coats")
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(NamedTuple):
     """How a product is sold, what is left of it, and its label's drying times."""
 
     cans: tuple[Can, ...] = ()
@@ -72,8 +68,7 @@ class Stock:
     chemistry: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Finish:
+class Finish(NamedTuple):
     """The clear coat or wax over the topcoat."""
 
     kind: str
@@ -85,8 +80,7 @@ class Finish:
     stock: Stock
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """A group as the bench sees it: how much of it there is, and how the paint meets it."""
 
     name: str
@@ -105,8 +99,7 @@ class Part:
     finish: Finish | None
 
 
-@dataclass(frozen=True, slots=True)
-class Prices:
+class Prices(NamedTuple):
     """What money goes into the job besides paint."""
 
     currency: str
@@ -399,7 +392,7 @@ def one_currency(bench: Bench, parts: Sequence[Part], problems: ProblemList) -> 
         if bench.prices is None and used:
             return replace(bench, prices=Prices(used, None, None, {}, Pricing(), whole_cans=True))
         if bench.prices is not None and not bench.prices.currency:
-            return replace(bench, prices=replace(bench.prices, currency=used))
+            return replace(bench, prices=bench.prices._replace(currency=used))
     return bench
 
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -47,8 +46,7 @@ _GUESSED = frozenset({"colour", "label"})
 """Evidence with which K and S follow from the colour."""
 
 
-@dataclass(frozen=True, slots=True)
-class PreparedTopcoat:
+class PreparedTopcoat(NamedTuple):
     """The topcoat's optics, the chip that it is to reach, and what its label says."""
 
     name: str | None

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -39,7 +39,6 @@ from showthrough.jobs.case.uncertainty import (
 from showthrough.jobs.schema.bench import BenchFields, Supply
 from showthrough.jobs.schema.job import OwnedUndercoat, Patch, TestPiece
 from showthrough.palette.finishes import Finish
-from showthrough.palette.seconds import Second
 from showthrough.workshop.grounds import (
     Bleeds,
     Ground,
@@ -57,10 +56,10 @@ from showthrough.workshop.grounds.kinds import drinks, is_bare, may_hold_lead
 
 if TYPE_CHECKING:
     from showthrough.jobs.case.bench import Bench, Part
+    from showthrough.palette.seconds import Second
 
 
-@dataclass(frozen=True, slots=True)
-class Substrate:
+class Substrate(NamedTuple):
     """One patch of the surface: its colour, how sure that is, and what it is made of."""
 
     name: str
@@ -75,8 +74,7 @@ class Substrate:
     """How it meets the paint: through a surface of its own, or bare in optical contact."""
 
 
-@dataclass(frozen=True, slots=True)
-class Surface:
+class Surface(NamedTuple):
     """The patches as the topcoat meets them."""
 
     grounds: FloatArray
@@ -87,8 +85,7 @@ class Surface:
     """Standard deviation of ln hiding film by what lies under the topcoat, shape (p,)."""
 
 
-@dataclass(frozen=True, slots=True)
-class OwnedCans:
+class OwnedCans(NamedTuple):
     """The painter's own undercoats as paints; m of them."""
 
     cans: tuple[OwnedUndercoat, ...]
@@ -207,7 +204,7 @@ class PreparedJob:
         """
         likely = None
         if self.readings is not None:
-            constants = replace(self.topcoat, paint=paint).constants
+            constants = self.topcoat._replace(paint=paint).constants
             assert constants is not None
             likely = self.readings.made_by(constants).critical_um()
         return count_coats(
@@ -413,6 +410,8 @@ def _owned(read: ReadJob, usual_wet_um: float) -> OwnedCans | None:
 def _seconds(read: ReadJob) -> tuple[Second, ...] | None:
     if not read.job.second_colour:
         return None
+    from showthrough.palette.seconds import Second
+
     return tuple(
         Second(s.name, rounded_lab(c.lab), s.kind, "given")
         for s, c in zip(read.job.second_colour, read.seconds, strict=True)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from pydantic import ValidationError
@@ -16,7 +15,6 @@ from showthrough.colour.reading import Colour, Reading, colours_of, possible_col
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.errors import InputError, ProblemList, shown
 from showthrough.files import read_file, text_of, toml_table
-from showthrough.film.drawdown.table import paint_from_table
 from showthrough.film.hiding import Paint
 from showthrough.jobs.case.finishes import shortlist_of
 from showthrough.jobs.case.parts import check_names, check_parts, rows_of
@@ -32,8 +30,7 @@ _SHARE_SLACK = 0.005
 _NO_COLOUR = "is missing and needed here"
 
 
-@dataclass(frozen=True, slots=True)
-class ReadJob:
+class ReadJob(NamedTuple):
     """A checked job beside the colours that it names."""
 
     job: Job
@@ -167,6 +164,10 @@ def _measured_paint(topcoat: Any, folder: Path | None) -> Paint | None:
     if not isinstance(topcoat, Mapping):
         return None
     table, file = topcoat.get("paint"), topcoat.get("paint_file")
+    if table is None and file is None:
+        return None
+    from showthrough.film.drawdown.table import paint_from_table
+
     if isinstance(table, Mapping):
         try:
             return paint_from_table(table)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -35,8 +35,7 @@ _RELATIVE = 1e-3
 """How near films are found: far below what one reading of many adds to a chance."""
 
 
-@dataclass(frozen=True, slots=True)
-class SeenColours:
+class SeenColours(NamedTuple):
     """Colours as they were read, n of them; D65 and 2 degrees."""
 
     lab: FloatArray
@@ -105,8 +104,7 @@ class SeenColours:
         return Cloud(lab, reflectance, possible)
 
 
-@dataclass(frozen=True, slots=True)
-class Cloud:
+class Cloud(NamedTuple):
     """Equally likely truths behind n colours, varying independently."""
 
     lab: FloatArray
@@ -136,8 +134,7 @@ def _grounds_beside(
     return np.where(coated[:, None], inside_reflectance(np.minimum(seen, _MOST_OUTSIDE)), seen)
 
 
-@dataclass(frozen=True, slots=True)
-class Readings:
+class Readings(NamedTuple):
     """m equally likely readings of a topcoat over p patches."""
 
     absorption: FloatArray
@@ -184,7 +181,7 @@ class Readings:
     def made_by(self, constants: Constants) -> Readings:
         """The same colours of a topcoat with these K and S."""
         absorption, scattering = constants(self.chip)
-        return replace(self, absorption=absorption, scattering=scattering)
+        return self._replace(absorption=absorption, scattering=scattering)
 
 
 def patch_cloud(patches: SeenColours, *, topcoat_moves: bool) -> Cloud | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from numbers import Real
 from typing import Annotated, Any, get_args, get_origin
 
@@ -11,8 +12,7 @@ from pydantic import (
     ConfigDict,
     Field,
     Strict,
-    ValidationInfo,
-    field_validator,
+    model_validator,
 )
 
 from showthrough.errors import UNSAFE, harmless
@@ -46,15 +46,22 @@ def _bare(annotation: Any) -> Any:
 class Model(BaseModel):
     """Unknown keys and NaN are refused; a job does not change once read."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
-    @field_validator("*", mode="before")
+    @model_validator(mode="before")
     @classmethod
-    def _as_written(cls, value: Any, info: ValidationInfo) -> Any:
+    def _as_written(cls, given: Any) -> Any:
         """Numbers of other libraries as Python's own; 3.0 is a whole number, as JSON has it."""
-        if not isinstance(value, Real) or isinstance(value, int):
+        # One validator a table: one for each of its fields would slow every start.
+        if not isinstance(given, Mapping):
+            return given
+        return {key: cls._own_number(key, value) for key, value in given.items()}
+
+    @classmethod
+    def _own_number(cls, key: Any, value: Any) -> Any:
+        if key not in cls.model_fields or not isinstance(value, Real) or isinstance(value, int):
             return value
         value = float(value)
-        annotation = cls.model_fields[info.field_name or ""].annotation
+        annotation = cls.model_fields[key].annotation
         whole = int in (annotation, *(_bare(a) for a in get_args(annotation)))
         return int(value) if whole and value.is_integer() else value

@@ -333,7 +333,7 @@ class Job(BenchFields):
     test_piece: TestPiece | None = None
     topcoat: Topcoat
     surface: list[Patch] = Field(min_length=1, max_length=MOST_PATCHES)
-    application: Application = Application()
+    application: Application = Field(default_factory=Application)
     undercoat: list[OwnedUndercoat] = Field(default_factory=list, max_length=MOST_UNDERCOATS)
     finishes: list[Name] | None = Field(
         default=None,

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from showthrough.errors import MORE, MOST_PROBLEMS, Problem, shown
+from showthrough.errors import MORE, MOST_PROBLEMS, Problem, alike, shown
 
 _SIMPLE = {
     "missing": "is missing and needed here",
@@ -96,7 +95,7 @@ def _sentence(error: Mapping[str, Any], model: type[BaseModel]) -> str:  # noqa:
     if kind == "extra_forbidden":
         here = _model_at(model, error["loc"][:-1])
         known = list(here.model_fields)
-        near = difflib.get_close_matches(str(error["loc"][-1])[:40], known, n=1)
+        near = alike(str(error["loc"][-1])[:40], known)
         hint = f"did you mean {near[0]}? " if near else ""
         return f"is not a known key; {hint}known here: {', '.join(known)}"
     bounds = {

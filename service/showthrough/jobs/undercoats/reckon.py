@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -29,8 +29,7 @@ NO_ADVICE_WITHIN = 3.0
 """CIEDE2000 to the topcoat or to white within which a mix of them is no advice."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reckoned:
+class Reckoned(NamedTuple):
     """Critical films over the plain ground and over every undercoat, from one search."""
 
     candidates: uc.Candidates

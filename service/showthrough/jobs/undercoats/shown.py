@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from showthrough.colour.lights import FloatArray
 from showthrough.film import undercoat as uc
@@ -35,8 +35,7 @@ _KINDS: dict[str, OptionKind] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class WaysShown:
+class WaysShown(NamedTuple):
     """All that an answer says of what goes under."""
 
     ways: list[WayShown]

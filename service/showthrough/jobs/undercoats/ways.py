@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -41,8 +42,7 @@ LEAST_SPOT = 0.1
 """Part of a coat that a spot coat costs at least: a brush is wetted and cleaned for it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Outlook:
+class Outlook(NamedTuple):
     """How many topcoats are enough, and how sure that is."""
 
     enough: tuple[float, ...]
@@ -112,8 +112,7 @@ class Under:
         return self.kind if self.can is None else f"owned: {self.can.name}"
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(NamedTuple):
     """A complete way to do the job."""
 
     under: Under

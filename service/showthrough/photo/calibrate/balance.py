@@ -14,7 +14,6 @@ import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import lab_to_xyz, linear_rgb_to_xyz, xyz_to_linear_rgb
-from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import InputError, ProblemList
 from showthrough.photo.calibrate.chart import Chart
 from showthrough.photo.calibrate.chart_fit import fit_chart, lab_of_linear, root_terms
@@ -80,11 +79,6 @@ class Card:
         """A card whose CIELAB (D65, 2 degrees) is known."""
         return cls(region, (float(lab[0]), float(lab[1]), float(lab[2])), assumed=False)
 
-    @classmethod
-    def from_spectrum(cls, region: Region, reflectance: FloatArray) -> Card:
-        """A card whose reflectance is known, shape (31,), 400-700 nm by 10 nm, 0 to 1."""
-        return cls.measured(region, spectrum_to_lab(np.asarray(reflectance, dtype=float)))
-
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
@@ -100,10 +94,6 @@ class Calibration:
     residual: float
     """With a chart: median CIEDE2000 of patches predicted from the others; else 0."""
     notes: tuple[str, ...]
-
-    def correct(self, sensor: FloatArray, x: FloatArray, y: FloatArray) -> FloatArray:
-        """Daylight's linear sRGB of sensor numbers (..., 3) at places given as fractions."""
-        return self.finish(self.flatten(sensor, x, y))
 
     def flatten(self, sensor: FloatArray, x: FloatArray, y: FloatArray) -> FloatArray:
         """Sensor numbers (..., 3) in even light; with a reference also free of its cast."""

@@ -6,11 +6,9 @@ orange, the row of primaries, and six greys from white to black.
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 
 import numpy as np
 
@@ -20,6 +18,7 @@ from showthrough.errors import ImageError, InputError
 from showthrough.photo.picture.load import Picture
 from showthrough.photo.place import Point, Region
 from showthrough.photo.sample import Pixels, region_pixels, robust_mean
+from showthrough.tables import data_text, rows_of
 
 COLUMNS, ROWS = 6, 4
 _SAMPLED = 0.33
@@ -35,10 +34,7 @@ MOST_LOST = 6
 @cache
 def average_chart() -> FloatArray:
     """The average of measured charts in daylight, shape (24, 3), CIELAB D65 / 2 degrees."""
-    text = (resources.files("showthrough.photo") / "data" / "chart.csv").read_text("utf-8")
-    rows = csv.reader(line for line in text.splitlines() if not line.startswith("#"))
-    next(rows)
-    lab = np.array([[float(v) for v in row[1:]] for row in rows])
+    lab = np.array(rows_of(data_text(__file__, "chart.csv"))[1:], dtype=float)[:, 1:]
     lab.setflags(write=False)
     return lab
 

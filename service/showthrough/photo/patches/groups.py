@@ -25,6 +25,9 @@ _CALM = 0.6
 
 _SHADE_ROUNDS = 6
 
+_VOTES = np.array([[1, 1, 1], [1, 2, 1], [1, 1, 1]], dtype=np.int16)
+"""A pixel's own group counts twice among those around it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Groups:
@@ -86,10 +89,9 @@ def group_colours(
 
 def _median_3x3(image: FloatArray) -> FloatArray:
     """Median of each pixel's neighbourhood: noise goes, edges stay."""
-    padded = np.pad(image, ((1, 1), (1, 1), (0, 0)), mode="edge")
-    height, width = image.shape[:2]
-    stack = np.stack([padded[i : i + height, j : j + width] for i in range(3) for j in range(3)])
-    return np.asarray(np.median(stack, axis=0))
+    from scipy import ndimage  # noqa: PLC0415 - slow to import
+
+    return np.asarray(ndimage.median_filter(image, size=(3, 3, 1), mode="nearest"))
 
 
 def _calm(image: FloatArray, usable: BoolArray) -> BoolArray:
@@ -219,21 +221,19 @@ def _without_shade(
 
 def _voted(labels: NDArray[np.int8], usable: BoolArray, count: int) -> NDArray[np.int8]:
     """Give each pixel the commonest group around it: single specks go."""
-    height, width = labels.shape
-    votes = np.zeros((count, height, width), dtype=np.int16)
-    for group in range(count):
-        here = np.pad((labels == group).astype(np.int16), 1)
-        votes[group] = sum(here[i : i + height, j : j + width] for i in range(3) for j in range(3))
-        votes[group] += here[1:-1, 1:-1]
-    return np.where(usable, votes.argmax(axis=0), -1).astype(np.int8)
+    from scipy import ndimage  # noqa: PLC0415 - slow to import
+
+    votes = [
+        ndimage.convolve((labels == group).astype(np.int16), _VOTES, mode="constant")
+        for group in range(count)
+    ]
+    return np.where(usable, np.argmax(votes, axis=0), -1).astype(np.int8)
 
 
 def _core(labels: NDArray[np.int8]) -> BoolArray:
     """Pixels whose neighbours are all of their own group."""
-    padded = np.pad(labels, 1, constant_values=-2)
-    height, width = labels.shape
-    same = np.ones(labels.shape, dtype=bool)
-    for i in range(3):
-        for j in range(3):
-            same &= padded[i : i + height, j : j + width] == labels
-    return same & (labels >= 0)
+    from scipy import ndimage  # noqa: PLC0415 - slow to import
+
+    least = ndimage.minimum_filter(labels, 3, mode="constant", cval=-2)
+    most = ndimage.maximum_filter(labels, 3, mode="constant", cval=-2)
+    return np.asarray((least == most) & (labels >= 0), dtype=bool)

@@ -23,6 +23,7 @@ from showthrough.jobs.soften.soften import soften
 from showthrough.jobs.sweep.sweep import Sweep, sweep, sweep_csv
 from showthrough.jobs.whole import calendar, plan
 from showthrough.sheets.sheet import PAGES, PAPERS, Pages, Paper, sheet
+from showthrough.web.body import read_limited
 
 router = APIRouter(prefix="/api")
 
@@ -30,20 +31,6 @@ REFUSALS: dict[int | str, dict[str, Any]] = {
     413: {"model": ProblemsShown, "description": "The body is too large."},
     422: {"model": ProblemsShown, "description": "Something in the input is wrong: all of it."},
 }
-
-
-async def read_limited(request: Request, most: int) -> bytes:
-    """The body, read no further than it may be."""
-    chunks: list[bytes] = []
-    size = 0
-    async for chunk in request.stream():
-        size += len(chunk)
-        if size > most:
-            raise InputError.at(
-                "body", f"over {most} bytes", f"a body has at most {most / 1e6:g} MB", "too_large"
-            )
-        chunks.append(chunk)
-    return b"".join(chunks)
 
 
 async def json_body(request: Request) -> Any:

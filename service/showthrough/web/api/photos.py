@@ -5,15 +5,13 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-from collections.abc import AsyncIterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 from pydantic import BaseModel
-from starlette.datastructures import FormData, UploadFile
-from starlette.formparsers import MultiPartException, MultiPartParser
 
 from showthrough.errors import InputError, shown
 from showthrough.jobs.answers.photos import ChipAnswer, DrawdownAnswer, SurfaceAnswer
@@ -27,7 +25,8 @@ from showthrough.jobs.schema.photo import (
     SurfaceRequest,
 )
 from showthrough.photo.preview.picture import encode_picture
-from showthrough.web.api.jobs import REFUSALS, read_limited
+from showthrough.web.api.jobs import REFUSALS
+from showthrough.web.body import SentFile, is_multipart, parts_of, read_limited
 
 router = APIRouter(prefix="/api")
 
@@ -39,12 +38,6 @@ BODY_MODELS: tuple[type[BaseModel], ...] = (
     DrawdownRequest,
     PreviewRequest,
 )
-
-
-class InMemoryParser(MultiPartParser):
-    """Keeps a photo out of the temporary folder: the body is held in memory already."""
-
-    spool_max_size = MOST_BODY_BYTES + 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,38 +56,21 @@ class PhotoForm:
 
 async def photo_form(request: Request) -> PhotoForm:
     """The parts of a multipart body; a JSON body is a request without a picture."""
-    raw = await read_limited(request, MOST_BODY_BYTES)
-    kind = request.headers.get("content-type", "")
-    if not kind.startswith("multipart/form-data"):
-        return PhotoForm(None, _json(raw))
-
-    async def stream() -> AsyncIterator[bytes]:
-        yield raw
-
-    try:
-        parser = InMemoryParser(request.headers, stream(), max_files=1, max_fields=2)  # type: ignore[arg-type]
-        form = await parser.parse()
-    except (MultiPartException, KeyError, UnicodeDecodeError) as error:
-        raise InputError.at("body", kind, f"not a multipart form: {error}") from error
-    try:
-        return await _read_parts(form)
-    finally:
-        await form.close()
-
-
-async def _read_parts(form: FormData) -> PhotoForm:
-    names = [name for name, _ in form.multi_items()]
+    if not is_multipart(request):
+        return PhotoForm(None, _json(await read_limited(request, MOST_BODY_BYTES)))
+    parts = await parts_of(request, MOST_BODY_BYTES, files=1, fields=2)
+    names = [name for name, _ in parts]
     for name in names:
         if name not in _PARTS or names.count(name) > 1:
             what = "comes twice" if name in _PARTS else "is not a part that is known here"
             raise InputError.at(shown(name), "", f"{what}; send {' and '.join(_PARTS)}, each once")
-    photo, text = form.get("photo"), form.get("request")
-    if isinstance(text, UploadFile):
-        text = (await text.read()).decode("utf-8", "replace")
-    if photo is not None and not isinstance(photo, UploadFile):
+    photo, text = dict(parts).get("photo"), dict(parts).get("request")
+    if isinstance(text, SentFile):
+        text = text.content.decode("utf-8", "replace")
+    if isinstance(photo, str):
         raise InputError.at("photo", photo, "must be a file")
-    data = None if photo is None else await photo.read()
-    return PhotoForm(data, _json(text.encode()) if text else {})
+    content = None if photo is None else photo.content
+    return PhotoForm(content, _json(text.encode()) if text else {})
 
 
 _PARTS = ("photo", "request")

@@ -6,20 +6,18 @@ itself is read from memory and kept nowhere.
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from fastapi import Request
-from starlette.datastructures import UploadFile
-from starlette.formparsers import MultiPartException
 
 from showthrough.errors import InputError, Problem, ProblemList, shown
 from showthrough.jobs.photos.references import checked
 from showthrough.jobs.schema.base import Model
 from showthrough.photo.sensor import LIGHT_NAMES
-from showthrough.web.api.jobs import read_limited
-from showthrough.web.api.photos import MOST_BODY_BYTES, InMemoryParser
+from showthrough.web.api.photos import MOST_BODY_BYTES
+from showthrough.web.body import parts_of
 from showthrough.web.forms.fields import Choices, Field
 from showthrough.web.forms.form import Form, pairs_of, read_form
 from showthrough.web.forms.job_form import Mend, mends_of
@@ -100,30 +98,15 @@ async def read_sent(request: Request) -> Sent:
     Raises:
         InputError: the body is too large, or no form with files.
     """
-    raw = await read_limited(request, MOST_BODY_BYTES)
-    kind = request.headers.get("content-type", "")
-
-    async def stream() -> AsyncIterator[bytes]:
-        yield raw
-
-    try:
-        parser = InMemoryParser(
-            request.headers,
-            stream(),  # type: ignore[arg-type] # it only iterates
-            max_files=1,
-            max_fields=_MOST_FIELDS,
-            max_part_size=_MOST_FIELD_BYTES,
-        )
-        form = await parser.parse()
-    except (MultiPartException, KeyError, UnicodeDecodeError) as error:
-        raise InputError.at("body", kind, f"not a multipart form: {error}") from error
+    parts = await parts_of(
+        request, MOST_BODY_BYTES, files=1, fields=_MOST_FIELDS, field_bytes=_MOST_FIELD_BYTES
+    )
     values, photo, name = {}, None, "photo"
-    for key, value in form.multi_items():
-        if not isinstance(value, UploadFile):
+    for key, value in parts:
+        if isinstance(value, str):
             values[key] = value.strip()
-        elif key == "photo" and value.filename:
-            photo, name = await value.read(), value.filename
-    await form.close()
+        elif key == "photo" and value.name:
+            photo, name = value.content, value.name
     return Sent(values, photo, name, carried(values.get("job", "")))
 
 

@@ -9,7 +9,7 @@ address for the page's own script; both render one template.
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Callable, Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 from urllib.parse import urlencode
@@ -17,14 +17,12 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import UploadFile
-from starlette.formparsers import MultiPartException, MultiPartParser
 
 from showthrough.errors import InputError
 from showthrough.jobs.case.resolve import MOST_JOB_BYTES
 from showthrough.jobs.schema.job import EXAMPLE_JOB
 from showthrough.web import samples
-from showthrough.web.api.jobs import read_limited
+from showthrough.web.body import is_multipart, parts_of, read_limited
 from showthrough.web.forms.fields import BY_NAME
 from showthrough.web.forms.form import (
     MOST_FIELDS,
@@ -244,7 +242,7 @@ def router_of(page: JobPage) -> APIRouter:
         form, actions = page.read(await posted(request, page.most_bytes))
         form, focus = acted(form, actions)
         # The page's own script posts no multipart form, and wants the page itself.
-        if _is_multipart(request) and len(link_of(form)) <= LONGEST_LINK:
+        if is_multipart(request) and len(link_of(form)) <= LONGEST_LINK:
             return _linked(page, form, focus, filling=bool(actions))
         return await run_in_threadpool(shown_page, page, form, filling=bool(actions), focus=focus)
 
@@ -262,10 +260,6 @@ def router_of(page: JobPage) -> APIRouter:
     return router
 
 
-def _is_multipart(request: Request) -> bool:
-    return request.headers.get("content-type", "").startswith("multipart/form-data")
-
-
 async def posted(request: Request, most: int) -> Pairs:
     """Names and values of a posted form; a file that was chosen takes its text's place.
 
@@ -276,34 +270,17 @@ async def posted(request: Request, most: int) -> Pairs:
     Raises:
         InputError: the form is too large, or none.
     """
-    kind = request.headers.get("content-type", "")
-    if not _is_multipart(request):
+    if not is_multipart(request):
         return pairs_of((await read_limited(request, most)).decode("utf-8", "replace"))
-    raw = await read_limited(request, most)
-
-    async def stream() -> AsyncIterator[bytes]:
-        yield raw
-
-    parser = MultiPartParser(
-        request.headers,
-        stream(),  # type: ignore[arg-type] # it only iterates
-        max_files=4,
-        max_fields=MOST_FIELDS,
-        max_part_size=most,
-    )
-    try:
-        form = await parser.parse()
-    except (MultiPartException, KeyError, UnicodeDecodeError) as error:
-        raise InputError.at("body", kind, f"not a multipart form: {error}") from error
     pairs: Pairs = []
     files: Pairs = []
-    for name, value in form.multi_items():
-        if not isinstance(value, UploadFile):
+    parts = await parts_of(request, most, files=4, fields=MOST_FIELDS, field_bytes=most)
+    for name, value in parts:
+        if isinstance(value, str):
             if name not in _FILE_OF:
                 pairs.append((name, value))
-        elif name in _FILE_OF and value.filename:
-            files.append((_FILE_OF[name], file_text(await value.read())))
-    await form.close()
+        elif name in _FILE_OF and value.name:
+            files.append((_FILE_OF[name], file_text(value.content)))
     return [p for p in pairs if p[0] not in dict(files)] + files
 
 

@@ -8,28 +8,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
+from showthrough.defaults import Default, defaults_of
 from showthrough.errors import ProblemList
-from showthrough.workshop.defaults import COMMON_PRACTICE, MEMORY, Default
 from showthrough.workshop.limits import choice, number
 
 LABEL_C, LABEL_HUMIDITY = 23.0, 50.0
 """Room that a label's drying times are stated for, degC and % (ISO 3270, from memory)."""
 
-DEFAULTS: dict[str, Default] = {
-    "film exponent": Default(1.2, "", "a guess; drying goes from a constant rate to a skin"),
-    "least factor": Default(0.5, "times the label's hours", COMMON_PRACTICE),
-    "most factor": Default(6.0, "times the label's hours", COMMON_PRACTICE),
-    "factor for 10 degC": Default(2.0, "times", COMMON_PRACTICE),
-    "above dew point": Default(3.0, "degC", "ISO 8502-4, ISO 12944-7 (secondary)"),
-    "most humidity": Default(85.0, "%", COMMON_PRACTICE),
-    "most temperature": Default(35.0, "degC", COMMON_PRACTICE),
-}
+DEFAULTS = defaults_of("drying")
 """The rules' constants."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chemistry:
+class Chemistry(NamedTuple):
     """What a kind of product waits for where its label says nothing."""
 
     recoat_h: Default
@@ -42,72 +34,24 @@ class Chemistry:
     """Dries by giving off water, so that humidity counts; otherwise temperature does."""
 
 
-def _hours(
-    value: float, source: str, low: float | None = None, high: float | None = None
-) -> Default:
-    return Default(value, "h", source, low, high)
+_BY_WATER = {"water-borne", "mineral"}
 
 
-def _days(
-    value: float, source: str, low: float | None = None, high: float | None = None
-) -> Default:
-    return Default(value, "d", source, low, high)
+def _chemistry(name: str) -> Chemistry:
+    row = defaults_of(name)
+    return Chemistry(
+        row["recoat"],
+        row["handle"],
+        row["light use"],
+        row["cure"],
+        row["least temperature"],
+        name in _BY_WATER,
+    )
 
 
-def _least(value: float, source: str) -> Default:
-    return Default(value, "degC", source)
-
-
-_CP = COMMON_PRACTICE
-CHEMISTRY: dict[str, Chemistry] = {
-    "water-borne": Chemistry(
-        _hours(4, _CP),
-        _hours(24, _CP),
-        _days(7, _CP),
-        _days(28, _CP, 21, 30),
-        _least(10, _CP),
-        True,
-    ),
-    "alkyd": Chemistry(
-        _hours(20, _CP, 16, 24),
-        _hours(48, MEMORY),
-        _days(5, MEMORY),
-        _days(7, _CP),
-        _least(5, _CP),
-        False,
-    ),
-    "shellac": Chemistry(
-        _hours(0.75, _CP),
-        _hours(4, MEMORY),
-        _days(1, MEMORY),
-        _days(7, MEMORY),
-        _least(5, MEMORY),
-        False,
-    ),
-    "lacquer": Chemistry(
-        _hours(1, MEMORY),
-        _hours(8, MEMORY),
-        _days(3, MEMORY),
-        _days(14, MEMORY),
-        _least(10, MEMORY),
-        False,
-    ),
-    "mineral": Chemistry(
-        _hours(4, MEMORY),
-        _hours(24, MEMORY),
-        _days(7, MEMORY),
-        _days(28, MEMORY),
-        _least(8, MEMORY),
-        True,
-    ),
-    "two-pack": Chemistry(
-        _hours(8, MEMORY),
-        _hours(24, MEMORY),
-        _days(3, MEMORY),
-        _days(7, MEMORY),
-        _least(10, MEMORY),
-        False,
-    ),
+CHEMISTRY = {
+    name: _chemistry(name)
+    for name in ("water-borne", "alkyd", "shellac", "lacquer", "mineral", "two-pack")
 }
 """By chemistry; a label's own times win."""
 
@@ -141,8 +85,7 @@ class Climate:
         wrong.raise_if_any()
 
 
-@dataclass(frozen=True, slots=True)
-class Stop:
+class Stop(NamedTuple):
     """A reason not to lay a coat now."""
 
     code: str

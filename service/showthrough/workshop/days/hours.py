@@ -14,8 +14,8 @@ from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from showthrough.defaults import defaults_of
 from showthrough.errors import InputError, ProblemList
-from showthrough.workshop.defaults import COMMON_PRACTICE, Default
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -26,9 +26,7 @@ _USUAL: Spans = ((time(8), time(12)), (time(13), time(17)))
 USUAL_WEEK: Mapping[str, Spans] = dict.fromkeys(DAYS[:5], _USUAL)
 """Monday to Friday, 8 to 12 and 13 to 17 (common practice, no source)."""
 
-DEFAULTS: dict[str, Default] = {
-    "working hours": Default(40.0, "h a week, Monday to Friday", COMMON_PRACTICE)
-}
+DEFAULTS = defaults_of("week")
 """What is taken where the painter does not say."""
 
 FAR_DAYS = 730

@@ -6,15 +6,14 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from showthrough.defaults import Default, defaults_of
 from showthrough.errors import ProblemList
 from showthrough.film.coats import ADVISED_LEAST_COATS, MOST_COATS
 from showthrough.workshop.days.drying import CHEMISTRY, Climate, drying_factor
-from showthrough.workshop.defaults import COMMON_PRACTICE, MEMORY, Default, Used
+from showthrough.workshop.defaults import Used
 from showthrough.workshop.limits import chances, choice, number
 from showthrough.workshop.paint.transfer import TOOLS
 from showthrough.workshop.size.area import MOST_AREA_M2, MOST_PROFILE
-
-_CP, _ABOUT = COMMON_PRACTICE, MEMORY
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,44 +30,18 @@ class Kind:
     """Sanded lightly before each further coat."""
 
 
-_NONE = Default(0.0, "min", _ABOUT)
+_WAIT = defaults_of("wait")
+_OF_ITS_TOOL = Default(0.0, "min", "from memory")
 KINDS: Mapping[str, Kind] = {
-    "hardware off": Kind(Default(15.0, "min", _ABOUT)),
-    "lead test": Kind(Default(15.0, "min", _ABOUT)),
-    "wash": Kind(Default(6.0, "min/m2", _ABOUT), Default(16.0, "h", _CP, 12.0, 24.0)),
-    "glue": Kind(Default(15.0, "min", _ABOUT), Default(24.0, "h", _ABOUT)),
-    "fill": Kind(Default(5.0, "min/m2", _ABOUT), Default(6.0, "h", _CP, 2.0, 24.0)),
-    "scrape": Kind(Default(10.0, "min/m2", _ABOUT)),
-    "sand": Kind(Default(12.0, "min/m2", _ABOUT)),
-    "wipe": Kind(Default(4.0, "min/m2", _ABOUT), Default(1.0, "h", _ABOUT)),
-    "raise grain": Kind(Default(2.0, "min/m2", _ABOUT), Default(2.0, "h", _ABOUT)),
-    "test": Kind(Default(5.0, "min", _ABOUT)),
-    "bleed test": Kind(Default(10.0, "min", _ABOUT), Default(48.0, "h", _CP)),
-    "test piece": Kind(Default(20.0, "min", _ABOUT), Default(24.0, "h", _ABOUT)),
-    "dust off": Kind(Default(2.0, "min/m2", _ABOUT)),
-    "mask": Kind(Default(5.0, "min/m2", _ABOUT)),
-    "spot seal": Kind(_NONE, film=True),
-    "seal": Kind(_NONE, film=True),
-    "undercoat": Kind(_NONE, film=True),
-    "coat": Kind(_NONE, film=True, topcoat=True),
-    "clear": Kind(_NONE, film=True, topcoat=True),
-    "wax": Kind(Default(8.0, "min/m2", _ABOUT), Default(12.0, "h", _ABOUT)),
-    "hardware on": Kind(Default(20.0, "min", _ABOUT)),
+    name: Kind(minutes, _WAIT.get(name)) for name, minutes in defaults_of("minutes").items()
+} | {
+    name: Kind(_OF_ITS_TOOL, film=True, topcoat=name in {"coat", "clear"})
+    for name in ("spot seal", "seal", "undercoat", "coat", "clear")
 }
 """Steps by name. Preparation in all is 15 to 40 min/m2 (common practice, no source); how it
 divides among washing, filling, sanding, dusting and masking is from memory."""
 
-DEFAULTS: dict[str, Default] = {
-    "brush": Default(12.0, "min/m2 and coat", _CP),
-    "roller": Default(7.0, "min/m2 and coat", _CP),
-    "hvlp": Default(4.0, "min/m2 and coat", _CP),
-    "conventional": Default(4.0, "min/m2 and coat", _CP),
-    "aerosol": Default(4.0, "min/m2 and coat", _CP),
-    "gun session": Default(25.0, "min to set up and clean", _CP),
-    "other session": Default(10.0, "min to set up and clean", _ABOUT),
-    "light sanding": Default(3.0, "min/m2", _ABOUT),
-    "clear after colour": Default(48.0, "h", _CP, 24.0, 72.0),
-}
+DEFAULTS = defaults_of("bench")
 """Bench time by tool, and what goes between coats; a painter's own log replaces them."""
 
 MOST_HOURS = 24.0 * 60.0

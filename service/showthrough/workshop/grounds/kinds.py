@@ -8,9 +8,8 @@ names one.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
-from typing import Literal, get_args
+from typing import Literal, NamedTuple, get_args
 
 GroundKind = Literal[
     "unknown",
@@ -87,8 +86,7 @@ COMMON = "common practice, no source"
 WOOD_HANDBOOK = "Wood Handbook (FPL-GTR-282) ch. 16, from memory"
 
 
-@dataclass(frozen=True, slots=True)
-class LeadTest:
+class LeadTest(NamedTuple):
     """What a test of the old finish found; a home kit's "clear" is no proof."""
 
     kind: Literal["kit", "laboratory"]
@@ -96,8 +94,7 @@ class LeadTest:
     date: date | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(NamedTuple):
     """One patch of the surface, as far as it is not colour. None is "not said"."""
 
     name: str
@@ -116,8 +113,7 @@ class Ground:
     """A cut edge of MDF, plywood or chipboard."""
 
 
-@dataclass(frozen=True, slots=True)
-class Primer:
+class Primer(NamedTuple):
     """A coat that can be bought: what it does, and which shades it exists in."""
 
     name: str
@@ -163,8 +159,7 @@ def _metal_primer(metal: str) -> Primer:
     return Primer(f"primer made for {metal}", ("corrosion", "adhesion"), white=True, grey=True)
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One kind of work on one kind of ground."""
 
     kind: WorkKind
@@ -204,8 +199,7 @@ _PLATE = (DEGREASE, _key("P240-320, lightly"), DUST)
 Family = Literal["unknown", "wood", "board", "filler", "coat", "wax", "slick", "metal"]
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(NamedTuple):
     """What holds for every ground of one kind."""
 
     family: Family

@@ -7,7 +7,7 @@ names is a product that exists.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from showthrough.workshop.grounds.kinds import (
     BINDING_SEALER,
@@ -42,8 +42,7 @@ _ALL_OVER: tuple[Primer, ...] = (BLOCKER, BONDING, SILICONE_SEALER)
 """Products that go over any sound ground, so that they may go all over."""
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(NamedTuple):
     """A coat, or two, that some patches ask for."""
 
     kind: NeedKind
@@ -145,8 +144,7 @@ def _one_coat_for_several(needs: list[Need]) -> list[Need]:
     product = whole.product
     if product == BLOCKER or any(n.product == BONDING for n in others):
         product = BLOCKER_THAT_BONDS
-    merged = replace(
-        whole,
+    merged = whole._replace(
         product=product,
         also=tuple(dict.fromkeys(n.kind for n in others if n.kind != whole.kind)),
         patches=tuple(dict.fromkeys([*whole.patches, *(p for n in others for p in n.patches)])),
@@ -169,10 +167,10 @@ def _with_sealing(
     everywhere = len(served | set(open_)) == len(grounds)
     if whole is None and bonding is not None and plain and everywhere and not edges:
         # Every patch asks for a coat, and a bonding coat seals as well: one coat for all.
-        whole = replace(bonding, all_over=True, share=1.0)
+        whole = bonding._replace(all_over=True, share=1.0)
         needs = [whole if n is bonding else n for n in needs]
     if whole is not None and open_:
-        sealing = replace(whole, also=(*whole.also, "sealing"))
+        sealing = whole._replace(also=(*whole.also, "sealing"))
         needs = [sealing if n is whole else n for n in needs]
         plain = []
     if plain:

@@ -7,8 +7,7 @@ step. Whatever is sanded is sanded wet until a laboratory has cleared the old fi
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
-from typing import get_args
+from typing import NamedTuple, get_args
 
 from showthrough.workshop.grounds.kinds import (
     BONDING,
@@ -45,8 +44,7 @@ _WET = {
 _LEAD_SOURCE = "16 CFR 1303; 40 CFR 745"
 
 
-@dataclass(frozen=True, slots=True)
-class Work:
+class Work(NamedTuple):
     """One step of the preparation."""
 
     kind: WorkKind
@@ -60,8 +58,7 @@ class Work:
     source: str = COMMON
 
 
-@dataclass(frozen=True, slots=True)
-class Unsound:
+class Unsound(NamedTuple):
     """Patches whose film does not hold, and the work before anything can be counted."""
 
     patches: tuple[str, ...]
@@ -69,8 +66,7 @@ class Unsound:
     work: str
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(NamedTuple):
     """Something that a painter should be asked, since the answer changes the plan."""
 
     patches: tuple[str, ...]
@@ -213,7 +209,7 @@ def _of_its_kind(ground: Ground, chemistry: Chemistry | None) -> Iterator[Step]:
         if step.kind == "degrease" and ground.stain == "grease":
             continue  # It is degreased twice already.
         if step.kind == "sand" and kind.family == "wood" and _wets(chemistry):
-            yield replace(step, product=f"{step.product}-220")
+            yield step._replace(product=f"{step.product}-220")
         else:
             yield step
 

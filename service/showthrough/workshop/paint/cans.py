@@ -5,20 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from showthrough.defaults import defaults_of
 from showthrough.errors import ProblemList
-from showthrough.workshop.defaults import COMMON_PRACTICE, Default
 from showthrough.workshop.limits import number, whole
-from showthrough.workshop.paint.quantity import Amounts
 from showthrough.workshop.price.money import Money, added, same_currency
 
-DEFAULTS: dict[str, Default] = {
-    "wished chance": Default(0.9, "that the cans suffice", COMMON_PRACTICE),
-    "kept for repairs": Default(100.0, "ml", COMMON_PRACTICE),
-}
+if TYPE_CHECKING:
+    from showthrough.workshop.paint.quantity import Amounts
+
+DEFAULTS = defaults_of("cans")
 """What is taken where the painter does not say."""
 
 Counts = NDArray[np.int64]
@@ -54,8 +54,7 @@ class Can:
         wrong.raise_if_any()
 
 
-@dataclass(frozen=True, slots=True)
-class CanSet:
+class CanSet(NamedTuple):
     """Cans bought together."""
 
     counts: tuple[tuple[int, int], ...]
@@ -66,8 +65,7 @@ class CanSet:
     """What they cost together; None where prices are not known."""
 
 
-@dataclass(frozen=True, slots=True)
-class Shopping:
+class Shopping(NamedTuple):
     """What to take from the shelf and what to buy for one product."""
 
     ml_50: float

@@ -20,18 +20,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from showthrough.colour.lights import FloatArray
+from showthrough.defaults import Default, defaults_of
 from showthrough.errors import ProblemList
 from showthrough.film.coats import (
     ADVISED_LEAST_COATS,
     EVENNESS_CV,
     MOST_COATS,
-    STATED_FILM_SPREAD,
-    USUAL_FILM_SPREAD,
-    USUAL_SOLIDS_SPREAD,
-    USUAL_VOLUME_SOLIDS,
     coats_needed,
 )
-from showthrough.workshop.defaults import MEMORY, Default, Used
+from showthrough.workshop.defaults import Used
 from showthrough.workshop.limits import chances, choice, number, whole
 from showthrough.workshop.paint.transfer import (
     AEROSOL_SOLIDS,
@@ -44,12 +41,7 @@ from showthrough.workshop.paint.transfer import (
 from showthrough.workshop.size.area import DEFAULTS as AREA_DEFAULTS
 from showthrough.workshop.size.area import MOST_AREA_M2
 
-DEFAULTS: dict[str, Default] = {
-    "volume solids": Default(USUAL_VOLUME_SOLIDS, "of the paint", MEMORY),
-    "spread of volume solids": Default(USUAL_SOLIDS_SPREAD, "factor either way", MEMORY),
-    "spread of wet film": Default(USUAL_FILM_SPREAD, "factor either way", MEMORY),
-    "spread of a stated wet film": Default(STATED_FILM_SPREAD, "factor either way", MEMORY),
-}
+DEFAULTS = defaults_of("film")
 """What is taken where neither the painter nor the label says; film build has the same."""
 
 MOST_THINNING = 1.0

@@ -5,15 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from showthrough.defaults import defaults_of
 from showthrough.errors import ProblemList
-from showthrough.workshop.defaults import COMMON_PRACTICE, Default
 from showthrough.workshop.limits import number, whole
 from showthrough.workshop.size.area import MOST_AREA_M2
 
-DEFAULTS: dict[str, Default] = {
-    "wax": Default(15.0, "g/m2", COMMON_PRACTICE, 10.0, 20.0),
-    "sheet": Default(0.5, "m2 for each sheet and grit", COMMON_PRACTICE),
-}
+DEFAULTS = defaults_of("supplies")
 """What is taken where the painter does not say."""
 
 

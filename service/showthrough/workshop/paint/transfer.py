@@ -7,10 +7,9 @@ they are here to compare with and no default is taken from them.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
-from showthrough.film.coats import WET_FILM_UM
-from showthrough.workshop.defaults import COMMON_PRACTICE, MEMORY, Default
+from showthrough.defaults import Default, defaults_of, every_default
 
 TOOLS = ("brush", "roller", "hvlp", "conventional", "aerosol")
 """Tools by what they lose: two spray guns (high volume at low pressure, and conventional)."""
@@ -21,41 +20,22 @@ SPRAY_GUNS = frozenset({"hvlp", "conventional"})
 OPENNESS = ("flat panel", "carcass", "chair or spindles")
 """How much of the spray meets the piece."""
 
-_LOW_HIGH = {"brush": (0.90, 0.97), "roller": (0.90, 0.97)}
-_PARTS = {
-    "brush": (0.95, 0.95, 0.95),
-    "roller": (0.95, 0.95, 0.95),
-    "hvlp": (0.65, 0.50, 0.25),
-    "conventional": (0.35, 0.25, 0.15),
-    "aerosol": (0.50, 0.35, 0.20),
-}
-_SPREADS = (1.2, 1.3, 1.5)
-_HAND_SPREAD = 1.03
-"""Of brush and roller (from memory)."""
 
-
-@dataclass(frozen=True, slots=True)
-class Transfer:
+class Transfer(NamedTuple):
     """Part of the paint used that stays on the piece, and its spread."""
 
     part: Default
     spread: Default
 
 
-def _table() -> dict[tuple[str, str], Transfer]:
-    rows = {}
-    for tool in TOOLS:
-        low, high = _LOW_HIGH.get(tool, (None, None))
-        for part, sprayed, open_as in zip(_PARTS[tool], _SPREADS, OPENNESS, strict=True):
-            spread = _HAND_SPREAD if tool in _LOW_HIGH else sprayed
-            rows[tool, open_as] = Transfer(
-                Default(part, "of the paint used", COMMON_PRACTICE, low, high),
-                Default(spread, "factor either way", COMMON_PRACTICE),
-            )
-    return rows
+def _transfer(tool: str, openness: str) -> Transfer:
+    part = every_default()[f"transfer.{tool} {openness}"]
+    return Transfer(part, Default(part.sd or 1.0, "factor either way", part.source))
 
 
-TRANSFER_DEFAULTS: Mapping[tuple[str, str], Transfer] = _table()
+TRANSFER_DEFAULTS: Mapping[tuple[str, str], Transfer] = {
+    (tool, openness): _transfer(tool, openness) for tool in TOOLS for openness in OPENNESS
+}
 """By tool and openness. The spreads of a conventional gun and of aerosol cans are those of
 the other gun on the same kind of piece."""
 
@@ -79,26 +59,16 @@ def transfer_of(tool: str, gun: str | None = None, openness: str | None = None) 
     return TRANSFER_DEFAULTS[tool_class(tool, gun), openness or USUAL_OPENNESS]
 
 
-REGULATORY: Mapping[str, Default] = {
-    "air or airless spray": Default(0.25, "of the solids", "40 CFR 60.313 table 1"),
-    "manual electrostatic spray": Default(0.60, "of the solids", "40 CFR 60.313 table 1"),
-    "dip coating": Default(0.90, "of the solids", "40 CFR 60.313 table 1"),
-}
+REGULATORY = defaults_of("regulatory transfer")
 """What a US rule assumes for metal furniture; for comparison only."""
 
-SESSION_LOSS_ML: Mapping[str, Default] = {
-    "brush": Default(15.0, "ml", COMMON_PRACTICE),
-    "roller": Default(100.0, "ml", COMMON_PRACTICE + " (foam roller 40, tray 60)"),
-    "hvlp": Default(45.0, "ml", COMMON_PRACTICE + ", without a hose", 30.0, 60.0),
-    "conventional": Default(45.0, "ml", COMMON_PRACTICE + ", without a hose", 30.0, 60.0),
-    "aerosol": Default(0.0, "ml", COMMON_PRACTICE),
-}
+SESSION_LOSS_ML = defaults_of("left in the tool")
 """Left in tool and cup each session, of the mixed paint."""
 
-AEROSOL_WET_UM = Default(100.0, "µm of can content on the piece", COMMON_PRACTICE)
+AEROSOL_WET_UM = every_default()["wet film.aerosol light"]
 """One light coat from an aerosol can."""
 
-AEROSOL_SOLIDS = Default(0.13, "of the can content", COMMON_PRACTICE)
+AEROSOL_SOLIDS = every_default()["film.aerosol solids"]
 """Volume solids of the can content, propellant included: 13 µm dry each light coat."""
 
 _FILM_TOOL = {"hvlp": "spray", "conventional": "spray"}
@@ -114,4 +84,4 @@ def usual_wet_film(tool: str, coat: str = "") -> Default:
     if tool == "aerosol":
         return AEROSOL_WET_UM
     usual = coat or ("light" if tool in _FILM_TOOL else "full")
-    return Default(WET_FILM_UM[_FILM_TOOL.get(tool, tool), usual], "µm wet", MEMORY)
+    return every_default()[f"wet film.{_FILM_TOOL.get(tool, tool)} {usual}"]

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import NamedTuple
 
 from showthrough.errors import InputError, ProblemList
 from showthrough.workshop.price.money import Money, added, same_currency
@@ -79,8 +80,7 @@ def by_can(name: str, cans: int, can_price: Money) -> Line:
     return Line("materials", name, can_price * cans)
 
 
-@dataclass(frozen=True, slots=True)
-class Bill:
+class Bill(NamedTuple):
     """All lines of a job at one count of coats."""
 
     lines: tuple[Line, ...]
@@ -234,8 +234,7 @@ class Pricing:
         return (price * self.tax_rate).rounded()
 
 
-@dataclass(frozen=True, slots=True)
-class Clause:
+class Clause(NamedTuple):
     """What a quote promises: so many coats, and the price of each further one."""
 
     covers: int

@@ -9,19 +9,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
+from showthrough.defaults import defaults_of
 from showthrough.errors import InputError, ProblemList
-from showthrough.workshop.defaults import COMMON_PRACTICE, Default, Used, without_repeats
+from showthrough.workshop.defaults import Used, without_repeats
 from showthrough.workshop.limits import choice, number, whole
 from showthrough.workshop.size.lengths import MOST_M, length_m
 
-DEFAULTS: dict[str, Default] = {
-    "area spread": Default(1.08, "factor either way", COMMON_PRACTICE),
-    "profile of a turned leg": Default(1.2, "times", COMMON_PRACTICE),
-    "profile of a framed door": Default(1.125, "times", COMMON_PRACTICE, 1.10, 1.15),
-    "profile of louvres": Default(2.25, "times", COMMON_PRACTICE, 2.0, 2.5),
-}
+DEFAULTS = defaults_of("area")
 """What is taken where the painter does not say."""
 
 MOST_AREA_M2 = 1000.0
@@ -31,8 +27,7 @@ MOST_COUNT = 1000
 MOST_PROFILE = 5.0
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """How one shape's area follows from its sizes."""
 
     sizes: tuple[str, ...]

@@ -1,0 +1,85 @@
+"""The body of a request: read no further than it may be, and parted where it is a form of parts."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from dataclasses import dataclass
+
+from fastapi import Request
+from starlette.datastructures import UploadFile
+from starlette.formparsers import MultiPartException, MultiPartParser
+
+from showthrough.errors import InputError
+
+
+@dataclass(frozen=True, slots=True)
+class SentFile:
+    """A file that came as a part."""
+
+    name: str
+    """As the sender calls it; may be empty."""
+    content: bytes
+
+
+async def read_limited(request: Request, most: int) -> bytes:
+    """The body, read no further than it may be."""
+    chunks: list[bytes] = []
+    size = 0
+    async for chunk in request.stream():
+        size += len(chunk)
+        if size > most:
+            raise InputError.at(
+                "body", f"over {most} bytes", f"a body has at most {most / 1e6:g} MB", "too_large"
+            )
+        chunks.append(chunk)
+    return b"".join(chunks)
+
+
+def is_multipart(request: Request) -> bool:
+    """Whether the body says that it is a form of parts."""
+    return request.headers.get("content-type", "").startswith("multipart/form-data")
+
+
+async def parts_of(
+    request: Request, most: int, *, files: int, fields: int, field_bytes: int = 1024 * 1024
+) -> list[tuple[str, str | SentFile]]:
+    """Names and contents of the parts of a body, in order.
+
+    Args:
+        request: not yet read.
+        most: bytes of the body.
+        files: files that may be among the parts.
+        fields: texts that may be.
+        field_bytes: bytes of one text.
+
+    Raises:
+        InputError: the body is too large, or no such form.
+    """
+    raw = await read_limited(request, most)
+
+    async def stream() -> AsyncIterator[bytes]:
+        yield raw
+
+    try:
+        parser = MultiPartParser(
+            request.headers,
+            stream(),  # type: ignore[arg-type] # it only iterates
+            max_files=files,
+            max_fields=fields,
+            max_part_size=field_bytes,
+        )
+        # Keeps files out of the temporary folder: the body is held in memory already.
+        parser.spool_max_size = most + 1
+        form = await parser.parse()
+    except (MultiPartException, KeyError, UnicodeDecodeError) as error:
+        kind = request.headers.get("content-type", "")
+        raise InputError.at("body", kind, f"not a multipart form: {error}") from error
+    try:
+        return [
+            (name, SentFile(part.filename or "", await part.read()))
+            if isinstance(part, UploadFile)
+            else (name, part)
+            for name, part in form.multi_items()
+        ]
+    finally:
+        await form.close()
