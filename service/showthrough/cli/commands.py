@@ -71,9 +71,12 @@ def print_json(answer: BaseModel) -> None:
 def save(path: Path, content: bytes, *, replace: bool) -> None:
     """Write a file; one that is there already is kept unless ``replace``."""
     keep(path, replace=replace)
+    there = path.exists()
     try:
         path.write_bytes(content)
     except OSError as error:
+        if not there:
+            path.unlink(missing_ok=True)  # a full disk leaves the beginning of a file
         raise InputError.at(
             "save", str(path), f"{path} cannot be written: {error.strerror or error}"
         ) from error

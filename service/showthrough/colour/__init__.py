@@ -6,7 +6,7 @@ Each line rests on those above it only:
 - ``smoothest``, ``spectrum``: a reflectance spectrum for a colour, and what paint can be;
 - ``checks`` and ``remarks`` of ``reading``: what was read, and what it stands for;
 - ``bands``, ``cloud``: a measured spectrum's grid, and where the truth may lie;
-- ``renotation``, ``munsell``, ``tristimulus``: readings from numbers;
+- ``munsell``, ``tristimulus``: readings from numbers;
 - ``names``, ``notation``: words for colours;
 - ``files``: many readings at once.
 """

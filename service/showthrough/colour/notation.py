@@ -14,8 +14,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour import munsell
 from showthrough.colour.lights import DEFAULT_ILLUMINANT, DEFAULT_OBSERVER, WAVELENGTHS, FloatArray
+from showthrough.colour.munsell import scale as munsell
 from showthrough.colour.reading import Reading
 from showthrough.colour.space import hex_of_lab, lab_to_lch, lab_to_xyz
 from showthrough.colour.spectrum import (

@@ -14,8 +14,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour import munsell
 from showthrough.colour.lights import white_point
+from showthrough.colour.munsell import scale as munsell
 from showthrough.colour.reading import Reading
 from showthrough.colour.space import lch_to_lab, srgb_to_lab, xyz_to_lab
 from showthrough.errors import NotationError, OutOfRangeError, shown

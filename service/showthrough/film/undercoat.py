@@ -14,7 +14,7 @@ import numpy as np
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.munsell import luminance_of_value
+from showthrough.colour.munsell.scale import luminance_of_value
 from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
 from showthrough.defaults import usual
 from showthrough.film.hiding import constants_from_colour

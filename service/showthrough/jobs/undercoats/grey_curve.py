@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 
 from showthrough.colour.lights import FloatArray, white_point
-from showthrough.colour.munsell import luminance_of_value, value_of_luminance
+from showthrough.colour.munsell.scale import luminance_of_value, value_of_luminance
 from showthrough.colour.space import hexes_of_labs, lab_to_xyz, xyz_to_lab
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import MOST_COATS, FilmBuild, coats_needed

@@ -15,8 +15,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour import renotation
 from showthrough.colour.lights import FloatArray, white_point
+from showthrough.colour.munsell import renotation
 from showthrough.errors import NotationError, OutOfRangeError, shown
 
 ILLUMINANT = "C"

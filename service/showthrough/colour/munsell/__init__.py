@@ -1,0 +1,1 @@
+"""Munsell notation: value and luminance, hues by the renotation."""
