@@ -186,7 +186,8 @@ def normal_cdf(x: ArrayLike) -> FloatArray:
     return 0.5 * np.asarray(_erfc(-np.asarray(x, dtype=float) / math.sqrt(2.0)), dtype=float)
 
 
-class PatchNeed(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class PatchNeed:
     """What one patch asks of the topcoat."""
 
     critical_um: float
