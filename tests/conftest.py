@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import os
+import shutil
+import sys
+from collections.abc import Iterator
+from typing import Any, NoReturn
 
+import pytest
 from hypothesis import settings
 
 # Two busy cores make single examples slow now and then; a clock decides no test. In CI the
@@ -11,3 +16,37 @@ from hypothesis import settings
 settings.register_profile("here", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") == "true" else "here")
+
+_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+_NAMES = ("chromium", "chromium-browser", "google-chrome")
+
+
+def _cannot(reason: str) -> NoReturn:
+    """A skip that is seen; on the build machine it is an error."""
+    if os.environ.get("CI") == "true":
+        pytest.fail(reason)
+    print(f"\nBROWSER TESTS SKIPPED: {reason}", file=sys.__stderr__)
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    path = next((found for name in _NAMES if (found := shutil.which(name))), None)
+    if path is None:
+        _cannot(f"no browser is installed; looked for {', '.join(_NAMES)}")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        _cannot("playwright is not installed")
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=path, args=_FLAGS)
+        yield browser
+        browser.close()

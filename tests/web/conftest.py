@@ -1,25 +1,11 @@
 from __future__ import annotations
 
-import os
-import shutil
-import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
-from typing import Any, NoReturn
+from typing import Any
 
 import pytest
-
-_FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-_NAMES = ("chromium", "chromium-browser", "google-chrome")
 
 
 @pytest.fixture(scope="module")
@@ -30,14 +16,6 @@ def client() -> Iterator[Any]:
 
     with TestClient(create_app(), follow_redirects=False) as found:
         yield found
-
-
-def _cannot(reason: str) -> NoReturn:
-    """A skip that is seen; on the build machine it is an error."""
-    if os.environ.get("CI") == "true":
-        pytest.fail(reason)
-    print(f"\nBROWSER TESTS SKIPPED: {reason}", file=sys.__stderr__)
-    pytest.skip(reason)
 
 
 @pytest.fixture(scope="session")
@@ -59,21 +37,6 @@ def served() -> Iterator[str]:
         yield f"http://127.0.0.1:{listener.getsockname()[1]}"
         server.should_exit = True
         thread.join(10.0)
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Any]:
-    path = next((found for name in _NAMES if (found := shutil.which(name))), None)
-    if path is None:
-        _cannot(f"no browser is installed; looked for {', '.join(_NAMES)}")
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        _cannot("playwright is not installed")
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=path, args=_FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
