@@ -233,8 +233,10 @@ def _amount(
     ]
     if len(chosen) != 1 or step.kind == "test piece":
         return None, None
-    of_step = [own for name, own in chosen[0].by_group.items() if name in names]
-    amounts = reduce(operator.add, of_step)
+    by_group = chosen[0].by_group
+    amounts = chosen[0].amounts
+    if not set(by_group) <= set(names):
+        amounts = reduce(operator.add, (own for name, own in by_group.items() if name in names))
     return _ml(amounts.ml_at(0.5)), _ml(amounts.ml_at(0.9))
 
 

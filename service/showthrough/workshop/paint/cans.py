@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -133,8 +134,13 @@ def cheapest_cans(need_ml: float, cans: Sequence[Can]) -> CanSet:
     if need_ml <= 0.0:
         return CanSet((), 0, added((), currency) if currency else None)
     step = math.gcd(*(can.size_ml for can in cans))
+    return _cheapest(math.ceil(need_ml / step - 1e-9), step, tuple(cans), currency)
+
+
+@lru_cache(maxsize=1024)
+def _cheapest(need: int, step: int, cans: tuple[Can, ...], currency: str) -> CanSet:
+    """The cheapest set that holds some whole steps; one job asks for few different ones."""
     sizes = [can.size_ml // step for can in cans]
-    need = math.ceil(need_ml / step - 1e-9)
     top = need + max(sizes)
     most_cans = top // min(sizes) + 1
     # Price first, then the number of cans, in one whole number.

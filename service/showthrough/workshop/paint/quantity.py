@@ -297,18 +297,25 @@ class Amounts:
         found = float(np.quantile(self.thinner_ml, chance, method="inverted_cdf"))
         return found if math.isfinite(found) else None
 
+    @cached_property
+    def _each_count(self) -> tuple[FloatArray, FloatArray]:
+        """Points and paint of each count from 0 to 12; what takes more is left out."""
+        within = self.counts <= MOST_COATS
+        counts = self.counts[within].astype(np.int64)
+        paint = np.bincount(counts, self.paint_ml[within], MOST_COATS + 1).astype(float)
+        return np.bincount(counts, minlength=MOST_COATS + 1).astype(float), paint
+
     def count_chances(self) -> dict[int, float]:
         """Chance of each count of coats; what is missing to 1 needs more than 12."""
-        return {
-            n: float(share)
-            for n in range(1, MOST_COATS + 1)
-            if (share := np.mean(self.counts == n)) > 0.0
-        }
+        points = self._each_count[0] / self.counts.size
+        return {n: float(share) for n, share in enumerate(points) if share > 0.0}
 
     def mean_ml(self, count: int) -> float | None:
         """Mean paint where so many coats are laid, ml; None where that never happens."""
-        chosen = self.paint_ml[self.counts == count]
-        return float(chosen.mean()) if chosen.size else None
+        points, paint = self._each_count
+        if not 0 <= count <= MOST_COATS or not points[count]:
+            return None
+        return float(paint[count] / points[count])
 
 
 def amounts_to_hide(

@@ -21,6 +21,11 @@ _CENT = Decimal(1).scaleb(-PLACES)
 _CURRENCY = re.compile(r"[A-Z]{3}")
 
 
+def _known(currency: object) -> bool:
+    """Whether it may be a currency."""
+    return isinstance(currency, str) and _CURRENCY.fullmatch(currency) is not None
+
+
 @dataclass(frozen=True, slots=True)
 class Money:
     """An amount in a currency.
@@ -35,12 +40,15 @@ class Money:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
+        sound = isinstance(self.amount, Decimal) and self.amount.is_finite()
+        if sound and abs(self.amount) <= MOST and _known(self.currency):
+            return
         wrong = ProblemList()
         if not isinstance(self.amount, Decimal) or not self.amount.is_finite():
             wrong.add("amount", self.amount, "must be an exact decimal number", "not_a_number")
         elif abs(self.amount) > MOST:
             wrong.add("amount", self.amount, f"must be at most {MOST:f} either way", "out_of_range")
-        if not isinstance(self.currency, str) or not _CURRENCY.fullmatch(self.currency):
+        if not _known(self.currency):
             wrong.add("currency", self.currency, "must be three capital letters, as EUR")
         wrong.raise_if_any()
 
