@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,16 +27,24 @@ from showthrough.jobs.answers.prediction import (
     Narrowing,
     NeedShown,
     PatchShown,
+    PlanStep,
     Prediction,
+    WayShown,
     rounded_lab,
 )
 from showthrough.jobs.case.finishes import finishes_shown
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
-from showthrough.jobs.ladder import Onto, films_after, ladder_steps
+from showthrough.jobs.ladder import Onto, Reached, films_after, ladder_steps
 from showthrough.jobs.plan import plan_of
 from showthrough.jobs.undercoats.grey_curve import no_curve
-from showthrough.jobs.undercoats.reckon import reckon
-from showthrough.jobs.undercoats.shown import onto, ways_shown
+from showthrough.jobs.undercoats.reckon import Reckoned, reckon
+from showthrough.jobs.undercoats.shown import (
+    WaysShown,
+    curve_shown,
+    onto,
+    options_shown,
+    ways_shown,
+)
 from showthrough.jobs.undercoats.ways import SAME_WITHIN, Outlook, Ways, plain_outlook, ways_of
 from showthrough.palette.beside import rank_finishes
 from showthrough.say import words
@@ -65,34 +73,73 @@ def predict(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
         InputError: with every problem of the job, by field.
     """
     made = prepare(job, folder)
+    answer, found = _predicted(made)
     if not made.groups:
-        return predicted(made)[0]
-    every = predicted_groups(made)
-    lead = next(row for row in every if row.job.part is made.part)
-    shown = [group_shown(row, row.job.part) for row in every if row.job.part is not None]
-    return lead.answer.model_copy(update={"groups": shown})
+        return answer
+    rows = [(row, row.job.part) for row in outlined_groups(made, found)]
+    shown = [group_shown(row, part) for row, part in rows if part is not None]
+    return answer.model_copy(update={"groups": shown})
 
 
 @dataclass(frozen=True, slots=True)
-class Predicted:
-    """One group beside its answer and its ways."""
+class Outline:
+    """What is chosen for one job, and what a plan is made from: no figures beside it."""
 
     job: PreparedJob
-    answer: Prediction
     ways: Ways | None
     """None over a finish that does not hold."""
+    shown: WaysShown | None
+    reckoned: Reckoned
+    plain: Reached
+    """Films over the plain surface."""
+    coats: Coats
+    plan: list[PlanStep]
+    headline: str
+    topcoat: ColourShown
+
+    @property
+    def topcoat_name(self) -> str:
+        """What the topcoat is called."""
+        return words.topcoat_name(self.job.topcoat)
+
+    @property
+    def every_way(self) -> list[WayShown]:
+        """The ways as they are shown, the leading one first."""
+        return [] if self.shown is None else self.shown.ways
+
+    @property
+    def patches(self) -> list[PatchShown]:
+        """The surface as it is shown."""
+        return _patches_shown(self.job, self.reckoned.plain_um)
+
+    @property
+    def questions(self) -> list[str]:
+        """What a painter is asked."""
+        return [f"{listed(q.patches)}: {q.text}" for q in self.job.questions]
+
+    @property
+    def assumptions(self) -> list[str]:
+        """What is taken for granted."""
+        job = self.job
+        notes = job.topcoat.notes
+        return [*job.film_assumptions, *notes, *words.assumptions(job), *paint_facts(job)]
 
 
-def predicted_groups(job: PreparedJob) -> list[Predicted]:
+def outlined_groups(job: PreparedJob, first: Outline | None = None) -> list[Outline]:
     """Every group of a job, or the job itself where it has none.
 
     Groups that share paint, ground and way of painting share one reckoning.
+
+    Args:
+        job: the prepared job.
+        first: one of them, where it is known already.
     """
-    out: list[Predicted] = []
+    known = [] if first is None else [first]
+    out: list[Outline] = []
     for group in job.groups or (job,):
-        known = next((row for row in out if _alike(row.job, group)), None)
-        answer, ways = predicted(group) if known is None else (known.answer, known.ways)
-        out.append(Predicted(group, answer, ways))
+        same = next((row for row in known if _alike(row.job, group)), None)
+        out.append(outlined(group) if same is None else replace(same, job=group))
+        known.append(out[-1])
     return out
 
 
@@ -106,17 +153,49 @@ def _alike(one: PreparedJob, two: PreparedJob) -> bool:
     return finishes[0] == finishes[1]
 
 
-def group_shown(row: Predicted, part: Part) -> GroupShown:
+def group_shown(row: Outline, part: Part) -> GroupShown:
     """A group in the shape of the answer."""
     return GroupShown(
         name=part.name,
         area_m2=round(part.size.area_m2, 4),
-        topcoat=row.answer.topcoat,
-        topcoat_name=row.answer.topcoat_name,
-        headline=row.answer.headline,
-        coats=row.answer.coats,
-        ways=row.answer.ways,
-        plan=row.answer.plan,
+        topcoat=row.topcoat,
+        topcoat_name=row.topcoat_name,
+        headline=row.headline,
+        coats=row.coats,
+        ways=row.every_way,
+        plan=row.plan,
+    )
+
+
+def outlined(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Outline:
+    """The ways of a prepared job and the plan of the leading one.
+
+    Args:
+        job: the prepared job.
+        guesses: other paints that the topcoat might be, whose films are found in the same search.
+    """
+    reckoned = reckon(job, guesses)
+    films_um = None if job.readings is None else job.readings.critical_um()
+    outlook = plain_outlook(job, reckoned.plain_um, films_um)
+    ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um))
+    over = [Onto(job.surface.grounds, MOST_COATS, job.ground_lab)]
+    every = () if ways is None else (*ways.ways, *ways.unfit)
+    over += [one for way in every if (one := onto(way)) is not None]
+    chip = job.topcoat.chip_lab
+    plain, *films = films_after(job.topcoat.paint, chip, over, job.surface.lost, job.build)
+    even = plain.even_after() if len(job.names) > 1 else None
+    shown = None if ways is None else ways_shown(job, ways, plain, films)
+    plan = plan_of(job, ways, {} if shown is None else shown.hexes)
+    return Outline(
+        job,
+        ways,
+        shown,
+        reckoned,
+        plain,
+        _coats(job, outlook, even),
+        plan,
+        headline(plan, [] if shown is None else shown.ways),
+        ColourShown.of(chip),
     )
 
 
@@ -125,24 +204,18 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
 
     There are no ways over a finish that does not hold.
     """
-    topcoat, build, surface = job.topcoat, job.build, job.surface
-    paint, chip = topcoat.paint, topcoat.chip_lab
+    answer, found = _predicted(job)
+    return answer, found.ways
+
+
+def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
+    """The answer to a prepared job, beside the outline that it was made from."""
+    topcoat, paint = job.topcoat, job.topcoat.paint
     questions = _questions(job)
     told = [answer.paint for q in questions for answer in q.answers]
     alone = _by_colour_alone(job)
-    reckoned = reckon(job, [*told, *([] if alone is None else [alone])])
-    hiding_um = reckoned.plain_um
-    films_um = None if job.readings is None else job.readings.critical_um()
-    outlook = plain_outlook(job, hiding_um, films_um)
-    names = job.names
-    ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um))
-    over = [Onto(surface.grounds, MOST_COATS, job.ground_lab)]
-    every = () if ways is None else (*ways.ways, *ways.unfit)
-    over += [one for way in every if (one := onto(way)) is not None]
-    reached, *films = films_after(paint, chip, over, surface.lost, build)
-    even = reached.even_after() if len(names) > 1 else None
-    shown = None if ways is None else ways_shown(job, ways, reached, films)
-    coats = _coats(job, outlook, even)
+    found = outlined(job, [*told, *([] if alone is None else [alone])])
+    reckoned, ways, shown, coats = found.reckoned, found.ways, found.shown, found.coats
     last = min((coats.likely or MOST_COATS) + 1, MOST_COATS)
     best = None if ways is None else ways.best_coloured
     under = None if best is None or shown is None else shown.ways[best]
@@ -159,29 +232,26 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         else CountRange.of(job.counts_with(alone, reckoned.guessed_um[-1])),
         would_narrow=_would_narrow(job, coats, questions, reckoned.guessed_um),
     )
-    patches = _patches_shown(job, hiding_um)
-    ranking = rank_finishes(chip, job.finishes)
-    plan = plan_of(job, ways, {} if shown is None else shown.hexes)
-    told_ways = [] if shown is None else shown.ways
-    line = headline(plan, told_ways)
+    patches = found.patches
+    ranking = rank_finishes(topcoat.chip_lab, job.finishes)
     cautions = cautions_of(job)
     prediction = Prediction(
         title=job.title,
-        topcoat=ColourShown.of(chip),
-        topcoat_name=words.topcoat_name(topcoat),
+        topcoat=found.topcoat,
+        topcoat_name=found.topcoat_name,
         topcoat_note=topcoat.moved,
-        headline=line,
-        recommendation=line,
-        plan=plan,
-        ways=told_ways,
-        questions=[f"{listed(q.patches)}: {q.text}" for q in job.questions],
+        headline=found.headline,
+        recommendation=found.headline,
+        plan=found.plan,
+        ways=found.every_way,
+        questions=found.questions,
         coats=coats,
-        ladder=ladder_steps(names, reached, last),
+        ladder=ladder_steps(job.names, found.plain, last),
         hiding=hiding,
         film=job.film,
         patches=patches,
-        undercoats=[] if shown is None else shown.options,
-        grey_curve=no_curve() if shown is None else shown.curve,
+        undercoats=[] if shown is None or ways is None else options_shown(job, ways, shown),
+        grey_curve=no_curve() if ways is None else curve_shown(job, ways),
         best_undercoat=None if best is None else best + 1,
         undercoat_ladder=under.ladder if under is not None and helps else None,
         needs=[
@@ -196,18 +266,20 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
         reasons=words.reasons(
-            hiding, paint, chip, coats, patches, told_ways, build, reckoned.own_um
+            hiding,
+            paint,
+            topcoat.chip_lab,
+            coats,
+            patches,
+            found.every_way,
+            job.build,
+            reckoned.own_um,
         ),
         cautions=[caution.whole for caution in cautions],
         cautions_short=[caution.short for caution in cautions],
-        assumptions=[
-            *job.film_assumptions,
-            *topcoat.notes,
-            *words.assumptions(job),
-            *paint_facts(job),
-        ],
+        assumptions=found.assumptions,
     )
-    return prediction, ways
+    return prediction, found
 
 
 def _ordered(job: PreparedJob, ways: Ways) -> Ways:

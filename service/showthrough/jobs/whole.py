@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any, cast
 from zoneinfo import ZoneInfo
 
 from showthrough.errors import InputError
-from showthrough.jobs.answers.prediction import Prediction
 from showthrough.jobs.answers.whole import (
     AreaShown,
     CanShown,
@@ -35,7 +34,7 @@ from showthrough.jobs.bench.steps import WholeStep, whole_steps
 from showthrough.jobs.case.bench import Bench, Stock, start_of
 from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
-from showthrough.jobs.predict import cautions_of, group_shown, predicted_groups
+from showthrough.jobs.predict import Outline, cautions_of, group_shown, outlined_groups
 from showthrough.say import whole as words
 from showthrough.workshop.cautions import Caution, together
 from showthrough.workshop.days.ics import calendar_text
@@ -105,32 +104,31 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
     """The answer to a prepared job, beside its schedules."""
     bench = bench_of(job)
     start = start_of(bench, now or datetime.now(UTC))
-    rows = predicted_groups(job)
+    rows = outlined_groups(job)
     parts = [part_of(row.job, WHOLE_PIECE) for row in rows]
     cases = [
-        Case(row.job, row.ways, tuple(row.answer.plan), part)
+        Case(row.job, row.ways, tuple(row.plan), part)
         for row, part in zip(rows, parts, strict=True)
     ]
-    predictions = [row.answer for row in rows]
     sizes = [case.part.size.area_m2 for case in cases]
     main = sizes.index(max(sizes))
-    lead = predictions[main]
+    lead = rows[main]
     counted = all(case.lead is not None for case in cases)
     whole = whole_of(tuple(cases), bench) if counted else None
     dates = None if whole is None else dates_of(whole.lots, bench, start)
-    why_not = _why_not(cases, predictions, whole)
+    why_not = _why_not(cases, rows, whole)
     cautions = _cautions(cases, bench)
     return WholeJob(
         title=job.title,
         units="us" if bench.units == "us" else "metric",
         headline=words.headline(
-            [(c.part.name, p.headline) for c, p in zip(cases, predictions, strict=True)], main
+            [(c.part.name, p.headline) for c, p in zip(cases, rows, strict=True)], main
         ),
         topcoat=lead.topcoat,
         topcoat_name=lead.topcoat_name,
         coats=lead.coats,
         patches=lead.patches,
-        ways=lead.ways,
+        ways=lead.every_way,
         enough=_enough(cases[main]),
         plan=lead.plan,
         groups=[group_shown(row, part) for row, part in zip(rows, parts, strict=True)],
@@ -142,11 +140,11 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         money=None if whole is None else _money(whole),
         way_costs=_way_costs(cases[main], bench),
         why_not=why_not,
-        questions=list(dict.fromkeys(q for p in predictions for q in p.questions)),
+        questions=list(dict.fromkeys(q for p in rows for q in p.questions)),
         cautions=[caution.whole for caution in cautions],
         cautions_short=list(dict.fromkeys(caution.short for caution in cautions)),
         lead_tests=_lead_tests(cases),
-        assumptions=_assumptions(cases, predictions, whole, bench),
+        assumptions=_assumptions(cases, rows, whole, bench),
     ), dates
 
 
@@ -192,7 +190,7 @@ _BRUSHED = "brush"
 """How what lies under the topcoat is laid."""
 
 
-def _why_not(cases: list[Case], answers: list[Prediction], whole: Whole | None) -> list[str]:
+def _why_not(cases: list[Case], answers: list[Outline], whole: Whole | None) -> list[str]:
     if whole is None:
         return [
             words.no_count(case.part.name, answer.headline, single=len(cases) == 1)
@@ -413,7 +411,7 @@ def _way_costs(case: Case, bench: Bench) -> list[WayCost]:
 
 
 def _assumptions(
-    cases: list[Case], answers: list[Prediction], whole: Whole | None, bench: Bench
+    cases: list[Case], answers: list[Outline], whole: Whole | None, bench: Bench
 ) -> list[str]:
     """What all of it takes for granted, each once."""
     own = words.bench_assumptions(bench, cases)

@@ -39,10 +39,11 @@ class WaysShown(NamedTuple):
     """All that an answer says of what goes under."""
 
     ways: list[WayShown]
-    options: list[UndercoatOption]
-    curve: GreyCurve
     hexes: dict[int, str]
     """Colour of the coats under the topcoat, by their place among the candidates."""
+    colours: dict[int, ColourShown]
+    reached: list[Reached]
+    """Films over the surface of each way, and of each own can that is none."""
 
 
 def onto(way: Way) -> Onto | None:
@@ -53,7 +54,7 @@ def onto(way: Way) -> Onto | None:
 
 
 def ways_shown(job: PreparedJob, ways: Ways, plain: Reached, films: Sequence[Reached]) -> WaysShown:
-    """The ways, and the undercoats from the same reckoning.
+    """The ways, each with its ladder.
 
     ``plain`` holds the films over the plain surface, ``films`` those over the others (``onto``),
     in the order of the ways and then of those that are none.
@@ -69,18 +70,26 @@ def ways_shown(job: PreparedJob, ways: Ways, plain: Reached, films: Sequence[Rea
         _way(job, way, simplest, colours, over)
         for way, over in zip(ways.ways, reached, strict=False)
     ]
-    options = [
-        _option(job, ways, place, simplest, colours, over.hexes[0, 0].tolist())
-        for place, over in enumerate(reached)
+    return WaysShown(shown, {i: c.hex for i, c in colours.items()}, colours, reached)
+
+
+def options_shown(job: PreparedJob, ways: Ways, shown: WaysShown) -> list[UndercoatOption]:
+    """Every undercoat of the ways, and own cans that are none."""
+    return [
+        _option(job, ways, place, ways.simplest, shown.colours, over.hexes[0, 0].tolist())
+        for place, over in enumerate(shown.reached)
     ]
+
+
+def curve_shown(job: PreparedJob, ways: Ways) -> GreyCurve:
+    """How the topcoat's film depends on the grey under it."""
     greys = ways.reckoned.rows("grey")
     paint = job.topcoat.paint
-    curve = grey_curve(
+    return grey_curve(
         ways.reckoned.under_um[greys].max(axis=1),
         job.build,
         uc.closed_grey(paint.absorption, paint.scattering),
     )
-    return WaysShown(shown, options, curve, {i: c.hex for i, c in colours.items()})
 
 
 def _way(
