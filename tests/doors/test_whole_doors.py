@@ -22,9 +22,13 @@ from jobs.small_jobs import (
 )
 from jobs.whole_jobs import CANS, NOW, numbers, priced_job, whole
 from reference.random_whole_jobs import random_whole_jobs
-from showthrough import InputError, plan
+from showthrough import InputError, plan, predict, sheet
+from showthrough.cli.text.prediction import prediction_text
 from showthrough.cli.text.whole import whole_text
 from showthrough.errors import UNSAFE
+from showthrough.say.plan import MOVED
+from showthrough.web.forms.form import link_of
+from showthrough.web.forms.job_form import form_of
 
 VARNISH = patch(BROWN_FINISH, ground="varnish")
 START = {"zone": "Europe/Berlin", "start": "2090-03-01"}  # so that no door's clock matters
@@ -359,3 +363,20 @@ def test_no_diary_without_a_count(http, tmp_path):
     assert code == 2
     assert "Traceback" not in err
     assert not (tmp_path / "job.ics").exists()
+
+
+def test_that_no_paint_is_quite_the_wished_colour_is_said_on_every_first_screen():
+    # CIELAB beyond what a film of that lightness reflects is moved (colour/spectrum.py).
+    moved = small_job((50.0, -180.0, 90.0), VARNISH)
+    assert predict(moved).topcoat_note
+    assert plan(moved).topcoat_note
+    texts = (
+        prediction_text(predict(moved), colour=False, width=200),
+        whole_text(plan(moved), colour=False, width=200),
+        client().get(f"/?{link_of(form_of(moved))}").text,
+        sheet(moved, pages="bench"),
+    )
+    assert [MOVED in text for text in texts] == [True] * 4
+    plain = small_job(WHITE, VARNISH)
+    assert MOVED not in prediction_text(predict(plain), colour=False, width=200)
+    assert MOVED not in whole_text(plan(plain), colour=False, width=200)

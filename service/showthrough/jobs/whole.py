@@ -126,6 +126,7 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         ),
         topcoat=lead.topcoat,
         topcoat_name=lead.topcoat_name,
+        topcoat_note=lead.job.topcoat.moved,
         coats=lead.coats,
         patches=lead.patches,
         ways=lead.every_way,

@@ -15,6 +15,9 @@ UNDER = frozenset({"prime", "bind", "block", "bond", "seal", "undercoat"})
 """Steps that are coats under the topcoat, over all or on spots."""
 
 
+MOVED = "No paint is quite this colour: the nearest that paint can be is reckoned."
+"""Said where the wished colour was moved; which colour it is stands among the figures."""
+
 _NAMES = {"denib": "Between coats", "cure": "Let it cure", "spot seal": "Seal"}
 """Steps whose kind is not yet a painter's word."""
 _ON = ("test", "spot", "grain", "wipe", "safety")

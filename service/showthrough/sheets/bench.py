@@ -9,7 +9,7 @@ from itertools import groupby
 
 from showthrough.jobs.answers.whole import StayShown, StepShown, WholeJob
 from showthrough.say.chances import chance_words, listed
-from showthrough.say.plan import UNDER, step_parts
+from showthrough.say.plan import MOVED, UNDER, step_parts
 from showthrough.say.whole import amount_words, area_words, buy_line, day_words, days_lines
 from showthrough.sheets.board import Board, board_of
 from showthrough.sheets.dates import long_day
@@ -58,7 +58,7 @@ class Bench:
     why_not: tuple[str, ...]
     blanks: tuple[str, ...]
     lead: tuple[str, ...]
-    """Lead tests that were recorded."""
+    """That the colour was moved, and lead tests that were recorded."""
     cautions: tuple[str, ...]
 
 
@@ -92,7 +92,7 @@ def bench_of(answer: WholeJob) -> Bench:
             "stopped at, coats",
             "who",
         ),
-        lead=lead_lines(answer),
+        lead=(*((MOVED,) if answer.topcoat_note else ()), *lead_lines(answer)),
         cautions=tuple(answer.cautions),
     )
 

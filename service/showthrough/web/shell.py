@@ -15,7 +15,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from showthrough.jobs.schema.job import MOST_PATCHES, MOST_UNDERCOATS
 from showthrough.say.chances import chance_words, change_words, count_words
-from showthrough.say.plan import step_line, way_line
+from showthrough.say.plan import MOVED, step_line, way_line
 from showthrough.say.words import off, parts_words
 from showthrough.web import answer as words
 from showthrough.web import samples
@@ -127,6 +127,7 @@ def _environment() -> Environment:
     env.filters["ladder_rows"] = words.ladder_rows
     env.globals.update(
         asset=asset_link,
+        moved=MOVED,
         spec=fields.BY_NAME,
         few_rows=fields.FEW_ROWS,
         topcoat_groups=samples.topcoat_groups,

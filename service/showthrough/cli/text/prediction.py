@@ -10,7 +10,7 @@ from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.chances import chance_words, count_words, plural
 from showthrough.say.ground import must_be_asked
-from showthrough.say.plan import step_line, way_line
+from showthrough.say.plan import MOVED, step_line, way_line
 from showthrough.say.words import off, parts_words, trust
 
 if TYPE_CHECKING:
@@ -154,8 +154,8 @@ def _head(answer: Prediction, *, colour: bool, width: int, full: bool) -> list[s
     lines = textwrap.wrap(named, width)
     if colour:
         lines[-1] = field(answer.topcoat.hex, lines[-1])
-    if answer.topcoat_note and full:
-        lines += textwrap.wrap(answer.topcoat_note, width)
+    if answer.topcoat_note:
+        lines += textwrap.wrap(answer.topcoat_note if full else MOVED, width)
     lines += textwrap.wrap(answer.headline, width)
     for group in answer.groups:
         if group.headline != answer.headline:

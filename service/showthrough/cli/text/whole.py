@@ -8,7 +8,7 @@ from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import field, fitted, wrapped
-from showthrough.say.plan import step_line
+from showthrough.say.plan import MOVED, step_line
 from showthrough.say.whole import (
     PREPARATION,
     amount_words,
@@ -99,6 +99,7 @@ def _head(answer: WholeJob, *, colour: bool, width: int) -> list[str]:
         lines[-1] = field(answer.topcoat.hex, lines[-1])
     return [
         *lines,
+        *textwrap.wrap(MOVED if answer.topcoat_note else "", width),
         *textwrap.wrap(answer.headline, width),
         *textwrap.wrap(_area(answer), width),
         "",

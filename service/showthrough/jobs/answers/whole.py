@@ -154,6 +154,9 @@ class WholeJob(Shown):
     headline: str
     topcoat: ColourShown
     topcoat_name: str
+    topcoat_note: str | None = Field(
+        description="how the colour was moved to one that paint can be"
+    )
     coats: Coats
     patches: list[PatchShown] = Field(description="of the largest group")
     ways: list[WayShown]
