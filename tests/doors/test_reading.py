@@ -21,8 +21,10 @@ from jobs.small_jobs import (
     small_job,
 )
 from reference.random_jobs import random_jobs
-from showthrough import InputError, predict
+from showthrough import InputError, palette_for, plan, predict, soften
+from showthrough.cli.text.more import palette_text, softening_text
 from showthrough.cli.text.prediction import prediction_text
+from showthrough.cli.text.whole import whole_text
 from showthrough.web.forms.form import link_of
 from showthrough.web.forms.job_form import form_of
 from web.tree import read_html
@@ -84,6 +86,7 @@ ALLOWED = {
     "HEPA": "what is written on the vacuum cleaner",
     "MDF": "what the board is called in the shop",
     r"\d+": "counts, hours and days",
+    "EUR": "the currency as the job states it and a bill shows it",
     r"\d+ to \d+": "a range of hours or days",
 }
 """What is no plain word but stands on what a painter buys or counts; each with its reason."""
@@ -158,3 +161,20 @@ def test_so_is_that_of_any_job(job):
 )
 def test_the_reading_finds_what_is_not(line):
     assert unplain(line)
+
+
+def said(text):
+    """Lines of a text without the hex of a colour, which is there to be copied."""
+    rows = (re.sub(r"#[0-9a-f]{6}", "", line) for line in text.splitlines())
+    return [line.replace("--full", "").replace("->", "") for line in rows]
+
+
+@pytest.mark.parametrize("job", JOBS.values(), ids=JOBS)
+def test_softening_palette_and_the_whole_job_are_plain_too(job):
+    softer = said(softening_text(soften(job), colour=False, width=80))
+    # Rows of finishes hold numbers of an open standard and names; the sentences hold none.
+    beside = palette_text(palette_for(job), colour=False, width=80).splitlines()
+    beside = said("\n".join(line for line in beside if not line.startswith("  #")))
+    whole = said(whole_text(plan(job), colour=False, width=80))
+    lines = [re.sub(r"^ *(-|\d+(-\d+)?\.) ", "", line) for line in softer + beside + whole]
+    assert {line: found for line in lines if (found := unplain(line))} == {}
