@@ -6,6 +6,7 @@ import copy
 import json
 import math
 import re
+from datetime import datetime, timedelta
 
 import icalendar
 import pytest
@@ -380,3 +381,87 @@ def test_that_no_paint_is_quite_the_wished_colour_is_said_on_every_first_screen(
     plain = small_job(WHITE, VARNISH)
     assert MOVED not in prediction_text(predict(plain), colour=False, width=200)
     assert MOVED not in whole_text(plan(plain), colour=False, width=200)
+
+
+# --- what a painter who tried it stumbled over -----------------------------------------
+
+
+def two_groups(**more):
+    """A large and a small group of one ground, white over a dark finish, priced."""
+    return priced_job(
+        WHITE,
+        VARNISH,
+        application={"tool": "brush"},
+        group=[{"name": "carcass", "area_m2": 3.0}, {"name": "drawers", "area_m2": 0.7}],
+        product=[{"step": "undercoat", "cans": [{"ml": 750, "price": "25.00"}]}],
+        **more,
+    )
+
+
+def test_money_and_days_rank_what_the_whole_job_comes_to_not_each_group_alone():
+    by = {key: whole(two_groups(rank_by=key)) for key in ("coats", "money", "days")}
+    costs = {key: float(answer.money.expected_cost) for key, answer in by.items()}
+    assert costs["money"] <= min(costs.values())
+    done = {key: answer.days.hand_over.likely for key, answer in by.items()}
+    assert done["days"] <= min(done.values())
+    told = predict(two_groups(rank_by="money"))
+    assert [g.ways[0].key for g in told.groups] == [g.ways[0].key for g in by["money"].groups]
+
+
+def test_a_test_piece_that_was_told_is_not_asked_for_again():
+    unsure = small_job((42.0, 58.0, 38.0), VARNISH)
+    assert predict(unsure).plan[0].kind == "test piece"
+    told = {**unsure, "test_piece": {"coats": 2, "enough": False}}
+    assert "test piece" not in [step.kind for step in predict(told).plan]
+
+
+def test_thinner_is_told_with_the_paint_that_it_goes_into():
+    thinned = small_job(WHITE, VARNISH, area_m2=3, application={"tool": "brush", "thinning": 0.1})
+    (product,) = (p for p in whole(thinned).paint if "topcoat" in p.used_for)
+    assert product.thinner_ml > 0.0
+    assert "of thinner" in text_of(thinned)
+    assert "of thinner" not in text_of(small_job(WHITE, VARNISH, area_m2=3))
+
+
+def test_what_concerns_a_child_is_never_cut_from_a_first_screen():
+    job = small_job(
+        WHITE,
+        patch(BROWN_FINISH, "top", ground="paint", stain="nicotine", share=0.6),
+        patch((82, 5, 24), "bare", ground="mahogany", share=0.4),
+        child=True,
+        antique=True,
+        application={"tool": "aerosol"},
+    )
+    for text in (text_of(job), prediction_text(predict(job), colour=False, width=80)):
+        assert "Child's piece" in text
+
+
+def test_wax_waits_until_the_film_below_bears_handling():
+    slow = small_job(
+        WHITE,
+        VARNISH,
+        area_m2=2,
+        finish={"kind": "wax"},
+        room={"temperature_c": 12, "humidity_percent": 80},
+        days={"start": "2027-01-11", "zone": "UTC"},
+    )
+    answer = whole(slow)
+    wax = next(stay for stay in answer.days.stays if stay.title.startswith("wax"))
+    # Dates are told to the minute, rounded up; a stay begins on the minute before.
+    late = datetime.fromisoformat(answer.days.refit) - datetime.fromisoformat(wax.start)
+    assert late <= timedelta(minutes=1)
+    cure = next(step for step in answer.steps if step.kind == "cure")
+    assert "wax" not in cure.why
+    assert "wax and load" not in text_of(slow)
+
+
+def test_what_a_recipe_does_without_is_not_bought():
+    pine = patch((55, 20, 42), "pine varnish", ground="varnish")
+    told = {"test_piece": {"coats": 3, "enough": False}}
+    job = small_job((42.0, 58.0, 38.0), pine, area_m2=1.7, application={"tool": "brush"}, **told)
+    answer = whole(job)
+    (mix,) = (step for step in answer.steps if step.kind == "mix")
+    bought = [p.product for p in answer.paint if p.product.endswith("for the mix")]
+    assert bought
+    for word in ("white", "black"):
+        assert (f"{word} paint for the mix" in bought) == (word in mix.product)

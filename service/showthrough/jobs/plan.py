@@ -67,7 +67,8 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
     out = _Steps()
     lead = None if ways is None else ways.ways[0]
     counted = lead is not None and lead.topcoats is not None
-    if lead is not None and counted and lead.low != lead.high:
+    told = job.test_piece is not None  # asked once: what it showed is in the chances
+    if lead is not None and counted and lead.low != lead.high and not told:
         out.add(
             "test piece",
             "one coat with your tool, on a hidden spot or a board",
@@ -94,7 +95,9 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
     finish = None if job.part is None else job.part.finish
     if finish is not None:
         _finish(out, finish)
-    out.add("cure", _cure(job), "dry is not cured: no washing, wax or load before")
+    waxed = finish is not None and finish.kind == "wax"
+    spared = "washing or load" if waxed else "washing, wax or load"
+    out.add("cure", _cure(job), f"dry is not cured: no {spared} before")
     return out.steps
 
 

@@ -136,9 +136,13 @@ def outlined_groups(job: PreparedJob, first: Outline | None = None) -> list[Outl
     """
     known = [] if first is None else [first]
     out: list[Outline] = []
+    lead = _leading(job)
     for group in job.groups or (job,):
         same = next((row for row in known if _alike(row.job, group)), None)
-        out.append(outlined(group) if same is None else replace(same, job=group))
+        name = "" if group.part is None else group.part.name
+        out.append(
+            outlined(group, lead=lead.get(name)) if same is None else replace(same, job=group)
+        )
         known.append(out[-1])
     return out
 
@@ -167,17 +171,27 @@ def group_shown(row: Outline, part: Part) -> GroupShown:
     )
 
 
-def outlined(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Outline:
+def _leading(job: PreparedJob) -> dict[str, str]:
+    """Keys of the leading ways by group, where the whole job's money or days decide."""
+    if job.bench is None or job.bench.rank_by == "coats" or not job.groups:
+        return {}
+    from showthrough.jobs.bench.order import leading_ways
+
+    return leading_ways(job)
+
+
+def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None = None) -> Outline:
     """The ways of a prepared job and the plan of the leading one.
 
     Args:
         job: the prepared job.
         guesses: other paints that the topcoat might be, whose films are found in the same search.
+        lead: key of the way that leads, where all groups together decide it.
     """
     reckoned = reckon(job, guesses)
     films_um = None if job.readings is None else job.readings.critical_um()
     outlook = plain_outlook(job, reckoned.plain_um, films_um)
-    ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um))
+    ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um), lead)
     over = [Onto(job.surface.grounds, MOST_COATS, job.ground_lab)]
     every = () if ways is None else (*ways.ways, *ways.unfit)
     over += [one for way in every if (one := onto(way)) is not None]
@@ -214,7 +228,9 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
     questions = _questions(job)
     told = [answer.paint for q in questions for answer in q.answers]
     alone = _by_colour_alone(job)
-    found = outlined(job, [*told, *([] if alone is None else [alone])])
+    guesses = [*told, *([] if alone is None else [alone])]
+    lead = _leading(job).get("" if job.part is None else job.part.name)
+    found = outlined(job, guesses, lead)
     reckoned, ways, shown, coats = found.reckoned, found.ways, found.shown, found.coats
     last = min((coats.likely or MOST_COATS) + 1, MOST_COATS)
     best = None if ways is None else ways.best_coloured
@@ -282,13 +298,16 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
     return prediction, found
 
 
-def _ordered(job: PreparedJob, ways: Ways) -> Ways:
+def _ordered(job: PreparedJob, ways: Ways, lead: str | None) -> Ways:
     """The ways as the job wants them ranked: by coats, or by money or days."""
     if job.bench is None or job.bench.rank_by == "coats":
         return ways
     from showthrough.jobs.bench.order import ranked
 
-    return ranked(job, ways)
+    found = ranked(job, ways)
+    first = [way for way in found.ways if way.under.key == lead]
+    rest = [way for way in found.ways if way.under.key != lead]
+    return replace(found, ways=(*first, *rest))
 
 
 def _coats(job: PreparedJob, outlook: Outlook, even: int | None) -> Coats:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.chances import chance_words, coats_of, count_words, listed, plural
+from showthrough.workshop.cautions import CHILD
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.prediction import PlanStep, WayShown
@@ -98,3 +99,9 @@ def way_line(way: WayShown) -> str:
     if way.total is None:
         return f"{way.name}: {count_words(None)}"
     return f"{way.name}: {count_words(way.total)}{_perhaps(way)}, {chance_words(way.chance)}"
+
+
+def first_cautions(short: Sequence[str], most: int) -> list[str]:
+    """Cautions for a first screen: the gravest, what concerns a child, and the reminder."""
+    kept = [*short[:most], *(one for one in short if one == CHILD.short), *short[-1:]]
+    return list(dict.fromkeys(kept))

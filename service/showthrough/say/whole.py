@@ -10,7 +10,13 @@ from showthrough.say.chances import chance_words
 from showthrough.workshop.grounds.kinds import WorkKind
 
 if TYPE_CHECKING:
-    from showthrough.jobs.answers.whole import DaysShown, MoneyShown, ProductShown, StepShown
+    from showthrough.jobs.answers.whole import (
+        DaysShown,
+        MoneyShown,
+        ProductShown,
+        StepShown,
+        WholeJob,
+    )
     from showthrough.jobs.bench.case import Case
     from showthrough.jobs.case.bench import Bench
     from showthrough.workshop.paint.cans import Shopping
@@ -194,12 +200,26 @@ def buy_line(product: ProductShown, units: str, currency: str) -> str:
     got = " and ".join(parts) or nothing_words(product)
     sure = "" if product.chance is None else f", enough {chance_words(product.chance)}"
     price = f", {product.price} {currency}" if product.price and currency else ""
+    thin = (
+        f", with {volume_words(product.thinner_ml, units)} of thinner" if product.thinner_ml else ""
+    )
     wide = f"; {_FIRST_A_TEST}" if any(_FIRST_A_TEST in told for told in product.advice) else ""
-    return f"{product.product}: {amount + ': ' if amount else ''}{got}{sure}{price}{wide}"
+    told = f"{amount}{thin}: " if amount else ""
+    return f"{product.product}: {told}{got}{sure}{price}{wide}"
 
 
-def days_lines(days: DaysShown) -> list[str]:
-    """When it is done, in a few lines."""
+def is_waxed(answer: WholeJob) -> bool:
+    """Whether wax is a step of the plan."""
+    return any(step.kind == "wax" for step in answer.steps)
+
+
+def stop_lines(days: DaysShown) -> list[str]:
+    """Why no coat may be laid in this room as it is."""
+    return [f"Do not lay a coat yet: {stop}" for stop in days.stops]
+
+
+def days_lines(days: DaysShown, *, waxed: bool) -> list[str]:
+    """When it is done, in a few lines; ``waxed`` where wax is a step of the plan itself."""
     dates = days.hand_over
     first = next((stay.start for stay in days.stays), days.start)
     span = [day_words(d) for d in (dates.early, dates.likely, dates.late)]
@@ -211,10 +231,10 @@ def days_lines(days: DaysShown) -> list[str]:
     ]
     if days.refit and days.cure:
         out.append(
-            f"Refit and stack from {day_words(days.refit)}; wash, wax and load from "
-            f"{day_words(days.cure)}"
+            f"Refit and stack from {day_words(days.refit)}; "
+            f"{'wash' if waxed else 'wash, wax'} and load from {day_words(days.cure)}"
         )
-    return [*out, *(f"Do not lay a coat yet: {stop}" for stop in days.stops)]
+    return out
 
 
 def money_lines(money: MoneyShown) -> list[str]:

@@ -10,7 +10,15 @@ from itertools import groupby
 from showthrough.jobs.answers.whole import StayShown, StepShown, WholeJob
 from showthrough.say.chances import chance_words, listed
 from showthrough.say.plan import MOVED, UNDER, step_parts
-from showthrough.say.whole import amount_words, area_words, buy_line, day_words, days_lines
+from showthrough.say.whole import (
+    amount_words,
+    area_words,
+    buy_line,
+    day_words,
+    days_lines,
+    is_waxed,
+    stop_lines,
+)
 from showthrough.sheets.board import Board, board_of
 from showthrough.sheets.dates import long_day
 
@@ -80,7 +88,12 @@ def bench_of(answer: WholeJob) -> Bench:
         rows=tuple(_rows(answer)),
         stop_rule=STOP_RULE if counted else "",
         cans=tuple(buy_line(product, answer.units, "") for product in answer.paint),
-        days=() if answer.days is None else tuple(days_lines(answer.days)),
+        days=()
+        if answer.days is None
+        else (
+            *stop_lines(answer.days),
+            *days_lines(answer.days, waxed=is_waxed(answer)),
+        ),
         why_not=() if counted else tuple(answer.why_not),
         blanks=(
             f"temperature, °{'F' if us else 'C'}",

@@ -200,7 +200,7 @@ _GLOVES = Caution(
     "their labels name, and goggles; wash with soap, never with thinner.",
     COMMON,
 )
-_CHILD = Caution(
+CHILD = Caution(
     "child",
     "Child's piece: paint fit for toys, full cure before use, fixed against tipping.",
     "For a child's furniture and toys use paint declared fit for them (EN 71-3, which allows "
@@ -344,6 +344,6 @@ def _piece(
             "from memory",
         )
     if child:
-        yield _CHILD
+        yield CHILD
     if antique or any(ground.kind == "veneer" for ground in grounds):
         yield _ANTIQUE

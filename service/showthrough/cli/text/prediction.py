@@ -10,7 +10,7 @@ from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.chances import chance_words, count_words, plural
 from showthrough.say.ground import must_be_asked
-from showthrough.say.plan import MOVED, step_line, way_line
+from showthrough.say.plan import MOVED, first_cautions, step_line, way_line
 from showthrough.say.words import off, parts_words, trust
 
 if TYPE_CHECKING:
@@ -186,7 +186,7 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool 
         lines += _rest(answer, colour=colour, width=width)
         return "\n".join(fitted(lines, width)).rstrip() + "\n"
     # The reminder always closes them; --full and the sheet have them whole.
-    shown = answer.cautions_short[:_CAUTIONS] + answer.cautions_short[-1:]
+    shown = first_cautions(answer.cautions_short, _CAUTIONS)
     more = len(answer.cautions_short) - len(dict.fromkeys(shown))
     rest = "reasons, figures, " + (plural(more, "more caution") if more else "whole cautions")
     tail = ["", f"Take care (--full for {rest})", *wrapped(dict.fromkeys(shown), width)]

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import field, fitted, wrapped
-from showthrough.say.plan import MOVED, step_line
+from showthrough.say.plan import MOVED, first_cautions, step_line
 from showthrough.say.whole import (
     PREPARATION,
     amount_words,
     area_words,
     buy_line,
     days_lines,
+    is_waxed,
     listed_plainly,
     money_lines,
+    stop_lines,
 )
 
 if TYPE_CHECKING:
@@ -36,9 +38,9 @@ def whole_text(answer: WholeJob, *, colour: bool, width: int, full: bool = False
     if full:
         lines = [*head, *steps, *chain.from_iterable(blocks), *_rest(answer, width)]
         return "\n".join(fitted(lines, width)).rstrip() + "\n"
-    shown = answer.cautions_short[:_CAUTIONS] + answer.cautions_short[-1:]
-    tail = ["", "Take care (--full for reasons, defaults and whole cautions)"]
-    tail += wrapped(dict.fromkeys(shown), width)
+    tail = _careful(answer.cautions_short, width)
+    if len(head) + len(steps) + sum(map(len, blocks)) + len(tail) > _LINES:
+        tail = _careful(first_cautions(answer.cautions_short, _CAUTIONS), width)
     room = _LINES - sum(map(len, (head, tail, *blocks)))
     if len(steps) > room:
         steps = _cut(_numbered(_in_short(answer), width), max(room, _LEAST_STEPS))
@@ -49,6 +51,11 @@ def whole_text(answer: WholeJob, *, colour: bool, width: int, full: bool = False
         blocks[longest] = _cut(blocks[longest], max(len(blocks[longest]) - over, 3))
     lines = [*head, *steps, *chain.from_iterable(blocks)]
     return "\n".join(fitted([*_cut(lines, _LINES - len(tail)), *tail], width)).rstrip() + "\n"
+
+
+def _careful(cautions: Sequence[str], width: int) -> list[str]:
+    title = "Take care (--full for reasons, defaults and whole cautions)"
+    return ["", title, *wrapped(cautions, width)]
 
 
 _LEAST_STEPS = 8
@@ -97,10 +104,12 @@ def _head(answer: WholeJob, *, colour: bool, width: int) -> list[str]:
     lines = textwrap.wrap(named, width)
     if colour:
         lines[-1] = field(answer.topcoat.hex, lines[-1])
+    stops = [] if answer.days is None else stop_lines(answer.days)
     return [
         *lines,
         *textwrap.wrap(MOVED if answer.topcoat_note else "", width),
         *textwrap.wrap(answer.headline, width),
+        *(line for stop in stops for line in textwrap.wrap(stop, width)),
         *textwrap.wrap(_area(answer), width),
         "",
     ]
@@ -112,7 +121,7 @@ def _blocks(answer: WholeJob) -> list[tuple[str, list[str]]]:
     get = [buy_line(product, answer.units, currency) for product in answer.paint]
     blocks = [
         ("To get", [*get, *_other(answer)] if get else []),
-        ("Days", [] if answer.days is None else days_lines(answer.days)),
+        ("Days", [] if answer.days is None else days_lines(answer.days, waxed=is_waxed(answer))),
         ("Money", [] if answer.money is None else money_lines(answer.money)),
         ("Not reckoned", answer.why_not),
     ]
@@ -125,10 +134,11 @@ def _area(answer: WholeJob) -> str:
         return "No area was said: amounts are for 1 m²."
     total = area_words(area.total_m2, answer.units)
     pieces = f" over {area.pieces} pieces" if area.pieces > 1 else ""
+    of_each = ", each of them" if area.pieces > 1 else ""
     if len(area.groups) == 1:
         return f"{total}{pieces}"
     each = ", ".join(f"{name} {area_words(m2, answer.units)}" for name, m2 in area.groups.items())
-    return f"{total}{pieces}: {each}"
+    return f"{total}{pieces}{of_each}: {each}"
 
 
 def _without_amount(step: StepShown) -> str:

@@ -127,3 +127,49 @@ def ranked(job: PreparedJob, ways: Ways) -> Ways:
         return found is None, amount, done, place
 
     return replace(ways, ways=tuple(way for _, way, _ in sorted(worth, key=key)))
+
+
+def leading_ways(job: PreparedJob) -> dict[str, str]:
+    """Keys of the ways that lead, by group, where money or days of the whole job decide.
+
+    Cans are opened once for all groups, so that what is cheapest for one alone may be dearer in
+    all: the same way for all groups that have it is tried beside each group's own best.
+
+    Returns:
+        Nothing for a job of one group, or one ranked by coats.
+    """
+    bench = bench_of(job)
+    if bench.rank_by == "coats" or len(job.groups) < 2:
+        return {}
+    cases = []
+    for group in job.groups:
+        if group.unsound:
+            return {}
+        films = None if group.readings is None else group.readings.critical_um()
+        ways = ways_of(group, reckon(group), films)
+        cases.append(Case(group, ways, (), part_of(group, WHOLE_PIECE)))
+    return _best_of_all(cases, bench)
+
+
+def _best_of_all(cases: list[Case], bench: Bench) -> dict[str, str]:
+    """Of ways for all groups at once the cheapest or quickest; by coats among equals."""
+    every = [[way for way in case.ways.ways if way.topcoats] for case in cases if case.ways]
+    if not all(every):
+        return {}
+    by_coats = [ways[0] for ways in every]
+    own = [ranked(case.job, case.ways).ways[0] for case in cases if case.ways is not None]
+    keys = dict.fromkeys(way.under.key for ways in every for way in ways)
+    alike = [
+        [next((w for w in ways if w.under.key == key), ways[0]) for ways in every] for key in keys
+    ]
+    best, least = by_coats, None
+    for chosen in (by_coats, own, *alike):
+        whole = whole_of(tuple(map(with_way, cases, chosen)), bench)
+        if bench.rank_by == "money" and whole.money is None:
+            return {}
+        found: Decimal | datetime = dates_of(whole.lots, bench, _A_MONDAY).likely.hand_over
+        if bench.rank_by == "money" and whole.money is not None:
+            found = whole.money.expected.amount
+        if least is None or found < least:  # type: ignore[operator] # all of one kind
+            best, least = chosen, found
+    return {case.part.name: way.under.key for case, way in zip(cases, best, strict=True)}

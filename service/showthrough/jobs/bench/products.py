@@ -35,6 +35,9 @@ FILMS = frozenset({"prime", "bind", "block", "bond", "seal", "spot seal", "under
 
 _ABRASIVE = frozenset({"sand", "key", "knock back", "feather", "denib"})
 _GRADE = re.compile(r"P(\d{2,4}(?:-\d{2,4})*)")
+_TWENTIETHS = 20
+"""Parts that a mix is told in; see ``say.words.parts_words``."""
+
 _HAND = "brush"
 """Undercoats, sealers and primers are brushed unless the job says otherwise."""
 
@@ -254,10 +257,10 @@ def _under(
             step.colour,
         )
         return
+    # What the recipe, told in twentieths, does without is not bought either.
+    parts = {word: part for word, part in parts.items() if round(_TWENTIETHS * part)}
     whole = math.fsum(parts.values())
     for word, share_of_mix in parts.items():
-        if share_of_mix <= 0.0:
-            continue
         mixed = amounts.part(share_of_mix / whole)
         if word == "topcoat":
             yield replace(_top(case, mixed, coating), kind="mix")

@@ -207,6 +207,8 @@ def tasks_for(steps: Sequence[Step], chance: float, climate: Climate) -> tuple[T
     for step in steps:
         if step.kind in {"clear", "wax"} and colour is not None:
             least = DEFAULTS["clear after colour"].value
+            # Wax is rubbed in: the film below must bear handling.
+            least = max(least, found[colour].handle_h) if step.kind == "wax" else least
             found[colour] = replace(found[colour], wait_h=max(found[colour].wait_h, least))
         if KINDS[step.kind].film:
             found.extend(_films(step, count_at(step.coats, chance), climate))
