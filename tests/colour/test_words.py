@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from showthrough import colour_of, parse_colour
 from showthrough.colour.names import (
     colour_words,
     describe_colour,
@@ -46,6 +47,13 @@ def munsell_lab(notation):
         ("5PB 4/10", "blue"),
         ("5P 4/10", "purple"),
         ("5RP 4/12", "purple-red"),
+        # Lines of one hue bend in CIELAB: a navy of 7.5PB has the angle of a duller purple.
+        ("7.5PB 2/20", "blue"),
+        ("7.5PB 3/24", "blue"),
+        ("7.5PB 5/10", "blue"),
+        ("2.5P 2/16", "purple"),
+        ("2.5P 4/20", "purple"),
+        ("2.5P 5/8", "purple"),
         ("5R 8/4", "pink"),  # ISCC-NBS calls light reds pink; from memory
         ("5YR 3/4", "brown"),  # ISCC-NBS calls dark oranges brown; from memory
     ],
@@ -102,3 +110,11 @@ def test_every_colour_has_words_without_figures_or_signs(lightness, a, b):
 def test_only_near_neutrals_are_called_neutral(lightness, chroma, angle):
     lab = (lightness, chroma * np.cos(np.radians(angle)), chroma * np.sin(np.radians(angle)))
     assert colour_words(lab).neutral == (np.hypot(lab[1], lab[2]) < 7.0)
+
+
+@pytest.mark.parametrize(
+    ("hex_", "hue"), [("0000ff", "blue"), ("000080", "blue"), ("4b0082", "purple")]
+)
+def test_the_blue_of_a_screen_and_navy_are_blue(hex_, hue):
+    # CSS Color Module Level 4 calls them blue, navy and indigo.
+    assert colour_words(colour_of(parse_colour(hex_)).lab).hue == hue

@@ -144,6 +144,8 @@ def _neutral_words(lightness: float, chroma: float, hue: float) -> ColourWords:
 def _hue_word(lightness: float, chroma: float, hue: float) -> str:
     """The hue, with brown for dark orange and pink for light red."""
     word = _HUES[min(bisect_right(_HUE_ENDS, hue), len(_HUES) - 1)][1]
+    if word in {"blue", "purple"}:
+        return "blue" if hue < _blue_ends(lightness, chroma) else "purple"
     if word in {"red", "purple-red"}:
         if lightness >= 62.0 and chroma < 55.0:
             return "pink"
@@ -155,6 +157,19 @@ def _hue_word(lightness: float, chroma: float, hue: float) -> str:
         # A dark yellow looks brown on its red side and green on its green side.
         return "yellow-brown" if hue < 95.0 else "yellow-green"
     return word
+
+
+def _blue_ends(lightness: float, chroma: float) -> float:
+    """Hue angle where blue ends: lines of one hue bend in CIELAB here more than anywhere.
+
+    Source:
+        10PB of the Munsell renotation at values 2 to 6, within 2 degrees of each of its colours.
+    """
+    return (
+        297.0
+        + 0.15 * (min(max(chroma, 16.0), 130.0) - 20.0)
+        + 0.2 * (50.0 - min(max(lightness, 20.0), 61.0))
+    )
 
 
 def _lightness_word(lightness: float, chroma: float) -> str:
