@@ -387,3 +387,19 @@ def test_a_painter_understands_each_sentence():
         for goal in answer.goals:
             for way in goal.answers:
                 assert not re.search(r"L\*|CIE|chroma|[<>=~±]", way.why + way.words)
+
+
+def test_fewer_topcoats_than_are_laid_in_any_case_are_no_goal():
+    # Common practice, no source: two topcoats are the least for a sound, washable film.
+    job = small_job((75.0, 0.0, 0.0), patch(BROWN_LAMINATE), application={"tool": "brush"})
+    assert predict(job).coats.likely <= 2
+    answer = soften(job)
+    assert answer.goals == []
+    one = small_job(YELLOW_GREEN, patch(BROWN_LAMINATE), application={"tool": "brush"})
+    assert predict(one).coats.likely == 2
+    told = soften(one)
+    assert told.goals == []
+    assert any("laid in any case" in note for note in told.notes)
+    permitted = {**one, "application": {"tool": "brush", "least_topcoats": 1}}
+    assert [goal.coats for goal in soften(permitted).goals] in ([1], [])
+    assert all(goal.coats >= 2 for goal in soften(one).goals)

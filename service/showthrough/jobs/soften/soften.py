@@ -93,7 +93,7 @@ def soften(
     wished = prepared.topcoat.chip_lab
     own = reckon_own(prepared)
     now = float(own.counts[0])
-    goals = _goals(now, budget)
+    goals = _goals(now, budget, prepared.least_topcoats)
     paths = ways_from(wished, prepared.topcoat.paint)
     found = along(prepared, paths, goals)
     names = [swatch.name for swatch in chosen]
@@ -142,10 +142,13 @@ def check_budget(budget: object, problems: ProblemList) -> None:
         problems.add("budget", budget, text, "out_of_range")
 
 
-def _goals(now: float, budget: int | None) -> list[int]:
-    """Counts to reach: one coat fewer, two fewer, and the budget, largest first."""
+def _goals(now: float, budget: int | None, least: int) -> list[int]:
+    """Counts to reach: one coat fewer, two fewer, and the budget, largest first.
+
+    Fewer than the least that are laid in any case save nothing; only a budget asks for them.
+    """
     top = min(now, MOST_COATS + 1.0)
-    wanted = {int(top) - 1, int(top) - 2}
+    wanted = {goal for goal in (int(top) - 1, int(top) - 2) if goal >= least}
     if budget is not None:
         wanted.add(budget)
     return sorted((g for g in wanted if 1 <= g < top), reverse=True)
@@ -293,6 +296,11 @@ def _notes(job: PreparedJob, now: float, missed: list[int], budget: int | None) 
         )
     if now <= 1:
         notes.append("One coat is enough already, so nothing is to be saved.")
+    elif now <= job.least_topcoats and budget is None:
+        notes.append(
+            f"{job.least_topcoats} topcoats are laid in any case for a sound film, so nothing is "
+            "to be saved."
+        )
     elif missed:
         counts = " or ".join(str(goal) for goal in missed)
         notes.append(
