@@ -465,3 +465,15 @@ def test_what_a_recipe_does_without_is_not_bought():
     assert bought
     for word in ("white", "black"):
         assert (f"{word} paint for the mix" in bought) == (word in mix.product)
+
+
+def test_the_cure_that_the_step_tells_is_the_one_that_the_date_is_reckoned_with():
+    # Common practice, no source: alkyd paint is washed and loaded after 7 days, water-borne after
+    # 21 to 30; a water-borne sealer under it does not make it wait for those.
+    oak = patch((70, 8, 28), "bare oak", ground="oak", skin="bare", porous=True)
+    job = small_job(WHITE, oak, area_m2=1, paint={"chemistry": "alkyd"})
+    answer = whole(job)
+    last = max(stay.end for stay in answer.days.stays if "topcoat" in stay.title)
+    days = datetime.fromisoformat(answer.days.cure) - datetime.fromisoformat(last)
+    assert timedelta(days=6) < days < timedelta(days=8)
+    assert "7 days" in next(s.product for s in answer.steps if s.kind == "cure")

@@ -11,7 +11,7 @@ from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
 from showthrough.jobs.bench.products import FILMS
 from showthrough.jobs.case.bench import Bench, Stock, film_ratio
-from showthrough.workshop.days.drying import Stop, stops
+from showthrough.workshop.days.drying import CHEMISTRY, Stop, stops
 from showthrough.workshop.days.schedule import HandOver, Piece, hand_over
 from showthrough.workshop.days.steps import Step, count_at, tasks_for
 from showthrough.workshop.defaults import Used, without_repeats
@@ -177,7 +177,10 @@ def _step(kind: str, step: PlanStep, cases: Sequence[Case], bench: Bench) -> Ste
         ratio = film_ratio(stock, "brush", job.undercoat_wet_um)
         flips = part.flips and step.on == ["all"]
         made = Step(kind, area, name, chemistry=chemistry, flips=flips)
-        return _film(made, stock, {step.coats or 1: 1.0}, ratio)
+        laid = _film(made, stock, {step.coats or 1: 1.0}, ratio)
+        # What lies under the topcoat is never washed or waxed itself: it cures with it.
+        with_it = CHEMISTRY[job.topcoat.chemistry or "water-borne"].cure_d.value
+        return replace(laid, cure_d=stock.cure_d or part.stock.cure_d or with_it)
     if step.kind == "wax":
         return Step("wax", area * (step.coats or 1))
     return Step(kind, area, name)
