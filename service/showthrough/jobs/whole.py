@@ -370,7 +370,9 @@ def _money(whole: Whole) -> MoneyShown | None:
             LineShown(kind=line.kind, name=line.name, amount=text(line.money))
             for line in found.bill.lines
         ],
-        by_count={n: text(found.costs.bill(n).total) for n in sorted(found.chances)},
+        by_count={
+            n: text(found.costs.bill(n).total) for n, p in sorted(found.chances.items()) if p
+        },
     )
 
 
