@@ -111,6 +111,9 @@ def _wait(job: PreparedJob) -> str:
 
     if part.stock.recoat_h is not None:
         told = f"{part.stock.recoat_h:g} hour{'' if part.stock.recoat_h == 1 else 's'}"
+    elif chemistry is None:
+        usual = CHEMISTRY["water-borne"].recoat_h.value
+        told = f"{told} ({usual:g} hours are taken)"
     ratio = film_ratio(part.stock, part.tool, job.build.wet_film_um)
     factor = drying_factor(chemistry or "water-borne", bench.climate, ratio)
     if factor < _MARKED:
