@@ -303,5 +303,5 @@ def test_fields_nobody_knows_are_kept_apart() -> None:
 
 def test_a_second_colour_without_a_name_is_called_by_words_of_hue_and_lightness() -> None:
     form, _ = read_form([("second_colour1", "navy"), ("second_colour2", "a3b84c")])
-    # CSS Color 4: navy is #000080, our words for which are "deep purple".
-    assert [row["name"] for row in job_of(form)["second_colour"]] == ["deep purple", "a3b84c"]
+    # CSS Color 4: navy is #000080, our words for which are "deep blue".
+    assert [row["name"] for row in job_of(form)["second_colour"]] == ["deep blue", "a3b84c"]
