@@ -168,7 +168,7 @@ def answered(port):
         return asking.recv(12) == b"HTTP/1.1 200"
 
 
-def test_clients_that_go_and_a_half_sent_body_at_the_end_leave_a_line_at_most(started):  # noqa: F811
+def test_clients_that_go_and_a_half_sent_body_at_the_end_leave_a_line_at_most(started):  # noqa: F811 - a fixture
     process, line = started()
     port = int(re.search(r":(\d+)/", line)[1])
     for path, kind in UPLOADS:

@@ -477,3 +477,35 @@ def test_the_cure_that_the_step_tells_is_the_one_that_the_date_is_reckoned_with(
     days = datetime.fromisoformat(answer.days.cure) - datetime.fromisoformat(last)
     assert timedelta(days=6) < days < timedelta(days=8)
     assert "7 days" in next(s.product for s in answer.steps if s.kind == "cure")
+
+
+def test_a_spot_that_a_coat_over_all_seals_is_not_said_to_need_a_coat_alone():
+    filler = patch((80, 5, 24), "filled ring", ground="filler", skin="bare", porous=True, share=0.1)
+    brown = patch(BROWN_FINISH, "brown finish", ground="varnish", share=0.9)
+    answer = predict(small_job(YELLOW_GREEN, brown, filler))
+    assert "spot seal" not in [step.kind for step in answer.plan]
+    (need,) = answer.needs
+    assert "unless a coat over all seals it too" in need.sentence
+
+
+def test_one_group_without_a_count_leaves_the_whole_job_without_amounts_and_dates():
+    loose = {"name": "old", "colour": "6b4a2a", "ground": "paint", "condition": "flaking"}
+    groups = [{"name": "top", "area_m2": 2.0}, {"name": "legs", "area_m2": 0.5, "surface": [loose]}]
+    answer = whole(priced_job(WHITE, VARNISH, group=groups))
+    assert (answer.paint, answer.days, answer.money) == ([], None, None)
+    assert any("legs" in why for why in answer.why_not)
+
+
+def test_abrasive_between_coats_is_for_one_sanding_fewer_than_coats():
+    # Common practice, no source: a sheet for 0.5 m2 and grit; four coats are sanded three times.
+    paint = {"tool": "brush", "least_topcoats": 4}
+    answer = whole(small_job((60.0, 0.0, 0.0), VARNISH, area_m2=1.0, application=paint))
+    assert answer.ways[0].topcoats == 4
+    assert answer.other.sheets[320] == 6
+
+
+def test_without_an_area_amounts_are_those_of_one_square_metre():
+    bare, one = (whole(small_job(WHITE, VARNISH, **more)) for more in ({}, {"area_m2": 1.0}))
+    assert (bare.area.total_m2, bare.area.stated) == (1.0, False)
+    for free, said in zip(bare.paint, one.paint, strict=True):
+        assert free.ml_50 == pytest.approx(said.ml_50, rel=0.03)

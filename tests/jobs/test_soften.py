@@ -403,3 +403,8 @@ def test_fewer_topcoats_than_are_laid_in_any_case_are_no_goal():
     permitted = {**one, "application": {"tool": "brush", "least_topcoats": 1}}
     assert [goal.coats for goal in soften(permitted).goals] in ([1], [])
     assert all(goal.coats >= 2 for goal in soften(one).goals)
+
+
+def test_the_least_that_are_laid_in_any_case_are_themselves_a_goal():
+    job = small_job(YELLOW_GREEN, patch(BROWN_LAMINATE))  # four light sprayed coats
+    assert [goal.coats for goal in soften(job).goals] == [3, 2]

@@ -56,4 +56,4 @@ def numpy_import():
 if __name__ == "__main__":
     unit = seconds(numpy_import, 3)
     for name, call in (("paint and cans of one product", paint), ("days of one piece", days)):
-        print(f"{name}: {seconds(call) / unit:.3f} of starting Python with numpy")  # noqa: T201
+        print(f"{name}: {seconds(call) / unit:.3f} of starting Python with numpy")  # noqa: T201 - a report

@@ -305,7 +305,7 @@ def _tell(text: str) -> None:
 def _let_go(stream: TextIO | None) -> None:
     """Send what is still held back nowhere: Python would try to write it once more at its end."""
     with suppress(OSError, ValueError, AttributeError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())  # type: ignore[union-attr]
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())  # type: ignore[union-attr] # None is caught
 
 
 def _run(argv: Sequence[str] | None) -> int:

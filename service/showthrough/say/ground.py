@@ -16,5 +16,7 @@ def need_sentence(need: Need) -> str:
     """One need: which patches, why, and the coat that meets it."""
     coats = coats_of(need.coats, need.product.name)
     where = "all over" if need.all_over else "there alone"
+    if need.kind == "sealing" and not need.all_over and not need.between:
+        where += ", unless a coat over all seals it too"
     instead = f" Or {need.instead}, never both." if need.instead else ""
     return f"{listed(need.patches)}: {need.why}. {coats.capitalize()} {where}.{instead}"

@@ -285,7 +285,7 @@ def _lit(
     for i, ((name, _, values), lab) in enumerate(zip(read, labs.tolist(), strict=True)):
         try:
             if faulty[i]:  # or a rounded white
-                lab = reading_from_xyz(values, known.illuminant, known.observer).lab  # noqa: PLW2901
+                lab = reading_from_xyz(values, known.illuminant, known.observer).lab  # noqa: PLW2901 - read anew
             outcomes.append(
                 Reading(
                     lab=lab,

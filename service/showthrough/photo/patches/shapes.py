@@ -66,8 +66,8 @@ def outlines(mask: BoolArray) -> tuple[tuple[Point, ...], ...]:
     height, width = mask.shape
     padded = np.pad(mask, 1).astype(float)
     pieces = []
-    for contour in find_contours(padded, 0.5):  # type: ignore[no-untyped-call]
-        thin = approximate_polygon(contour, _TOLERANCE_PX)[:-1]  # type: ignore[no-untyped-call]
+    for contour in find_contours(padded, 0.5):  # type: ignore[no-untyped-call] # scikit-image
+        thin = approximate_polygon(contour, _TOLERANCE_PX)[:-1]  # type: ignore[no-untyped-call] # scikit-image
         if len(thin) < 3:
             continue
         y, x = thin[:, 0] - 0.5, thin[:, 1] - 0.5
