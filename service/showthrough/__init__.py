@@ -33,8 +33,10 @@ _HOME = {
     "paint_of_colour": "showthrough.film.hiding",
     "palette_for": "showthrough.jobs.palette:palette",
     "parse_colour": "showthrough.colour.notation",
+    "HalfWay": "showthrough.jobs.answers.halfway",
     "WholeJob": "showthrough.jobs.answers.whole",
     "calendar": "showthrough.jobs.whole",
+    "half_way": "showthrough.jobs.halfway",
     "plan": "showthrough.jobs.whole",
     "plan_file": "showthrough.jobs.whole",
     "predict": "showthrough.jobs.predict",
@@ -48,6 +50,7 @@ _HOME = {
 
 __all__ = [
     "Colour",
+    "HalfWay",
     "InputError",
     "Prediction",
     "Reading",
@@ -57,6 +60,7 @@ __all__ = [
     "ciede2000",
     "colour_of",
     "format_colour",
+    "half_way",
     "paint_of_colour",
     "palette_for",
     "parse_colour",
@@ -79,8 +83,10 @@ if TYPE_CHECKING:
     from showthrough.errors import InputError as InputError
     from showthrough.errors import ShowthroughError as ShowthroughError
     from showthrough.film.hiding import paint_of_colour as paint_of_colour
+    from showthrough.jobs.answers.halfway import HalfWay as HalfWay
     from showthrough.jobs.answers.prediction import Prediction as Prediction
     from showthrough.jobs.answers.whole import WholeJob as WholeJob
+    from showthrough.jobs.halfway import half_way as half_way
     from showthrough.jobs.palette import palette as palette_for
     from showthrough.jobs.predict import predict as predict
     from showthrough.jobs.predict import predict_file as predict_file

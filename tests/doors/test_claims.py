@@ -25,6 +25,7 @@ README = ROOT / "README.md"
 
 PUBLIC = [
     "Colour",
+    "HalfWay",
     "InputError",
     "Prediction",
     "Reading",
@@ -34,6 +35,7 @@ PUBLIC = [
     "ciede2000",
     "colour_of",
     "format_colour",
+    "half_way",
     "paint_of_colour",
     "palette_for",
     "parse_colour",

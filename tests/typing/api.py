@@ -9,6 +9,7 @@ import numpy as np
 
 from showthrough import (
     Colour,
+    HalfWay,
     InputError,
     Prediction,
     Reading,
@@ -18,6 +19,7 @@ from showthrough import (
     ciede2000,
     colour_of,
     format_colour,
+    half_way,
     paint_of_colour,
     palette_for,
     parse_colour,
@@ -56,6 +58,7 @@ assert_type(answer.undercoats[0].saved, int | None)
 assert_type(plan(JOB), WholeJob)
 assert_type(plan_file("job.toml"), WholeJob)
 assert_type(calendar(JOB), str)
+assert_type(half_way(JOB, after=2, enough=False), HalfWay)
 assert_type(sheet(JOB, Path(), pages="bench", paper="letter", money=True), str)
 sheet(JOB, pages="cook")  # type: ignore[arg-type]
 

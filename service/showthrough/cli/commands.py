@@ -160,6 +160,32 @@ def plan(args: argparse.Namespace) -> int:
     return 0
 
 
+def log(args: argparse.Namespace) -> int:
+    """Half way: what is left."""
+    from showthrough.jobs.halfway import half_way
+
+    left = None if args.left is None else _number_or_text(args.left)
+    job, folder = job_from_line(args)
+    answer = half_way(
+        job,
+        folder,
+        enough=args.enough,
+        after=args.after,
+        test_piece=args.test_piece,
+        way=args.way,
+        group=args.group,
+        left_ml=left,  # type: ignore[arg-type] # what is no number is refused by name
+    )
+    if args.json:
+        print_json(answer)
+        return 0
+    from showthrough.cli.text.common import width_of
+    from showthrough.cli.text.halfway import halfway_text
+
+    sys.stdout.write(halfway_text(answer, width=width_of(), full=args.full))
+    return 0
+
+
 def sheet(args: argparse.Namespace) -> int:
     """The printed sheet: bench, customer and shopping pages."""
     from showthrough.sheets.sheet import sheet as sheet_of

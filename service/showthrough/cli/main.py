@@ -102,6 +102,7 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--replace", action="store_true", help="write over a file of that name")
     plan.set_defaults(run=commands.plan)
 
+    _add_log(sub)
     _add_sheet(sub)
 
     soften = sub.add_parser(
@@ -162,6 +163,28 @@ def _add_lookups(sub: _Commands) -> None:
     colour.add_argument("--illuminant", help="D50, D65, A or C: light of the reading")
     colour.add_argument("--observer", type=int, help="2 or 10 degrees")
     colour.set_defaults(run=commands.colour)
+
+
+def _add_log(sub: _Commands) -> None:
+    log = sub.add_parser(
+        "log",
+        help="half way: what is left after the coats that are on",
+        description=f"Say what was seen once coats were dry; the rest is reckoned anew. {_QUICK}",
+    )
+    _add_job(log)
+    seen = log.add_argument_group("what was seen")
+    where = seen.add_mutually_exclusive_group(required=True)
+    where.add_argument("--after", type=_count, metavar="COATS", help="topcoats on the piece")
+    where.add_argument("--test-piece", type=_count, metavar="COATS", help="or on a test piece")
+    how = seen.add_mutually_exclusive_group(required=True)
+    how.add_argument("--enough", action="store_true", help="it hides")
+    how.add_argument("--not-enough", dest="enough", action="store_false", help="it still shows")
+    seen.add_argument("--way", metavar="KEY", help="the way that was taken (default: the first)")
+    seen.add_argument("--group", metavar="NAME", help="which group (default: the largest)")
+    seen.add_argument("--left", metavar="ML", help="topcoat that is left in the tins, ml")
+    _add_full(log)
+    log.add_argument("--json", action="store_true", help="the answer as JSON")
+    log.set_defaults(run=commands.log)
 
 
 def _add_sheet(sub: _Commands) -> None:

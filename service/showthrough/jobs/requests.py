@@ -11,7 +11,8 @@ from showthrough.colour.files.swatches import read_swatches
 from showthrough.errors import InputError, ProblemList, shown
 from showthrough.film.coats import MOST_COATS
 from showthrough.jobs.case.prepared import PreparedJob, prepare
-from showthrough.jobs.schema.base import Model, Whole, YesNo
+from showthrough.jobs.halfway import check_seen
+from showthrough.jobs.schema.base import Model, Number, Whole, YesNo
 from showthrough.jobs.schema.job import Job
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.jobs.soften.soften import check_budget
@@ -50,6 +51,18 @@ class SweepRequest(Model):
     )
 
 
+class LogRequest(Model):
+    """A job and what was seen of it half way."""
+
+    job: Job
+    enough: YesNo = Field(description="whether the coats were enough, dry and in two lights")
+    after: Whole | None = Field(default=None, description="topcoats that are on the piece")
+    test_piece: Whole | None = Field(default=None, description="or tried on a test piece")
+    way: str | None = Field(default=None, description="key of the way taken; the leading one")
+    group: str | None = Field(default=None, description="which group; the largest")
+    left_ml: Number | None = Field(default=None, description="topcoat left in the tins")
+
+
 def checked_request(model: type[Model], data: Any) -> tuple[PreparedJob, dict[str, Any]]:
     """The job of a request, ready, and the rest of it.
 
@@ -80,6 +93,11 @@ def checked_request(model: type[Model], data: Any) -> tuple[PreparedJob, dict[st
         with problems.collecting():
             read = prepare(data["job"])
     text = options.pop("swatches_csv", None)
+    if model is LogRequest:
+        check_seen(problems, *(options.get(key) for key in ("after", "test_piece", "left_ml")))
+        problems.raise_if_any()
+        assert read is not None
+        return read, options
     with problems.collecting("swatches_csv"):
         options["swatches"] = None
         if text is not None:

@@ -117,7 +117,7 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
     whole = whole_of(tuple(cases), bench) if counted else None
     dates = None if whole is None else dates_of(whole.lots, bench, start)
     why_not = _why_not(cases, rows, whole)
-    cautions = _cautions(cases, bench)
+    cautions = all_cautions(cases, bench)
     return WholeJob(
         title=job.title,
         units="us" if bench.units == "us" else "metric",
@@ -133,11 +133,11 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         enough=_enough(cases[main]),
         plan=lead.plan,
         groups=[group_shown(row, part) for row, part in zip(rows, parts, strict=True)],
-        steps=_steps(cases, whole),
+        steps=steps_shown(cases, whole),
         area=_area(cases, bench),
-        paint=[] if whole is None else [_product(p, whole) for p in whole.materials.products],
+        paint=[] if whole is None else [product_shown(p, whole) for p in whole.materials.products],
         other=_other(whole),
-        days=None if whole is None or dates is None else _days(whole, dates, start),
+        days=None if whole is None or dates is None else days_shown(whole, dates, start),
         money=None if whole is None else _money(whole),
         way_costs=_way_costs(cases[main], bench),
         why_not=why_not,
@@ -145,7 +145,7 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         cautions=[caution.whole for caution in cautions],
         cautions_short=list(dict.fromkeys(caution.short for caution in cautions)),
         lead_tests=_lead_tests(cases),
-        assumptions=_assumptions(cases, rows, whole, bench),
+        assumptions=assumptions_of(cases, rows, whole, bench),
     ), dates
 
 
@@ -169,7 +169,7 @@ def _lead_tests(cases: list[Case]) -> list[LeadTestShown]:
     ]
 
 
-def _cautions(cases: list[Case], bench: Bench) -> tuple[Caution, ...]:
+def all_cautions(cases: list[Case], bench: Bench) -> tuple[Caution, ...]:
     """What can hurt someone: of each group's paint, of what lies under it and of what goes over."""
     found = []
     for case in cases:
@@ -201,7 +201,8 @@ def _why_not(cases: list[Case], answers: list[Outline], whole: Whole | None) -> 
     return [words.NO_PRICE] if whole.money is None else []
 
 
-def _steps(cases: list[Case], whole: Whole | None) -> list[StepShown]:
+def steps_shown(cases: list[Case], whole: Whole | None) -> list[StepShown]:
+    """All steps as one list, with paint where a step has its own."""
     out = []
     products = () if whole is None else whole.materials.products
     for row in whole_steps(cases):
@@ -254,7 +255,8 @@ def _area(cases: list[Case], bench: Bench) -> AreaShown:
     )
 
 
-def _product(product: Product, whole: Whole) -> ProductShown:
+def product_shown(product: Product, whole: Whole) -> ProductShown:
+    """One product: how much it takes and what to buy."""
     bench, amounts = whole.bench, product.amounts
     bought: Shopping | None = whole.shopping[product.name]
     shelf = sum(product.stock.shelf_ml)
@@ -308,7 +310,8 @@ def _other(whole: Whole | None) -> OtherShown:
     )
 
 
-def _days(whole: Whole, dates: HandOver, start: datetime) -> DaysShown:
+def days_shown(whole: Whole, dates: HandOver, start: datetime) -> DaysShown:
+    """Which days it takes, in the working hours' own zone."""
     zone = ZoneInfo(whole.bench.hours.zone)
 
     def told(moment: datetime) -> str:
@@ -343,6 +346,7 @@ def _days(whole: Whole, dates: HandOver, start: datetime) -> DaysShown:
                 minutes=stay.minutes,
             )
             for stay in likely.bookings
+            if stay.minutes
         ],
     )
 
@@ -413,7 +417,7 @@ def _way_costs(case: Case, bench: Bench) -> list[WayCost]:
     return out
 
 
-def _assumptions(
+def assumptions_of(
     cases: list[Case], answers: list[Outline], whole: Whole | None, bench: Bench
 ) -> list[str]:
     """What all of it takes for granted, each once."""

@@ -10,6 +10,7 @@ from showthrough.say.chances import chance_words
 from showthrough.workshop.grounds.kinds import WorkKind
 
 if TYPE_CHECKING:
+    from showthrough.jobs.answers.halfway import HalfWay
     from showthrough.jobs.answers.whole import (
         DaysShown,
         MoneyShown,
@@ -27,6 +28,8 @@ NO_PRICE = (
 
 PREPARATION = frozenset(get_args(WorkKind)) | {"hardware off", "mask"}
 """Steps before the first coat; their names alone tell enough where room is short."""
+
+NO_AREA = "no area was said: amounts are for 1 m²"
 
 FT2_PER_M2 = 1.0 / 0.09290304
 """By the foot of 304.8 mm."""
@@ -103,6 +106,15 @@ def product_advice(
     if keep_ml and bought.leftover_ml >= keep_ml:
         out.append(f"Keep {volume_words(keep_ml, units)} for repairs.")
     return out
+
+
+LOOK_FIRST = "The amount is far from sure: buy for one coat and look again."
+"""Half way, where no test piece comes before the shop any more."""
+
+
+def half_told(advice: Sequence[str]) -> list[str]:
+    """What to do with the cans once topcoats are on the piece."""
+    return [LOOK_FIRST if _FIRST_A_TEST in told else told for told in advice]
 
 
 _FIRST_A_TEST = "lay a test piece before you buy all of it"
@@ -208,7 +220,7 @@ def buy_line(product: ProductShown, units: str, currency: str) -> str:
     return f"{product.product}: {told}{got}{sure}{price}{wide}"
 
 
-def is_waxed(answer: WholeJob) -> bool:
+def is_waxed(answer: WholeJob | HalfWay) -> bool:
     """Whether wax is a step of the plan."""
     return any(step.kind == "wax" for step in answer.steps)
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from showthrough.cli.text.common import field, fitted, wrapped
 from showthrough.say.plan import MOVED, first_cautions, step_line
 from showthrough.say.whole import (
+    NO_AREA,
     PREPARATION,
     amount_words,
     area_words,
@@ -131,7 +132,7 @@ def _blocks(answer: WholeJob) -> list[tuple[str, list[str]]]:
 def _area(answer: WholeJob) -> str:
     area = answer.area
     if not area.stated:
-        return "No area was said: amounts are for 1 m²."
+        return f"{NO_AREA[:1].upper()}{NO_AREA[1:]}."
     total = area_words(area.total_m2, answer.units)
     pieces = f" over {area.pieces} pieces" if area.pieces > 1 else ""
     of_each = ", each of them" if area.pieces > 1 else ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.case.bench import UNIT_AREA_M2, Bench, Part, Stock
@@ -12,6 +13,13 @@ from showthrough.jobs.undercoats.ways import Way, Ways
 from showthrough.workshop.days.steps import chances_of_counts
 from showthrough.workshop.paint.transfer import USUAL_OPENNESS, tool_class
 from showthrough.workshop.size.area import Group
+
+
+class Seen(NamedTuple):
+    """Topcoats that are on the piece, looked at when they were dry."""
+
+    coats: int
+    enough: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +31,13 @@ class Case:
     """None where an old finish is unsound."""
     plan: tuple[PlanStep, ...]
     part: Part
+    seen: Seen | None = None
+    """Half way: job, ways and plan are then those of the coats that are still to come."""
+
+    @property
+    def laid(self) -> int:
+        """Topcoats that are on already."""
+        return 0 if self.seen is None else self.seen.coats
 
     @property
     def lead(self) -> Way | None:

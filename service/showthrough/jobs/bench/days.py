@@ -13,6 +13,7 @@ from showthrough.jobs.bench.products import FILMS
 from showthrough.jobs.case.bench import Bench, Stock, film_ratio
 from showthrough.workshop.days.drying import CHEMISTRY, Stop, stops
 from showthrough.workshop.days.schedule import HandOver, Piece, hand_over
+from showthrough.workshop.days.steps import DEFAULTS as BENCH_MINUTES
 from showthrough.workshop.days.steps import Step, count_at, tasks_for
 from showthrough.workshop.defaults import Used, without_repeats
 from showthrough.workshop.paint.transfer import usual_wet_film
@@ -101,7 +102,9 @@ def lots_of(cases: Sequence[Case], bench: Bench) -> tuple[Lot, ...]:
     off = Step("hardware off", minutes=15.0 * bench.pieces)
     on = Step("hardware on", minutes=20.0 * bench.pieces)
     if len(alike) == 1:
-        steps = (off, *_steps(cases, bench, set()), on)
+        # Half way the hardware is off and what must stay clean is masked.
+        first = (off,) if cases[0].seen is None else _resumed(cases, bench)
+        steps = (*first, *_steps(cases, bench, set()), on)
         return (_lot(cases, range(len(cases)), steps),)
     tried: set[tuple[float, ...]] = set()
     tests = [step for case in cases for step in case.plan if step.kind == "lead test"][:1]
@@ -121,6 +124,21 @@ def _lot(cases: Sequence[Case], places: Sequence[int], steps: tuple[Step, ...]) 
     return Lot(" and ".join(names), tuple(places), names, steps, cases[0].counts)
 
 
+def _resumed(cases: Sequence[Case], bench: Bench) -> tuple[Step, ...]:
+    """What comes first where topcoats are on and dry: sanding, or their last one's hardening."""
+    case = cases[0]
+    coat = next((step for step in case.plan if step.kind == "topcoat"), None)
+    if coat is None:
+        chemistry = case.job.topcoat.chemistry or "water-borne"
+        last = Step("coat", name="the last topcoat hardens", chemistry=chemistry, minutes=0.0)
+        part = case.part
+        ratio = film_ratio(part.stock, part.tool, case.job.build.wet_film_um)
+        return (_film(last, part.stock, {1: 1.0}, ratio),)
+    area = _area(cases, coat, bench)
+    minutes = BENCH_MINUTES["light sanding"].value * area
+    return (Step("sand", area, "light sanding before the next topcoat", minutes=minutes),)
+
+
 def _unlike(name: str, taken: set[str]) -> str:
     """The name, numbered where another lot has it."""
     free = (told for n in count(2) if (told := f"{name} ({n})") not in taken)
@@ -130,7 +148,7 @@ def _unlike(name: str, taken: set[str]) -> str:
 def _steps(cases: Sequence[Case], bench: Bench, tried: set[tuple[float, ...]]) -> Iterator[Step]:
     """The steps of one lot; a paint that another lot has tried is not tried again."""
     first = cases[0]
-    masked = False
+    masked = first.seen is not None
     for step in first.plan:
         kind = _AS.get(step.kind)
         film = step.coats is not None and step.kind != "test piece"

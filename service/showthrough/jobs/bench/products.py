@@ -24,6 +24,7 @@ from showthrough.workshop.paint.quantity import (
     Amounts,
     Coating,
     PatchHiding,
+    Tried,
     amounts_for_counts,
     amounts_to_hide,
     points_left,
@@ -186,9 +187,10 @@ def _laid(case: Case, bench: Bench) -> Iterator[_Laid]:
             amounts = amounts_to_hide(
                 top,
                 patches,
-                least_coats=case.job.least_topcoats,
+                least_coats=case.job.least_topcoats + case.laid,
                 evenness_cv=case.job.build.evenness_cv,
                 among=among,
+                laid=case.laid,
             )
             yield _top(case, amounts, top)
         elif step.kind == "clear" and part.finish is not None:
@@ -324,17 +326,17 @@ def _hiding(
 
 
 def _left(case: Case, coating: Coating) -> Among | None:
-    """The points that agree with the test piece, if there was one."""
-    tried = case.job.test_piece
-    if tried is None or case.ways is None:
+    """The points that agree with the test piece and with the coats that are on, if any are."""
+    told: list[Tried] = []
+    tried, seen = case.job.test_piece, case.seen
+    if tried is not None and case.ways is not None:
+        plain = case.ways.simplest.under
+        films = plain.films_um if plain.index is None else None
+        hiding = case.ways.reckoned.plain_um
+        patches = _hiding(case, hiding, np.zeros_like(hiding), films)
+        told.append(Tried(patches, tried.coats, tried.enough))
+    if seen is not None and case.lead is not None:
+        told.append(Tried(_patches(case, case.lead), seen.coats, seen.enough))
+    if not told:
         return None
-    plain = case.ways.simplest.under
-    films = plain.films_um if plain.index is None else None
-    hiding = case.ways.reckoned.plain_um
-    return points_left(
-        coating,
-        _hiding(case, hiding, np.zeros_like(hiding), films),
-        tried.coats,
-        enough=tried.enough,
-        evenness_cv=case.job.build.evenness_cv,
-    )
+    return points_left(coating, told, evenness_cv=case.job.build.evenness_cv)

@@ -85,8 +85,17 @@ def _key(row: WholeStep) -> tuple[object, ...]:
 def _with_hardware(case: Case) -> list[PlanStep]:
     """A group's plan with what stands before and after all paint."""
     plan = list(case.plan)
-    if case.lead is None:
+    if case.lead is None or not plan:
         return plan
+    if case.seen is None:
+        _made_ready(case, plan)
+    refit = _step("refit", "hardware back on", "only once films no longer stick to each other")
+    plan.insert(len(plan) - 1 if plan[-1].kind == "cure" else len(plan), refit)
+    return plan
+
+
+def _made_ready(case: Case, plan: list[PlanStep]) -> None:
+    """What is done before the first coat, beside the ground's own work."""
     off = _step("hardware off", "screwdriver, bags and labels", "it goes back where it was")
     first = 1 if plan and plan[0].kind == "test piece" else 0
     plan.insert(first, off)
@@ -96,9 +105,6 @@ def _with_hardware(case: Case) -> list[PlanStep]:
     if case.part.tool in _SPRAYED and coats:
         mask = _step("mask", "tape and paper", "spray goes where it is not wanted")
         plan.insert(coats[0], mask)
-    refit = _step("refit", "hardware back on", "only once films no longer stick to each other")
-    plan.insert(len(plan) - 1 if plan[-1].kind == "cure" else len(plan), refit)
-    return plan
 
 
 def _step(kind: str, product: str, why: str) -> PlanStep:

@@ -10,14 +10,16 @@ from fastapi.responses import HTMLResponse, Response
 from pydantic import BaseModel
 
 from showthrough.errors import InputError
+from showthrough.jobs.answers.halfway import HalfWay
 from showthrough.jobs.answers.palette import Palette
 from showthrough.jobs.answers.prediction import Prediction, ProblemsShown
 from showthrough.jobs.answers.softening import Softening
 from showthrough.jobs.answers.whole import WholeJob
 from showthrough.jobs.case.resolve import MOST_JOB_BYTES
+from showthrough.jobs.halfway import half_way
 from showthrough.jobs.palette import palette
 from showthrough.jobs.predict import predict
-from showthrough.jobs.requests import SoftenRequest, SweepRequest, checked_request
+from showthrough.jobs.requests import LogRequest, SoftenRequest, SweepRequest, checked_request
 from showthrough.jobs.schema.job import EXAMPLE_JOB, Job
 from showthrough.jobs.soften.soften import soften
 from showthrough.jobs.sweep.sweep import Sweep, sweep, sweep_csv
@@ -47,7 +49,7 @@ async def json_body(request: Request) -> Any:
 JsonBody = Annotated[Any, Depends(json_body)]
 
 
-BODY_MODELS: tuple[type[BaseModel], ...] = (Job, SoftenRequest, SweepRequest)
+BODY_MODELS: tuple[type[BaseModel], ...] = (Job, LogRequest, SoftenRequest, SweepRequest)
 """Bodies that the library checks itself, so that all doors use its words; the app adds
 their schemas to the OpenAPI document."""
 
@@ -145,6 +147,19 @@ def post_soften(body: JsonBody) -> Response:
     job, options = checked_request(SoftenRequest, body)
     answer = soften(job, budget=options["budget"], swatches=options["swatches"])
     return Response(answer.model_dump_json(), media_type="application/json")
+
+
+@router.post(
+    "/log",
+    response_model=HalfWay,
+    responses=REFUSALS,
+    openapi_extra=body_schema(LogRequest, {"job": EXAMPLE_JOB, "after": 2, "enough": False}),
+    summary="Half way: what is left once some coats were seen",
+)
+def post_log(body: JsonBody) -> Response:
+    """The body holds the job, the topcoats that are on, and whether they are enough."""
+    job, seen = checked_request(LogRequest, body)
+    return Response(half_way(job, **seen).model_dump_json(), media_type="application/json")
 
 
 @router.post(

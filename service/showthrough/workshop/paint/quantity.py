@@ -14,7 +14,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -325,6 +325,7 @@ def amounts_to_hide(
     least_coats: int = ADVISED_LEAST_COATS,
     evenness_cv: float = EVENNESS_CV,
     among: Among | None = None,
+    laid: int = 0,
 ) -> Amounts:
     """Paint for as many coats as hide all patches, film and count drawn together.
 
@@ -334,6 +335,7 @@ def amounts_to_hide(
         least_coats: coats that are laid in any case; 2 for a sound film.
         evenness_cv: coefficient of variation of local film within one coat.
         among: the points that are left once coats were tried; see ``points_left``.
+        laid: coats of it that are on the piece already: paint and counts are of the rest.
 
     Raises:
         InputError: no patch, or a number out of range.
@@ -343,8 +345,10 @@ def amounts_to_hide(
         wrong.add("patches", "none", "at least one patch must be given", "missing")
     whole(wrong, "least_coats", least_coats, 1, MOST_COATS)
     number(wrong, "evenness_cv", evenness_cv, 0.0, 1.0)
+    whole(wrong, "laid", laid, 0, MOST_COATS)
     wrong.raise_if_any()
     counts = np.maximum(_counts(coating, patches, evenness_cv, among), float(least_coats))
+    counts = np.where(counts > MOST_COATS, np.inf, np.maximum(counts - laid, 0.0))
     return _amounts(coating, counts, among)
 
 
@@ -365,29 +369,32 @@ def _counts(
     return counts
 
 
+class Tried(NamedTuple):
+    """Coats that were laid over some patches and looked at."""
+
+    patches: tuple[PatchHiding, ...]
+    coats: int
+    enough: bool
+
+
 def points_left(
-    coating: Coating,
-    patches: tuple[PatchHiding, ...],
-    tried: int,
-    *,
-    enough: bool,
-    evenness_cv: float = EVENNESS_CV,
+    coating: Coating, tried: Sequence[Tried], *, evenness_cv: float = EVENNESS_CV
 ) -> Among | None:
-    """The points that agree with a test piece.
+    """The points that agree with all that was seen of the paint.
 
     Args:
         coating: the topcoat as it was tried.
-        patches: what it was tried over.
-        tried: coats that were laid.
-        enough: whether they were enough.
+        tried: on a test piece, or on the piece itself.
         evenness_cv: coefficient of variation of local film within one coat.
 
     Returns:
         Places of points, as many as there are points so that amounts may still be added;
-        None where no point agrees and the test tells nothing.
+        None where no point agrees and what was seen tells nothing.
     """
-    fits = _counts(coating, patches, evenness_cv, None) <= tried
-    left = np.flatnonzero(fits if enough else ~fits)
+    fits = np.ones(POINTS, dtype=bool)
+    for patches, coats, enough in tried:
+        fits &= (_counts(coating, patches, evenness_cv, None) <= coats) == enough
+    left = np.flatnonzero(fits)
     return left[np.arange(POINTS) * left.size // POINTS] if left.size else None
 
 
