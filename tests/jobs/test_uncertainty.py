@@ -8,7 +8,7 @@ import pytest
 from jobs.small_jobs import BRUSH, RED, patch, small_job
 from reference.unsure_jobs import CHI_95, cloud, random_job, sampled_chances
 from showthrough import predict
-from showthrough.colour.cloud import READINGS, colours_about, readings_about, standard_readings
+from showthrough.colour.cloud import READINGS, colours_about, standard_readings
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
 from showthrough.film.coats import PatchNeed, chance_enough
@@ -129,7 +129,7 @@ def test_the_last_digits_of_a_neutral_change_nothing():
 @pytest.mark.parametrize("lab", [GREEN, (50.0, 0.0, 0.0), (30.0, 10.0, -40.0), (88.0, 2.0, 12.0)])
 def test_a_radius_holds_the_truth_in_95_of_100_cases(lab):
     for radius in (0.5, 3.0, 8.0):
-        away = ciede2000(lab, readings_about(np.array([lab]), np.array([radius]))[:, 0])
+        away = ciede2000(lab, colours_about(lab, radius, standard_readings()[:, 0]))
         assert (away <= radius).mean() == pytest.approx(0.95, abs=0.04)
         sizes = np.linalg.norm(standard_readings()[:, 0], axis=1)
         if radius < 8.0:  # far out in the blues a ray bends back

@@ -52,22 +52,6 @@ def standard_readings() -> FloatArray:
     return points
 
 
-def readings_about(lab: ArrayLike, radius: ArrayLike) -> FloatArray:
-    """Equally likely truths behind n readings, varying independently.
-
-    Args:
-        lab: the readings, CIELAB, shape (n, 3).
-        radius: 95 % radius of each, CIEDE2000, >= 0, shape (n,).
-
-    Returns:
-        CIELAB, shape (READINGS, n, 3); L* may lie outside 0 to 100. A reading after the
-        fifth varies together with the one five places before it.
-    """
-    centre = np.asarray(lab, dtype=float)
-    standard = standard_readings()[:, np.arange(len(centre)) % _CLOUDS]
-    return colours_about(centre, radius, standard)
-
-
 def colours_about(lab: ArrayLike, radius: ArrayLike, standard: ArrayLike) -> FloatArray:
     """Colours at given places of the clouds about readings.
 

@@ -134,9 +134,3 @@ def hexes_of_labs(lab: ArrayLike) -> list[str]:
     """The hex texts of CIELAB colours, shape (..., 3), flattened in order."""
     rgb = np.rint(255.0 * lab_to_srgb(lab)).astype(int).reshape(-1, 3)
     return [f"#{r:02x}{g:02x}{b:02x}" for r, g, b in rgb.tolist()]
-
-
-def in_srgb(lab: ArrayLike, slack: float = 1e-3) -> bool:
-    """Whether a screen can show this CIELAB colour, shape (3,), without clipping."""
-    linear = xyz_to_linear_rgb(lab_to_xyz(lab))
-    return bool(np.all((linear >= -slack) & (linear <= 1.0 + slack)))

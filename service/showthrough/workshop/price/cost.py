@@ -7,7 +7,7 @@ whatever order it is read.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import NamedTuple
@@ -73,11 +73,6 @@ def by_ml(
     if can_ml <= 0:
         raise InputError.at("can_ml", can_ml, "a can must hold more than 0 ml", "out_of_range")
     return Line("materials", name, can_price * (ml / can_ml), each_coat)
-
-
-def by_can(name: str, cans: int, can_price: Money) -> Line:
-    """Materials at the price of every can that is opened."""
-    return Line("materials", name, can_price * cans)
 
 
 class Bill(NamedTuple):
@@ -280,10 +275,3 @@ def clause(costs: Costs, chances: Mapping[int, Decimal], pricing: Pricing) -> Cl
 def saving(without: Money, with_it: Money) -> Money:
     """What an undercoat or a softer colour saves: below 0 where it costs more."""
     return (without - with_it).rounded()
-
-
-def cheapest_first(ways: Iterable[tuple[str, Money]]) -> Sequence[str]:
-    """Names of ways by what they are expected to cost, the given order among equals."""
-    listed = list(ways)
-    same_currency(money for _, money in listed)
-    return [name for name, money in sorted(listed, key=lambda way: way[1].amount)]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from showthrough.defaults import defaults_of
-from showthrough.errors import InputError, ProblemList
+from showthrough.errors import ProblemList
 from showthrough.workshop.defaults import Used, without_repeats
 from showthrough.workshop.limits import choice, number, whole
 from showthrough.workshop.size.lengths import MOST_M, length_m
@@ -232,39 +232,6 @@ def read_shape(raw: Mapping[str, Any], unit: str = "") -> Shape:
     _check_numbers(wrong, rule, *numbers)
     wrong.raise_if_any()
     return Shape(str(kind), sizes, *numbers)
-
-
-def read_group(raw: Mapping[str, Any], unit: str = "") -> Group:
-    """A group from a plain table.
-
-    Args:
-        raw: ``name`` and either ``shapes`` (a list of plain tables) or ``area_m2``, and
-            optionally ``spread``.
-        unit: unit of lengths given as bare numbers; "" refuses them.
-
-    Raises:
-        InputError: everything that is wrong in all its shapes, by field.
-    """
-    wrong = ProblemList()
-    shapes = []
-    listed = raw.get("shapes", ())
-    if not isinstance(listed, list | tuple):
-        wrong.add("shapes", listed, "must be a list of shapes")
-        listed = ()
-    for place, row in enumerate(listed, 1):
-        with wrong.collecting(f"shapes[{place}]"):
-            if not isinstance(row, Mapping):
-                raise InputError.at("", row, "must be a table with shape and its lengths")
-            shapes.append(read_shape(row, unit))
-    group = None
-    if len(shapes) == len(listed):
-        with wrong.collecting():
-            group = Group(
-                str(raw.get("name", "")), tuple(shapes), raw.get("area_m2"), raw.get("spread")
-            )
-    wrong.raise_if_any()
-    assert group is not None  # noqa: S101 - every way without one has noted a problem
-    return group
 
 
 def total_m2(groups: tuple[Group, ...]) -> float:
