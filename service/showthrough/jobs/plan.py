@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from showthrough.jobs.answers.prediction import PlanStep
@@ -116,6 +117,8 @@ def _wait(job: PreparedJob) -> str:
         told = f"{told} ({usual:g} hours are taken)"
     ratio = film_ratio(part.stock, part.tool, job.build.wet_film_um)
     factor = drying_factor(chemistry or "water-borne", bench.climate, ratio)
+    if job.learned is not None and job.learned.drying is not None:
+        factor *= math.exp(job.learned.drying.log_factor)
     if factor < _MARKED:
         return told
     stated = part.stock.recoat_h

@@ -24,6 +24,7 @@ from showthrough.jobs.answers.prediction import (
     GroupShown,
     HidingShown,
     IfKnown,
+    LearnedShown,
     Narrowing,
     NeedShown,
     PatchShown,
@@ -50,6 +51,7 @@ from showthrough.palette.beside import rank_finishes
 from showthrough.say import words
 from showthrough.say.chances import listed
 from showthrough.say.ground import need_sentence
+from showthrough.say.learned import learned_sentence
 from showthrough.say.paint_facts import paint_facts
 from showthrough.say.plan import headline
 from showthrough.workshop.cautions import Caution, cautions_for
@@ -96,6 +98,7 @@ class Outline:
     plan: list[PlanStep]
     headline: str
     topcoat: ColourShown
+    learned: LearnedShown | None
 
     @property
     def topcoat_name(self) -> str:
@@ -210,6 +213,7 @@ def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None =
         plan,
         headline(plan, [] if shown is None else shown.ways),
         ColourShown.of(chip),
+        _learned(job, outlook, reckoned.plain_um, films_um),
     )
 
 
@@ -262,6 +266,7 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
         ways=found.every_way,
         questions=found.questions,
         coats=coats,
+        learned=found.learned,
         ladder=ladder_steps(job.names, found.plain, last),
         hiding=hiding,
         film=job.film,
@@ -281,7 +286,8 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
         ],
         finishes=finishes_shown(ranking),
         finishes_summary=ranking.summary,
-        reasons=words.reasons(
+        reasons=([] if found.learned is None else [found.learned.sentence])
+        + words.reasons(
             hiding,
             paint,
             topcoat.chip_lab,
@@ -327,6 +333,28 @@ def _coats(job: PreparedJob, outlook: Outlook, even: int | None) -> Coats:
     )
 
 
+def _learned(
+    job: PreparedJob, now: Outlook, hiding_um: FloatArray, films_um: FloatArray | None
+) -> LearnedShown | None:
+    """How finished jobs moved the count; None where none says anything of it."""
+    learned = job.learned
+    if learned is None or not learned.jobs or job.unsound:
+        return None
+    factor = learned.hiding_factor
+    films = None if films_um is None else films_um / factor
+    before = plain_outlook(learned.before, hiding_um / factor, films)
+    ranges = [
+        CountRange(likely=seen.first(0.5), low=seen.first(0.1), high=seen.first(0.9))
+        for seen in (before, now)
+    ]
+    return LearnedShown(
+        jobs=learned.jobs,
+        before=ranges[0],
+        after=ranges[1],
+        sentence=learned_sentence(learned.jobs, *ranges),
+    )
+
+
 def predict_file(path: str | Path) -> Prediction:
     """Answer a TOML job file; files that it names are read beside it.
 
@@ -361,7 +389,7 @@ def cautions_of(
 def _by_colour_alone(job: PreparedJob) -> Paint | None:
     """The paint as its colour alone would have it, where something better is known."""
     paint = job.topcoat.paint
-    if paint.evidence == "colour" and paint.facts == NOTHING_KNOWN:
+    if paint.evidence == "jobs" or (paint.evidence == "colour" and paint.facts == NOTHING_KNOWN):
         return None
     return paint_from_colour(job.topcoat.reflectance)
 
@@ -370,6 +398,8 @@ def _questions(job: PreparedJob) -> tuple[Question, ...]:
     """What could be found out about the topcoat's paint, where its hiding is a guess."""
     if job.topcoat.guess is None or job.unsound or job.test_piece is not None:
         return ()  # nothing to guess, nothing counted, or a coat has told more already
+    if job.topcoat.paint.evidence == "jobs":
+        return ()
     return open_questions(job.topcoat.guess, job.topcoat.paint)
 
 

@@ -128,6 +128,7 @@ def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver 
         topcoat_name=lead.topcoat_name,
         topcoat_note=lead.job.topcoat.moved,
         coats=lead.coats,
+        learned=lead.learned,
         patches=lead.patches,
         ways=lead.every_way,
         enough=_enough(cases[main]),

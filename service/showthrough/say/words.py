@@ -210,12 +210,13 @@ _DRAWDOWN = "a film over a black and white card (a drawdown)"
 _BEYOND_COLOUR = {
     "drawdown": f"{_DRAWDOWN}, measured",
     "spectrum": f"{_DRAWDOWN}, measured with spectra",
-    "jobs": "finished jobs",
 }
 
 
 def rests_on(paint: Paint) -> str:
     """What a paint's hiding power is known from, to stand after "rests on"."""
+    if paint.evidence == "jobs":
+        return f"your finished jobs, and before them on {paint.facts.in_words()}"
     return _BEYOND_COLOUR.get(paint.evidence) or paint.facts.in_words()
 
 

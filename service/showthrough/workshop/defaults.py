@@ -13,9 +13,18 @@ class Used(NamedTuple):
 
     name: str
     default: Default
+    jobs: int = 0
+    """Finished jobs of the painter that know better; then this is no default any more."""
+    factor: float = 1.0
+    """What they make of it."""
 
     def __str__(self) -> str:
         """The sentence that an answer shows."""
+        if self.jobs:
+            own = self.default.value * self.factor
+            unit = f" {self.default.unit}" if self.default.unit else ""
+            told = f"from {self.jobs} of your jobs, where {self.default.value:g} is usual"
+            return f"{self.name}: {own:.3g}{unit}, {told}"
         span = ""
         if self.default.low is not None and self.default.high is not None:
             span = f" ({self.default.low:g} to {self.default.high:g})"

@@ -157,6 +157,8 @@ def _head(answer: Prediction, *, colour: bool, width: int, full: bool) -> list[s
     if answer.topcoat_note:
         lines += textwrap.wrap(answer.topcoat_note if full else MOVED, width)
     lines += textwrap.wrap(answer.headline, width)
+    if answer.learned is not None:
+        lines += textwrap.wrap(answer.learned.sentence, width)
     for group in answer.groups:
         if group.headline != answer.headline:
             lines += textwrap.wrap(f"{group.name}: {group.headline}", width)

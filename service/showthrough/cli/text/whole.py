@@ -110,6 +110,7 @@ def _head(answer: WholeJob, *, colour: bool, width: int) -> list[str]:
         *lines,
         *textwrap.wrap(MOVED if answer.topcoat_note else "", width),
         *textwrap.wrap(answer.headline, width),
+        *textwrap.wrap("" if answer.learned is None else answer.learned.sentence, width),
         *(line for stop in stops for line in textwrap.wrap(stop, width)),
         *textwrap.wrap(_area(answer), width),
         "",

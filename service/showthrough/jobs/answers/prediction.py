@@ -80,7 +80,7 @@ class FilmShown(Shown):
     spread: float = Field(description="factor of one standard deviation")
     evenness_cv: float
     sanding_loss: float
-    basis: Literal["stated", "paint used", "tool"]
+    basis: Literal["stated", "paint used", "tool", "finished jobs"]
 
 
 class CountRange(Shown):
@@ -122,11 +122,21 @@ class HidingShown(Shown):
     measured: bool
     rests_on: str = Field(description="the evidence and the facts that were used, in words")
     by_colour_alone: CountRange | None = Field(
-        description="what the colour alone would have said; null where nothing better is known"
+        description="what the colour alone would have said; null where nothing better is known, "
+        "and where finished jobs are: then see learned"
     )
     would_narrow: Narrowing | None = Field(
         description="null where the paint was measured or no fact would change a count"
     )
+
+
+class LearnedShown(Shown):
+    """How the painter's finished jobs moved the count of topcoats without an undercoat."""
+
+    jobs: int = Field(description="how many of them say something of it")
+    before: CountRange
+    after: CountRange
+    sentence: str
 
 
 class PatchShown(ColourShown):
@@ -300,6 +310,9 @@ class Prediction(Shown):
     )
     questions: list[str] = Field(description="what a painter is asked, most telling first")
     coats: Coats
+    learned: LearnedShown | None = Field(
+        default=None, description="null where no finished job says anything of it"
+    )
     ladder: list[LadderStep]
     hiding: HidingShown
     film: FilmShown

@@ -10,6 +10,7 @@ from showthrough.jobs.answers.prediction import (
     Coats,
     ColourShown,
     GroupShown,
+    LearnedShown,
     PatchShown,
     PlanStep,
     Shown,
@@ -158,6 +159,9 @@ class WholeJob(Shown):
         description="how the colour was moved to one that paint can be"
     )
     coats: Coats
+    learned: LearnedShown | None = Field(
+        default=None, description="null where no finished job says anything of the coats"
+    )
     patches: list[PatchShown] = Field(description="of the largest group")
     ways: list[WayShown]
     enough: dict[int, float] = Field(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import count
+from typing import TYPE_CHECKING
 
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
@@ -14,9 +16,19 @@ from showthrough.jobs.case.bench import Bench, Stock, film_ratio
 from showthrough.workshop.days.drying import CHEMISTRY, Stop, stops
 from showthrough.workshop.days.schedule import HandOver, Piece, hand_over
 from showthrough.workshop.days.steps import DEFAULTS as BENCH_MINUTES
-from showthrough.workshop.days.steps import Step, count_at, tasks_for
+from showthrough.workshop.days.steps import (
+    Own,
+    Step,
+    bench_minutes,
+    count_at,
+    recoat_hours,
+    tasks_for,
+)
 from showthrough.workshop.defaults import Used, without_repeats
 from showthrough.workshop.paint.transfer import usual_wet_film
+
+if TYPE_CHECKING:
+    from showthrough.jobs.case.learned import Learned
 
 _AS: Mapping[str, str] = {
     "lead test": "lead test",
@@ -161,7 +173,7 @@ def _steps(cases: Sequence[Case], bench: Bench, tried: set[tuple[float, ...]]) -
                 continue
             tried.add(paint)
         if kind is not None:
-            yield _step(kind, step, cases, bench)
+            yield _at_own_pace(_step(kind, step, cases, bench), step.kind, first.job.learned)
 
 
 def _area(cases: Sequence[Case], step: PlanStep, bench: Bench) -> float:
@@ -202,6 +214,37 @@ def _step(kind: str, step: PlanStep, cases: Sequence[Case], bench: Bench) -> Ste
     if step.kind == "wax":
         return Step("wax", area * (step.coats or 1))
     return Step(kind, area, name)
+
+
+def _at_own_pace(made: Step, work: str, learned: Learned | None) -> Step:
+    """A step with what finished jobs have taught of its minutes and of its drying."""
+    if learned is None:
+        return made
+    pace, drying = learned.pace.get(work), learned.drying
+    if pace is not None:
+        made = replace(made, pace=Own(pace.jobs, math.exp(pace.log_factor)))
+    if drying is not None and work == "topcoat":
+        made = replace(made, drying=Own(drying.jobs, math.exp(drying.log_factor)))
+    return made
+
+
+def expected_of(case: Case, bench: Bench) -> tuple[dict[str, float], float | None]:
+    """What is expected of a group's work, for a log to be set beside.
+
+    Returns:
+        Minutes by step of the plan, of coats for each coat; and hours until the next topcoat.
+    """
+    minutes: dict[str, float] = {}
+    recoat = None
+    for step in case.plan:
+        kind = _AS.get(step.kind)
+        if kind is None:
+            continue
+        made = _step(kind, step, [case], bench)
+        minutes[step.kind] = minutes.get(step.kind, 0.0) + bench_minutes(made)
+        if step.kind == "topcoat":
+            recoat = recoat_hours(made, bench.climate)
+    return minutes, recoat
 
 
 def _chemistry(step: PlanStep, stock: Stock) -> str:

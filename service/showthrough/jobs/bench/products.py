@@ -30,6 +30,7 @@ from showthrough.workshop.paint.quantity import (
     points_left,
 )
 from showthrough.workshop.paint.supplies import WaxNeed, abrasive_sheets, wax_g
+from showthrough.workshop.paint.transfer import TRANSFER_DEFAULTS
 
 FILMS = frozenset({"prime", "bind", "block", "bond", "seal", "spot seal", "undercoat"})
 """Steps under the topcoat that lay a film."""
@@ -276,7 +277,15 @@ def _topcoating(case: Case, bench: Bench) -> Coating:
     job, part = case.job, case.part
     solids = 1.0 if job.topcoat.solids_stated else USUAL_SOLIDS_SPREAD
     rest = math.log(job.build.spread) ** 2 - math.log(solids) ** 2
-    measured = job.film.basis == "paint used"
+    said = job if job.learned is None else job.learned.before
+    measured = said.film.basis == "paint used"
+    stays, own = part.transfer, None if job.learned is None else job.learned.transfer
+    spread = 1.0 if measured or stays is not None else None
+    learned: tuple[Used, ...] = ()
+    if own is not None and spread is None:
+        usual, factor = TRANSFER_DEFAULTS[part.tool, part.openness].part, math.exp(own.log_factor)
+        stays, spread = min(usual.value * factor, 1.0), math.exp(own.sigma)
+        learned = (Used(f"{part.tool}: transfer", usual, own.jobs, stays / usual.value),)
     return Coating(
         area_m2=part.size.area_m2 * bench.pieces,
         tool=part.tool,
@@ -284,13 +293,14 @@ def _topcoating(case: Case, bench: Bench) -> Coating:
         wet_film_um=job.build.wet_film_um,
         volume_solids=job.topcoat.volume_solids,
         thinning=part.thinning,
-        transfer=part.transfer,
+        transfer=stays,
         session_loss_ml=part.session_loss_ml,
         area_spread=part.size.area_spread,
         film_spread=math.exp(math.sqrt(max(rest, 0.0))),
         # What was used on the piece before holds whatever stayed on it.
-        transfer_spread=1.0 if measured or part.transfer is not None else None,
+        transfer_spread=spread,
         solids_spread=solids,
+        learned=learned,
     )
 
 
@@ -317,10 +327,18 @@ def _hiding(
     sigma_ln: np.ndarray,
     films_um: np.ndarray | None,
 ) -> tuple[PatchHiding, ...]:
-    log_spread = case.job.topcoat.paint.log_spread
+    log_spread, with_film = case.job.topcoat.paint.log_spread, 0.0
+    learned = case.job.learned
+    if learned is not None and learned.covariance:
+        # Jobs know hiding and film best together: hiding is drawn beside the film, not apart.
+        film = math.log(case.job.build.spread)
+        with_film = -learned.covariance / film**2
+        log_spread = math.sqrt(max(log_spread**2 - (with_film * film) ** 2, 0.0))
     likely = [()] * len(hiding_um) if films_um is None else [tuple(f) for f in films_um.T.tolist()]
     return tuple(
-        PatchHiding(float(film), math.exp(math.hypot(log_spread, float(sigma))), 0.0, films)
+        PatchHiding(
+            float(film), math.exp(math.hypot(log_spread, float(sigma))), 0.0, films, with_film
+        )
         for film, sigma, films in zip(hiding_um, sigma_ln, likely, strict=True)
     )
 

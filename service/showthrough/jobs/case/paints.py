@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from typing import Literal, NamedTuple
 
@@ -40,9 +41,11 @@ from showthrough.jobs.answers.prediction import FilmShown
 from showthrough.jobs.case.parts import used_wet_film_um, usual_transfer
 from showthrough.jobs.case.uncertainty import Constants, SeenColours
 from showthrough.jobs.schema.job import Application, Label, OwnedUndercoat, Topcoat
+from showthrough.records.learning.logs import Rate
+from showthrough.say.learned import from_jobs
 from showthrough.workshop.grounds import Chemistry
 
-_GUESSED = frozenset({"colour", "label"})
+_GUESSED = frozenset({"colour", "label", "jobs"})
 """Evidence with which K and S follow from the colour."""
 
 
@@ -202,14 +205,21 @@ def usual_wet_film_um(tool: str, coat: str) -> float:
 
 
 def film_build(
-    application: Application, volume_solids: float, *, solids_stated: bool
+    application: Application,
+    volume_solids: float,
+    *,
+    solids_stated: bool,
+    learned: Rate | None = None,
 ) -> tuple[FilmBuild, FilmShown, list[str]]:
-    """Film of one coat, the same to show, and the assumptions it rests on."""
+    """Film of one coat, the same to show, and the assumptions it rests on.
+
+    ``learned`` is the painter's own factor on it, from finished jobs.
+    """
     tool = application.tool
     coat = application.coat or USUAL_COAT[tool]
     assumed: list[str] = []
     spreads: list[float] = []
-    basis: Literal["stated", "paint used", "tool"]
+    basis: Literal["stated", "paint used", "tool", "finished jobs"]
     if not solids_stated:
         spreads.append(USUAL_SOLIDS_SPREAD)
         assumed.append(
@@ -230,11 +240,20 @@ def film_build(
     else:
         wet, basis = usual_wet_film_um(tool, coat), "tool"
         spreads.append(USUAL_FILM_SPREAD)
-        assumed.append(
-            f"Wet film {wet:g} µm: a default for a {coat} coat by {tool}; a wet film gauge, or "
-            "the paint used over an area, knows better."
-        )
+        if learned is None:
+            assumed.append(
+                f"Wet film {wet:g} µm: a default for a {coat} coat by {tool}; a wet film gauge, "
+                "or the paint used over an area, knows better."
+            )
     spread = joint_spread(*spreads)
+    if learned is not None:
+        told = {"tool": "is usual", "stated": "is stated", "paint used": "the paint used makes"}
+        before, said = wet, told[basis]
+        wet, basis = float(f"{wet * math.exp(learned.log_factor):.3g}"), "finished jobs"
+        spread = math.exp(learned.sigma)
+        assumed.append(
+            f"Wet film {wet:g} µm, {from_jobs(learned.jobs)}, where {before:.3g} µm {said}."
+        )
     if application.thinning > 0.0:
         volume_solids /= 1.0 + application.thinning
         assumed.append(

@@ -56,6 +56,7 @@ from showthrough.workshop.grounds.kinds import drinks, is_bare, may_hold_lead
 
 if TYPE_CHECKING:
     from showthrough.jobs.case.bench import Bench, Part
+    from showthrough.jobs.case.learned import Learned
     from showthrough.palette.seconds import Second
 
 
@@ -132,6 +133,8 @@ class PreparedJob:
     """The job's own second colours and woods; None where it names none."""
     film_assumptions: tuple[str, ...]
     """What the film of one coat takes for granted."""
+    learned: Learned | None = None
+    """What finished jobs made of it; None where they say nothing of it."""
     part: Part | None = None
     """How much of it there is; None where the job says nothing of the whole work."""
     bench: Bench | None = None
@@ -167,7 +170,10 @@ class PreparedJob:
     @property
     def paint_and_film_sigma_ln(self) -> float:
         """Standard deviation of ln hiding film over film of one coat, readings left out."""
-        return math.hypot(self.topcoat.paint.log_spread, math.log(self.build.spread))
+        both = math.hypot(self.topcoat.paint.log_spread, math.log(self.build.spread))
+        if self.learned is None or self.learned.covariance == 0.0:
+            return both
+        return math.sqrt(both**2 + 2.0 * self.learned.covariance)
 
     def patch_needs(
         self,
@@ -298,7 +304,7 @@ def _prepared(read: ReadJob) -> PreparedJob:
             seen.measured,
         )
         readings = found if many.any() else None
-    return PreparedJob(
+    made = PreparedJob(
         title=read.job.title,
         topcoat=topcoat,
         substrates=substrates,
@@ -328,6 +334,11 @@ def _prepared(read: ReadJob) -> PreparedJob:
         seconds=_seconds(read),
         film_assumptions=tuple(assumed),
     )
+    if not read.job.finished:
+        return made
+    from showthrough.jobs.case.learned import with_finished
+
+    return with_finished(made, read.job.finished, read.job.application)
 
 
 def prepare_file(path: str | Path) -> PreparedJob:

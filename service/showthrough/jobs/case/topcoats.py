@@ -48,6 +48,8 @@ class Topcoats:
     twin: FloatArray | None = None
     """Reflectance of surfaces of their colours, shape (n, 31), NaN where there is none; None
     where they were not sought."""
+    sigma_ln: float | None = None
+    """Standard deviation of ln hiding film over film of a coat, where jobs know both together."""
 
     def take(self, index: np.ndarray) -> Topcoats:
         """The topcoats at these places."""
@@ -59,6 +61,7 @@ class Topcoats:
             self.log_spread[index],
             self.reachable[index],
             None if self.twin is None else self.twin[index],
+            self.sigma_ln,
         )
 
 
@@ -179,7 +182,9 @@ class Covered:
             margin = np.log(have / self.hiding_um)
         margin = np.where(self.hiding_um == 0.0, np.inf, margin).min(axis=-1)
         margin = np.where(np.isnan(margin), -np.inf, margin)
-        margin = margin / np.hypot(self.topcoats.log_spread, math.log(build.spread))
+        known = self.topcoats.sigma_ln
+        apart = np.hypot(self.topcoats.log_spread, math.log(build.spread))
+        margin = margin / (apart if known is None else known)
         return np.where(finite, normal_cdf(margin), 0.0)
 
     def suffice(self, count: int, chance: float) -> np.ndarray:
@@ -217,7 +222,11 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
     )
     films = np.split(readings.critical_um(), np.cumsum(many)[:-1])
     needs = tuple(
-        job.patch_needs(um, film if len(film) else None, log_spread=float(spread))
+        job.patch_needs(
+            um,
+            film if len(film) else None,
+            log_spread=float(spread) if topcoats.sigma_ln is None else None,
+        )
         for um, film, spread in zip(hiding_um, films, topcoats.log_spread, strict=True)
     )
     counts = np.array([likely_coats(need, job.build) or np.inf for need in needs])

@@ -38,6 +38,7 @@ from showthrough.jobs.schema.bench import (
     ShapeInput,
     Supply,
 )
+from showthrough.jobs.schema.finished import MOST_FINISHED, Finished
 from showthrough.workshop.grounds import Chemistry, Condition, GroundKind, Stain
 
 MOST_PATCHES = 24
@@ -349,6 +350,11 @@ class Job(BenchFields):
         default_factory=list,
         max_length=MOST_GROUPS,
         description="carcass, doors, legs ...; the whole piece is one group if absent",
+    )
+    finished: list[Finished] = Field(
+        default_factory=list,
+        max_length=MOST_FINISHED,
+        description="the painter's finished jobs, the latest last",
     )
 
 

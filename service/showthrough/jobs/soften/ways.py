@@ -89,6 +89,7 @@ def reckon_own(job: PreparedJob) -> Covered:
         job.topcoat.reflectance[None],
         np.array([paint.log_spread]),
         np.ones(1, dtype=bool),
+        sigma_ln=None if job.learned is None else job.paint_and_film_sigma_ln,
     )
     return covered(job, own)
 

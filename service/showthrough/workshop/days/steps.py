@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from showthrough.defaults import Default, defaults_of
 from showthrough.errors import ProblemList
@@ -48,6 +49,20 @@ MOST_HOURS = 24.0 * 60.0
 MOST_MINUTES = 60.0 * 24.0 * 7.0
 
 
+class Own(NamedTuple):
+    """A factor that finished jobs have taught."""
+
+    jobs: int = 0
+    factor: float = 1.0
+
+    def of(self, name: str, default: Default) -> Used:
+        """A default as these jobs leave it."""
+        return Used(name, default, *self) if self.jobs else Used(name, default)
+
+
+NOT_LEARNED = Own()
+
+
 @dataclass(frozen=True, slots=True)
 class Step:
     """One line of the plan.
@@ -78,6 +93,10 @@ class Step:
     """Wet film over the film that the label's times are for."""
     flips: bool = False
     """Two faces that cannot hang: each coat is laid in two halves and waits twice."""
+    pace: Own = NOT_LEARNED
+    """The painter's own factor on the minutes that are not stated."""
+    drying: Own = NOT_LEARNED
+    """The same on the hours until the next coat and until the piece may be handled."""
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
@@ -111,21 +130,24 @@ class Step:
         if kind.film:
             own = CHEMISTRY[self.chemistry]
             found = [
-                Used(f"{self.title}: {told}", default)
-                for told, stated, default in (
-                    ("recoat", self.recoat_h, own.recoat_h),
-                    ("handle", self.handle_h, own.handle_h),
-                    ("full cure", self.cure_d, own.cure_d),
+                learned.of(f"{self.title}: {told}", default)
+                for told, stated, default, learned in (
+                    ("recoat", self.recoat_h, own.recoat_h, self.drying),
+                    ("handle", self.handle_h, own.handle_h, self.drying),
+                    ("full cure", self.cure_d, own.cure_d, NOT_LEARNED),
                 )
                 if stated is None
             ]
             if self.minutes is None:
                 session = DEFAULTS[_session(self.tool)]
-                found += [Used(f"{self.tool}", DEFAULTS[self.tool]), Used("session", session)]
+                found += [
+                    self.pace.of(f"{self.tool}", DEFAULTS[self.tool]),
+                    self.pace.of("session", session),
+                ]
             if kind.topcoat and max(self.coats) > 1:
                 found.append(Used("light sanding", DEFAULTS["light sanding"]))
         elif self.minutes is None:
-            found.append(Used(f"{self.title}: bench time", kind.minutes))
+            found.append(self.pace.of(f"{self.title}: bench time", kind.minutes))
         if kind.wait is not None and self.wait_h is None:
             found.append(Used(f"{self.title}: waiting", kind.wait))
         return tuple(found)
@@ -219,26 +241,46 @@ def tasks_for(steps: Sequence[Step], chance: float, climate: Climate) -> tuple[T
 
 
 def _other(step: Step) -> Task:
-    kind, minutes, wait = KINDS[step.kind], step.minutes, step.wait_h
-    if minutes is None:
-        surface = step.area_m2 * step.profile if kind.minutes.unit == "min/m2" else 1.0
-        minutes = kind.minutes.value * surface
+    kind, wait = KINDS[step.kind], step.wait_h
     if wait is None:
         wait = 0.0 if kind.wait is None else kind.wait.value
     on = step.kind == "hardware on"
-    return Task(step.kind, step.title, math.ceil(minutes), wait, whole=False, after_films=on)
+    minutes = math.ceil(bench_minutes(step))
+    return Task(step.kind, step.title, minutes, wait, whole=False, after_films=on)
+
+
+def bench_minutes(step: Step) -> float:
+    """Bench time of a step; of one that lays a film that of each coat, sanding left out."""
+    if step.minutes is not None:
+        return step.minutes
+    kind, surface = KINDS[step.kind], step.area_m2 * step.profile
+    if kind.film:
+        usual = DEFAULTS[step.tool].value * surface + DEFAULTS[_session(step.tool)].value
+    else:
+        usual = kind.minutes.value * (surface if kind.minutes.unit == "min/m2" else 1.0)
+    return step.pace.factor * usual
+
+
+def recoat_hours(step: Step, climate: Climate) -> float:
+    """Hours from a film until the next coat may go on in this room."""
+    own = CHEMISTRY[step.chemistry]
+    usual = own.recoat_h.value if step.recoat_h is None else step.recoat_h
+    return _drying_factor(step, climate) * usual
+
+
+def _drying_factor(step: Step, climate: Climate) -> float:
+    room = drying_factor(step.chemistry, climate, step.film_ratio)
+    return step.drying.factor * room if step.drying.jobs else room
 
 
 def _films(step: Step, coats: int, climate: Climate) -> Iterable[Task]:
     own = CHEMISTRY[step.chemistry]
-    factor = drying_factor(step.chemistry, climate, step.film_ratio)
-    recoat = factor * (own.recoat_h.value if step.recoat_h is None else step.recoat_h)
+    factor = _drying_factor(step, climate)
+    recoat = recoat_hours(step, climate)
     handle = factor * (own.handle_h.value if step.handle_h is None else step.handle_h)
     cure = own.cure_d.value if step.cure_d is None else step.cure_d
     surface = step.area_m2 * step.profile
-    minutes = step.minutes
-    if minutes is None:
-        minutes = DEFAULTS[step.tool].value * surface + DEFAULTS[_session(step.tool)].value
+    minutes = bench_minutes(step)
     faces = 2 if step.flips else 1
     for n in range(1, coats + 1):
         title = f"{step.title} {n} of {coats}" if coats > 1 else step.title

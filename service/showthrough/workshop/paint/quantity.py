@@ -113,6 +113,9 @@ class PatchHiding:
     films_um: tuple[float, ...] = ()
     """Films that hide it by equally likely readings; where given, they stand for
     ``hiding_um``."""
+    with_film: float = 0.0
+    """Power of the film laid, over its mean, by which the film that hides goes with it: finished
+    jobs know both together."""
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
@@ -125,6 +128,7 @@ class PatchHiding:
                 number(wrong, name, film, 0.0, 1e6, "µm")
         number(wrong, "spread", self.spread, 1.0, 10.0)
         number(wrong, "lost", self.lost, 0.0, 0.9)
+        number(wrong, "with_film", self.with_film, -20.0, 20.0)
         wrong.raise_if_any()
 
 
@@ -157,6 +161,8 @@ class Coating:
     solids_spread: float | None = None
     """Spreads are one standard deviation as a factor, >= 1; None takes the default, and 1
     where the quantity itself is stated and measured."""
+    learned: tuple[Used, ...] = ()
+    """What of these finished jobs have taught."""
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
@@ -218,7 +224,7 @@ class Coating:
         names += ["area_spread", "film_spread", "transfer_spread"]
         if self.volume_solids is None:
             names.append("solids_spread")
-        return tuple(
+        return self.learned + tuple(
             Used(
                 f"{self.tool}: {name.removesuffix('_um').removesuffix('_ml').replace('_', ' ')}",
                 self.default_of(name),
@@ -365,6 +371,8 @@ def _counts(
             readings = np.asarray(patch.films_um)
             film = readings[(_drawn(among)["reading"] * readings.size).astype(int)]
         need = film * _factor("hiding", patch.spread, among) / laid
+        if patch.with_film:
+            need = need * (laid / coating.dry_film_um) ** patch.with_film
         counts = np.maximum(counts, coats_needed(need, patch.lost, evenness_cv))
     return counts
 
