@@ -4,18 +4,27 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "service" / "showthrough"
-ROW = re.compile(r"\| `([a-z]+)(/?)` \| (.*) \| (nothing|`.*`) \|")
+ROW = re.compile(r"\| `([a-z]+(?:/[a-z]+)?)(/?)` \| (.*) \| (nothing|`.*`) \|")
 
 
-def rooms_of(package: Path) -> dict[str, bool]:
-    """Modules and folders of a package, and whether each is a folder."""
+def rooms_of(package: Path, apart: Iterable[str] = ()) -> dict[str, bool]:
+    """Modules and folders of a package, and whether each is a folder.
+
+    ``apart`` are folders of a room, as room/folder, that stand elsewhere than it and so are rooms.
+    """
     modules = {p.stem: False for p in package.glob("*.py") if p.stem != "__init__"}
-    return modules | {p.parent.name: True for p in package.glob("*/__init__.py")}
+    inner = {name: True for name in apart if (package / name / "__init__.py").exists()}
+    return modules | {p.parent.name: True for p in package.glob("*/__init__.py")} | inner
+
+
+def room_of(steps: Sequence[str], rooms: Collection[str]) -> str | None:
+    """The innermost room on the way to a module."""
+    return next((r for n in (2, 1) if (r := "/".join(steps[:n])) in rooms), None)
 
 
 def read_map(text: str) -> dict[str, tuple[bool, set[str], set[str]]]:
@@ -25,7 +34,8 @@ def read_map(text: str) -> dict[str, tuple[bool, set[str], set[str]]]:
     for line in part.splitlines():
         if row := ROW.fullmatch(line):
             name, folder, holds, may = row.groups()
-            inner, others = re.findall(r"`([a-z]+)/`", holds), re.findall(r"`([a-z]+)`", may)
+            inner = re.findall(r"`([a-z]+)/`", holds)
+            others = re.findall(r"`([a-z]+(?:/[a-z]+)?)`", may)
             found[name] = (bool(folder), set(inner), set(others))
     return found
 
@@ -43,20 +53,19 @@ def imported(node: ast.AST, rooms: set[str]) -> Iterator[str]:
         assert node.level == 0, "imports name the whole path, which this walk reads"
         paths = [f"{node.module}.{alias.name}" for alias in node.names]
     for path in paths:
-        package, _, rest = path.partition(".")
-        if package == PACKAGE.name and (room := rest.partition(".")[0]) in rooms:
+        package, *steps = path.split(".")
+        if package == PACKAGE.name and (room := room_of(steps, rooms)):
             yield room
     for child in ast.iter_child_nodes(node):
         yield from imported(child, rooms)
 
 
-def imports_of(package: Path) -> dict[str, set[str]]:
+def imports_of(package: Path, rooms: set[str]) -> dict[str, set[str]]:
     """What each room imports from the others."""
-    rooms = set(rooms_of(package))
     found: dict[str, set[str]] = {room: set() for room in rooms}
     for path in package.rglob("*.py"):
-        room = path.relative_to(package).parts[0].removesuffix(".py")
-        if room in rooms:
+        room = room_of(path.relative_to(package).with_suffix("").parts, rooms)
+        if room:
             tree = ast.parse(path.read_text(encoding="utf-8"))
             found[room] |= set(imported(tree, rooms)) - {room}
     return found
@@ -64,7 +73,9 @@ def imports_of(package: Path) -> dict[str, set[str]]:
 
 def disagreements(text: str, package: Path) -> list[str]:
     """Each line of the map that is not so, in words."""
-    told, real, rooms = read_map(text), imports_of(package), rooms_of(package)
+    told = read_map(text)
+    rooms = rooms_of(package, [room for room in told if "/" in room])
+    real = imports_of(package, set(rooms))
     wrong = [f"{room} is not in the map" for room in sorted(rooms.keys() - told)]
     wrong += [f"{room} is no room" for room in sorted(told.keys() - rooms)]
     above: set[str] = set()
@@ -73,7 +84,11 @@ def disagreements(text: str, package: Path) -> list[str]:
             continue
         if folder != rooms[room]:
             wrong.append(f"{room} is {'a folder' if rooms[room] else 'a module'}")
-        parts = {name for name, deep in rooms_of(package / room).items() if deep}
+        parts = {
+            name
+            for name, deep in rooms_of(package / room).items()
+            if deep and f"{room}/{name}" not in rooms
+        }
         wrong += [f"{room}/{name} is not in the map" for name in sorted(parts - inner)]
         wrong += [f"{room}/{name} is no folder" for name in sorted(inner - parts)]
         wrong += [f"{room} imports {other}" for other in sorted(real[room] - may)]
@@ -124,6 +139,9 @@ def test_the_map_is_held_to_what_is_imported(tmp_path):
     assert told(old="") == ["old is not in the map", "high stands above old"]
     assert told(more="| `more` | nought | nothing |") == ["more is no room"]
     assert told(low="| `low/` | the least | nothing |") == ["low is a module"]
+    inside = "| `high/` | all | `low`, `old` |\n| `high/deep/` | apart | `high` |"
+    assert told(high=inside, top="| `top` | the edge | `high/deep`, `low` |") == []
+    assert told(high=inside) == ["top imports high/deep", "top does not import high"]
     assert told(high="| `high/` | `wide/`: all | `low`, `old` |") == [
         "high/deep is not in the map",
         "high/wide is no folder",

@@ -20,7 +20,6 @@ from showthrough.jobs.bench.days import expected_of
 from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.learned import evidence_factor, is_measured, paint_key
 from showthrough.jobs.case.prepared import PreparedJob, prepare
-
 from showthrough.jobs.predict import outlined
 from showthrough.jobs.schema.finished import Finished
 from showthrough.jobs.schema.wrong import problems_of

@@ -27,8 +27,8 @@ JOB_SIGMA = math.log(usual("learning.spread between jobs"))
 WILD_SHARE = usual("learning.wild share")
 """Part of the entries whose count is none of this paint and tool: a slip, a half-done job."""
 
-_LEAST = 1e-300
-"""Likelihoods below this are this: a logarithm of nothing would forbid what a slip explains."""
+_WILD_COUNTS = MOST_COATS + 1
+"""Counts that a wild entry has alike: 1 to 12, and more, so that giving up at 12 may be wild."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +63,8 @@ def log_likelihood(count: JobCount, effect: FloatArray) -> FloatArray:
         effect: what paint and tool add to u, any shape.
 
     Returns:
-        The same shape. With a chance of 1 in 20 the count is any of 1 to 12 alike, so that one
-        wild entry among sound ones hardly counts.
+        The same shape. With a chance of 1 in 20 the count is any of 1 to 12 or more alike, so
+        that one wild entry among sound ones hardly counts.
     """
     n, sigma = count.coats, math.hypot(JOB_SIGMA, count.other_sigma)
     fewer, so_many = thin_spot_coats([n - 1, n], count.lost, count.evenness_cv)
@@ -76,10 +76,10 @@ def log_likelihood(count: JobCount, effect: FloatArray) -> FloatArray:
         return normal_cdf((math.log(coats) - count.log_need - effect) / sigma)
 
     if count.outcome == "enough":
-        sound, wild = held(so_many) - held(fewer), 1.0 / MOST_COATS
+        sound, wild = held(so_many) - held(fewer), 1.0 / _WILD_COUNTS
     elif count.outcome == "gave up":
-        sound, wild = 1.0 - held(so_many), (MOST_COATS - n) / MOST_COATS
+        sound, wild = 1.0 - held(so_many), (_WILD_COUNTS - n) / _WILD_COUNTS
     else:
-        sound, wild = held(so_many), n / MOST_COATS
+        sound, wild = held(so_many), n / _WILD_COUNTS
     mixed = (1.0 - WILD_SHARE) * sound + WILD_SHARE * wild
-    return np.asarray(np.log(np.maximum(mixed, _LEAST)))
+    return np.asarray(np.log(mixed))
