@@ -126,7 +126,8 @@ def _under(ways: Ways, key: str | None) -> Under:
     found = next((under for under in every if under.key == key), None)
     if found is None:
         known = ", ".join(under.key for under in every)
-        raise InputError.at("way", key, f"is no way to do this job; known here: {known}")
+        told = f"“{key}” is no way to do this job; known here: {known}"
+        raise InputError.at("way", key, told)
     return found
 
 

@@ -183,7 +183,9 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool 
         lines += ["", *_board(board, colour=colour, width=width, full=full)]
     if len(answer.ways) > 1:
         lines += ["", "Other ways"]
-        lines += _way_lines(answer.ways[1:] if full else answer.ways[1:4], width)
+        # What finished jobs changed takes the line of the last of them.
+        few = _WAYS if answer.learned is None else _WAYS - 1
+        lines += _way_lines(answer.ways[1:] if full else answer.ways[1 : 1 + few], width)
     if full:
         lines += _rest(answer, colour=colour, width=width)
         return "\n".join(fitted(lines, width)).rstrip() + "\n"
@@ -198,6 +200,9 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool 
         lines += ["", "Worth knowing", *asked]
     return "\n".join(fitted([*lines, *tail], width)).rstrip() + "\n"
 
+
+_WAYS = 3
+"""Other ways on the first screen."""
 
 _CAUTIONS = 3
 """Cautions on the first screen, most serious first."""

@@ -1,0 +1,345 @@
+"""What finished jobs change in the answers: where they enter, what they leave alone, and undo."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from jobs.small_jobs import DARK_WALNUT, RED, WHITE, laws, patch, small_job
+from records.painters_jobs import OLIVE, entry
+from showthrough import InputError, palette_for, plan, predict, soften, sweep
+from showthrough.film.coats import thin_spot_coats
+from showthrough.jobs.case.learned import paint_key
+from showthrough.jobs.case.prepared import prepare
+from showthrough.jobs.finished import finished_entry
+from showthrough.jobs.soften.ways import reckon_own
+from showthrough.workshop.paint.quantity import amounts_to_hide
+
+FIVE = [entry()] * 5
+
+
+def after(entries, job=OLIVE, **more):
+    return {**job, "finished": entries, **more}
+
+
+def median_need(job):
+    """Films of one coat that the median asks for, and the spread of its logarithm."""
+    made = prepare(job)
+    film = max(patch.critical_um for patch in predict(made).patches)
+    return film / made.build.dry_film_um, made.paint_and_film_sigma_ln
+
+
+# --- nothing to learn from ---------------------------------------------------------------
+
+
+def elsewhere():
+    """Jobs that say nothing of this paint or this hand."""
+    other = {"paint": "another paint"}
+    return [
+        [],
+        [entry(9, **other, tool="brush", coat="full", film_from="tool")],
+        [entry(9, **other, tool="brush", coat="full", film_from="stated")],
+        [entry(9, **other, film_from="tool")],  # the same gun, but a film that nobody stated
+        [entry(None)],
+        [entry(9, film_coats=None)],
+        [entry(9, failed_by="bleeding")],
+        [entry(9, failed_by="adhesion")],
+    ]
+
+
+@pytest.mark.parametrize("entries", elsewhere())
+@pytest.mark.parametrize("use_case", [predict, soften, palette_for])
+def test_jobs_that_say_nothing_leave_every_answer_bit_for_bit(use_case, entries):
+    assert use_case(after(entries)) == use_case(OLIVE)
+
+
+@pytest.mark.parametrize("lab", [WHITE, RED])
+def test_a_job_whose_outcome_was_sure_anyway_leaves_the_answer_where_it_was(lab):
+    job = small_job(lab, paint={"name": "Invented Olive"})
+    sure = [entry(12, outcome="did not look", film_coats=0.1)]
+    (film, sigma), (now, spread) = median_need(job), median_need(after(sure, job))
+    assert now == pytest.approx(film, rel=2e-3)
+    assert spread == pytest.approx(sigma, rel=2e-3)
+
+
+# --- what is learned ---------------------------------------------------------------------
+
+
+def test_the_answer_says_how_the_range_moved():
+    before, answer = predict(OLIVE).coats, predict(after(FIVE))
+    told = answer.learned
+    assert told.jobs == 5
+    assert (told.before.likely, told.before.low, told.before.high) == (
+        before.likely,
+        before.low,
+        before.high,
+    )
+    assert (told.after.likely, told.after.low, told.after.high) == (
+        answer.coats.likely,
+        answer.coats.low,
+        answer.coats.high,
+    )
+    assert told.sentence == (
+        f"From 5 of your jobs: {before.likely} ({before.low}-{before.high}) became "
+        f"{answer.coats.likely} ({answer.coats.low}-{answer.coats.high}), topcoats without an "
+        "undercoat."
+    )
+    assert answer.reasons[0] == told.sentence
+    assert plan(after(FIVE)).learned == told
+
+
+def test_five_jobs_of_one_count_draw_the_answer_to_it():
+    for coats in (3, 4, 6, 8):
+        same = [entry(coats, film_coats=median_need(OLIVE)[0])] * 5
+        found = predict(after(same)).coats
+        assert found.likely == coats
+        assert found.high - found.low <= 2 < predict(OLIVE).coats.high - predict(OLIVE).coats.low
+
+
+@pytest.mark.parametrize("wild", [1, 2, 7, 12])
+def test_one_wild_entry_moves_the_median_by_less_than_half_a_coat(wild):
+    need = median_need(OLIVE)[0]
+    five = [entry(film_coats=need)] * 5
+    coats = []
+    for entries in (five, [*five, entry(wild, film_coats=need)]):
+        root = 0.1602 + math.sqrt(0.1602**2 + median_need(after(entries))[0])
+        coats.append(root**2)
+    assert abs(coats[1] - coats[0]) < 0.5
+
+
+def test_the_paint_and_the_film_move_the_films_that_hide_and_the_films_laid():
+    job, taught = prepare(OLIVE), prepare(after([entry(8)] * 3))
+    factor = taught.learned.hiding_factor
+    assert factor > 1.0
+    assert taught.topcoat.paint.evidence == "jobs"
+    np.testing.assert_allclose(
+        taught.topcoat.paint.scattering * factor, job.topcoat.paint.scattering
+    )
+    np.testing.assert_allclose(
+        taught.topcoat.paint.absorption * factor, job.topcoat.paint.absorption
+    )
+    # K and S divided alike: every film that hides is so many times what it was.
+    old, new = (predict(j).patches[0].critical_um for j in (job, taught))
+    assert new == pytest.approx(factor * old, rel=1e-3)
+    assert taught.film.basis == "finished jobs"
+    assert taught.build.wet_film_um < job.build.wet_film_um
+    assert taught.build.spread < job.build.spread
+    # Together they are known better than apart.
+    apart = math.hypot(taught.topcoat.paint.log_spread, math.log(taught.build.spread))
+    assert taught.paint_and_film_sigma_ln < apart < job.paint_and_film_sigma_ln
+
+
+def test_other_paints_of_the_tool_move_the_film_alone():
+    rows = [entry(8, paint=f"paint {i}", paint_spread=1.2) for i in range(6)]
+    job, taught = prepare(OLIVE), prepare(after(rows))
+    np.testing.assert_array_equal(
+        taught.topcoat.paint.scattering, job.topcoat.paint.scattering, strict=True
+    )
+    assert taught.topcoat.paint.evidence == "colour"
+    assert taught.topcoat.paint.spread == job.topcoat.paint.spread
+    assert taught.learned.covariance == 0.0
+    assert taught.build.wet_film_um < job.build.wet_film_um
+    assert "from 6 of your jobs" in " ".join(predict(taught).assumptions)
+
+
+def test_the_paint_with_other_tools_moves_the_paint_alone():
+    rows = [entry(8, tool="brush", coat="full", film_from="tool", film_spread=1.25)] * 3
+    job, taught = prepare(OLIVE), prepare(after(rows))
+    assert taught.film == job.film
+    assert taught.topcoat.paint.evidence == "jobs"
+    assert taught.learned.hiding_factor > 1.0
+
+
+def test_what_the_painter_found_out_since_is_not_counted_twice():
+    # The jobs were reckoned by colour alone and needed 1.5 times its films; a label that says as
+    # much now leaves nothing to learn of the paint.
+    label = {"contrast_ratio": 0.96, "spreading_rate_m2_l": 8.0}
+    named = {"name": "Invented Olive"}
+    labelled = small_job(WHITE, patch(DARK_WALNUT), paint={**named, "label": label})
+    plain = small_job(WHITE, patch(DARK_WALNUT), paint=named)
+    need = {"by colour": median_need(plain)[0], "by label": median_need(labelled)[0]}
+    coats = math.ceil((0.1602 + math.sqrt(0.1602**2 + need["by label"])) ** 2 - 1e-9)
+    rows = [entry(coats, film_coats=need["by colour"], evidence_factor=1.0)] * 6
+    known = [
+        entry(
+            coats,
+            film_coats=need["by label"],
+            evidence_factor=need["by colour"] / need["by label"],
+        )
+    ] * 6
+    told, again = (median_need(after(r, labelled))[0] for r in (rows, known))
+    assert told == pytest.approx(again, rel=2e-2)
+    assert told == pytest.approx(need["by label"], rel=0.15)
+
+
+def test_a_paint_goes_by_its_name_and_one_without_by_its_colour():
+    assert paint_key(prepare(OLIVE).topcoat) == "invented olive"
+    spaced = small_job(paint={"name": "  Invented   OLIVE "})
+    assert paint_key(prepare(spaced).topcoat) == "invented olive"
+    assert paint_key(prepare(small_job((66.2, -23.8, 55.1))).topcoat) == "lab(66, -24, 55)"
+    assert paint_key(prepare(small_job((64, -0.2, 0))).topcoat) == "lab(64, 0, 0)"
+
+
+def test_a_test_piece_tells_more_still():
+    tried = {"test_piece": {"coats": 3, "enough": False}}
+    assert predict(after(FIVE, **tried)).coats.enough[3] == 0.0
+
+
+# --- the same in every use case ----------------------------------------------------------
+
+
+def test_softening_and_plan_reckon_the_wished_colour_as_predict_does():
+    job = prepare(after(FIVE))
+    coats = predict(job).coats
+    own = reckon_own(job)
+    assert int(own.counts[0]) == coats.likely == soften(job).coats
+    for count, chance in coats.enough.items():
+        assert own.chances(np.array([float(count)]))[0] == pytest.approx(chance, abs=1e-4)
+
+
+def test_an_unsure_colour_learns_alike():
+    unsure = {"lab": [66, -24, 55], "radius": 1.5}
+    job = small_job(unsure, paint={"name": "Invented Olive"})
+    coats, own = predict(after(FIVE, job)).coats, reckon_own(prepare(after(FIVE, job)))
+    assert int(own.counts[0]) == coats.likely
+    assert coats.high - coats.low < predict(job).coats.high - predict(job).coats.low
+    assert predict(after(FIVE, job)).learned.before.high == predict(job).coats.high
+
+
+def test_a_sweep_reckons_other_colours_with_the_own_film():
+    rows = [entry(9, paint=f"paint {i}", paint_spread=1.2) for i in range(6)]
+    before, now = (sweep(job).rows for job in (OLIVE, after(rows)))
+    many = [13 if row.coats is None else row.coats for row in before]
+    more = {row.name: 13 if row.coats is None else row.coats for row in now}
+    assert all(more[row.name] >= n for row, n in zip(before, many, strict=True))
+    assert sum(more.values()) > sum(many)
+
+
+def test_paint_and_count_are_drawn_as_jobs_know_them_together():
+    from showthrough.jobs.bench.case import Case, bench_of, part_of
+    from showthrough.jobs.bench.products import _hiding, _topcoating
+    from showthrough.jobs.predict import outlined
+
+    job = prepare(after(FIVE, area_m2=2.0))
+    found = outlined(job)
+    case = Case(job, found.ways, tuple(found.plan), part_of(job, ""))
+    hiding = found.reckoned.plain_um
+    patches = _hiding(case, hiding, np.zeros_like(hiding), None)
+    amounts = amounts_to_hide(_topcoating(case, bench_of(job)), patches, least_coats=1)
+    reached = 0.0
+    for count, chance in sorted(amounts.count_chances().items()):
+        reached += chance
+        # Drawn point by point against the closed form: a few points of many.
+        assert reached == pytest.approx(predict(job).coats.enough.get(int(count), 1.0), abs=0.03)
+
+
+def test_groups_learn_each_with_its_own_paint():
+    group = {"name": "doors", "area_m2": 1.0}
+    other = {"name": "carcass", "area_m2": 2.0, "topcoat": {"colour": {"lab": list(WHITE)}}}
+    answer = plan({**after([entry(8)] * 3), "group": [group, other]})
+    doors, carcass = sorted(answer.groups, key=lambda g: g.area_m2)
+    alone = predict(after([entry(8)] * 3))
+    assert doors.coats == alone.coats
+    assert carcass.coats != plan({**OLIVE, "group": [group, other]}).groups[0].coats
+
+
+# --- undo --------------------------------------------------------------------------------
+
+
+@laws
+@given(
+    coats=st.lists(st.integers(1, 12), max_size=4),
+    wild=st.integers(1, 12),
+    place=st.integers(0, 4),
+)
+def test_leaving_an_entry_out_gives_back_the_answer_bit_for_bit(coats, wild, place):
+    rows = [entry(n) for n in coats]
+    before = predict(after(rows)).model_dump_json()
+    with_it = [*rows]
+    with_it.insert(min(place, len(rows)), entry(wild, film_coats=3.0))
+    assert predict(after(with_it)).model_dump_json() != before
+    with_it.pop(min(place, len(rows)))
+    assert predict(after(with_it)).model_dump_json() == before
+
+
+# --- what a finished job writes for the next one -------------------------------------------
+
+
+def test_an_entry_tells_what_was_expected_of_the_way_that_was_gone():
+    job = {**OLIVE, "area_m2": 2.0}
+    answer = predict(job)
+    plain = next(way for way in answer.ways if way.key == "plain")
+    row = finished_entry(job, coats=5, way="plain")
+    assert row["film_coats"] == pytest.approx(
+        answer.patches[0].critical_um / answer.film.dry_film_um, rel=1e-3
+    )
+    assert (row["paint"], row["tool"], row["coat"]) == ("invented olive", "spray", "light")
+    assert row["paint_spread"] == pytest.approx(answer.hiding.spread, abs=1e-4)
+    assert row["film_spread"] == answer.film.spread
+    assert row["area_m2"] == 2.0
+    assert plain.key != answer.ways[0].key
+    lead = finished_entry(job, coats=2)
+    assert lead["film_coats"] < row["film_coats"]
+    assert lead["other_spread"] > row["other_spread"] == 1.0
+    json.dumps(row)
+
+
+def test_an_entry_is_the_same_whatever_was_learned_before():
+    assert finished_entry(after(FIVE), coats=4) == finished_entry(OLIVE, coats=4)
+
+
+def test_as_many_coats_as_are_laid_anyway_do_not_say_that_fewer_were_not_enough():
+    assert finished_entry(OLIVE, coats=2)["outcome"] == "did not look"
+    assert finished_entry(OLIVE, coats=1)["outcome"] == "enough"
+    assert finished_entry(OLIVE, coats=3)["outcome"] == "enough"
+    assert finished_entry(OLIVE, coats=2, outcome="gave up")["outcome"] == "gave up"
+
+
+def test_even_is_a_film_of_its_own_and_says_nothing_of_one_patch():
+    two = small_job(
+        WHITE, patch(DARK_WALNUT, "walnut"), patch((75, 3, 20), "pale"), paint={"name": "White"}
+    )
+    colour, even = (
+        finished_entry(two, coats=4, way="plain", stopped_by=by) for by in ("colour", "even")
+    )
+    answer = predict(two)
+    # After so many coats by the film told, the patches are just no longer apart (ladder, thin
+    # spots): between the step that still shows and the one that does not.
+    at = [step.show_through for step in answer.ladder]
+    first = answer.coats.even_after
+    held = [float(thin_spot_coats(n)) for n in (first - 1, first)]
+    assert held[0] < even["film_coats"] <= held[1]
+    assert at[first - 1] > 1.0 >= at[first]
+    assert even["film_coats"] != colour["film_coats"]
+    assert "film_coats" not in finished_entry(OLIVE, coats=4, stopped_by="even")
+
+
+def test_a_surface_of_the_topcoats_colour_says_nothing_of_hiding():
+    same = small_job((60, 10, 20), patch((60, 10, 20)))
+    assert "film_coats" not in finished_entry(same, coats=1, way="plain")
+
+
+def test_what_is_wrong_with_a_log_is_told_by_field():
+    with pytest.raises(InputError) as told:
+        finished_entry(OLIVE, coats=40, paint_ml=-1.0)
+    assert {p.field for p in told.value.problems} == {"coats", "paint_ml"}
+    with pytest.raises(
+        InputError, match=r"“by magic” is no way to do this job; known here: .*plain"
+    ):
+        finished_entry(OLIVE, way="by magic")
+
+
+def test_what_is_wrong_with_an_entry_of_a_job_is_told_by_field():
+    rows = [entry(0), entry(4, tool="sponge"), {**entry(), "colour": "red"}]
+    with pytest.raises(InputError) as told:
+        predict(after(rows))
+    assert {p.field for p in told.value.problems} == {
+        "finished[1].coats",
+        "finished[2].tool",
+        "finished[3].colour",
+    }
