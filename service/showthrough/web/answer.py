@@ -20,6 +20,7 @@ _BASIS = {
     "stated": "as you stated",
     "paint used": "from the paint used",
     "tool": "a default for the tool",
+    "finished jobs": "from your finished jobs",
 }
 _TOOLS = {"brush": "brushed", "roller": "rolled", "spray": "sprayed", "aerosol": "from the aerosol"}
 
