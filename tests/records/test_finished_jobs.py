@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jobs.small_jobs import DARK_WALNUT, RED, WHITE, laws, patch, small_job
+from jobs.whole_jobs import numbers
 from records.painters_jobs import OLIVE, entry
 from showthrough import InputError, palette_for, plan, predict, soften, sweep
 from showthrough.film.coats import thin_spot_coats
@@ -335,11 +336,61 @@ def test_what_is_wrong_with_a_log_is_told_by_field():
 
 
 def test_what_is_wrong_with_an_entry_of_a_job_is_told_by_field():
-    rows = [entry(0), entry(4, tool="sponge"), {**entry(), "colour": "red"}]
+    rows = [
+        entry(0),
+        entry(4, tool="sponge"),
+        {**entry(), "colour": "red"},
+        entry(3, paint_ml=1.0, area_m2=9.0),
+        entry(3, work=[{"work": "wash", "minutes": 900.0, "expected": 9.0}]),
+        entry(3, dried_h=1.0, expected_h=24.0),
+    ]
     with pytest.raises(InputError) as told:
         predict(after(rows))
     assert {p.field for p in told.value.problems} == {
         "finished[1].coats",
         "finished[2].tool",
         "finished[3].colour",
+        "finished[4]",
+        "finished[5].work[1]",
+        "finished[6]",
     }
+    assert "makes a wet film of 0.037 µm" in str(told.value)
+    assert "900 min where 9 were expected" in str(told.value)
+
+
+def test_names_are_told_apart_by_their_letters_alone():
+    shouted = [entry(6, paint=" Invented  OLIVE ")] * 3
+    assert predict(after(shouted)) == predict(after([entry(6)] * 3))
+
+
+@laws
+@given(
+    rows=st.lists(
+        st.fixed_dictionaries(
+            {
+                "paint": st.sampled_from(["invented olive", "another"]),
+                "tool": st.sampled_from(["spray", "brush"]),
+                "coat": st.just("light"),
+                "film_from": st.sampled_from(["stated", "tool"]),
+                "film_coats": st.floats(1e-300, 1000.0),
+                "coats": st.integers(1, 12),
+                "outcome": st.sampled_from(["enough", "gave up", "did not look"]),
+                "paint_spread": st.floats(1.0, 5.0),
+                "film_spread": st.floats(1.0, 5.0),
+                "other_spread": st.floats(1.0, 5.0),
+                "lost": st.floats(0.0, 0.9),
+                "evenness_cv": st.floats(0.0, 1.0),
+                "evidence_factor": st.floats(1e-3, 100.0),
+                "gauge_um": st.floats(1.0, 1000.0),
+                "wet_film_um": st.floats(1.0, 1000.0),
+            }
+        ),
+        min_size=1,
+        max_size=6,
+    )
+)
+def test_whatever_the_entries_say_the_answer_is_one(rows):
+    answer = plan(after(rows, days={"start": "2090-03-01"}))
+    assert all(math.isfinite(number) for number in numbers(answer.model_dump()))
+    assert all(0.0 <= chance <= 1.0 for chance in answer.coats.enough.values())
+    assert 1.0 <= prepare(after(rows)).build.wet_film_um <= 1000.0

@@ -114,7 +114,7 @@ def test_counts_and_logs_of_the_film_are_weighed_together():
 
 
 def spent(work, factor, n=1):
-    expected = finished_entry(SPRAYED, minutes={work: 1.0})["work"][0]["expected"]
+    expected = finished_entry(SPRAYED, minutes={work: 20.0})["work"][0]["expected"]
     return [finished_entry(SPRAYED, minutes={work: factor * expected})] * n
 
 

@@ -101,6 +101,21 @@ def test_a_measured_paint_teaches_the_tool_alone():
     assert found.covariance == pytest.approx(0.0, abs=1e-12)
     assert found.tool == pytest.approx(learn(other, "green", "gun", PAINT, TOOL).tool)
     assert found.tool > 0.0
+    brushed = [replace(job, tool="brush") for job in jobs]
+    assert learn(brushed, "green", "gun", PAINT, TOOL, measured=True) is None
+
+
+@pytest.mark.parametrize("mean", [-0.3, 0.2])
+def test_a_tool_known_to_lay_less_is_as_a_need_for_so_much_more(mean):
+    jobs = [count(4), count(5), count(6, paint="white", need=4.0), count(3, tool="roller")]
+    found = learn(jobs, "green", "gun", PAINT, TOOL, tool_mean=mean)
+    shifted = [
+        replace(job, log_need=job.log_need + mean) if job.tool == "gun" else job for job in jobs
+    ]
+    same = learn(shifted, "green", "gun", PAINT, TOOL)
+    assert found[1:6] == pytest.approx(
+        (same.paint, same.tool + mean, same.paint_var, same.tool_var, same.covariance)
+    )
 
 
 def test_jobs_of_neither_paint_nor_tool_say_nothing():

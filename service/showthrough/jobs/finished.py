@@ -21,7 +21,7 @@ from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.learned import evidence_factor, is_measured, paint_key
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.predict import outlined
-from showthrough.jobs.schema.finished import Finished
+from showthrough.jobs.schema.finished import MOST_SPREAD, Finished
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.jobs.undercoats.ways import Under, Ways
 from showthrough.records.learning.likelihood import Outcome
@@ -144,7 +144,7 @@ def _film(job: PreparedJob, under: Under, stopped_by: str) -> tuple[float | None
         sigma = math.hypot(float(under.sigma_ln[worst]), _sigma_of(under.films_um, worst))
     need = film / job.build.dry_film_um
     known = _LEAST_NEED <= need <= _MOST_NEED
-    return (need, min(math.exp(sigma), 20.0)) if known else (None, 1.0)
+    return (need, min(math.exp(sigma), MOST_SPREAD)) if known else (None, 1.0)
 
 
 def _sigma_of(films_um: FloatArray | None, worst: int) -> float:

@@ -64,9 +64,13 @@ class Learned(NamedTuple):
 def paint_key(topcoat: PreparedTopcoat) -> str:
     """What tells a paint from others; see the module's heading."""
     if topcoat.name is not None and topcoat.name.strip():
-        return " ".join(topcoat.name.casefold().split())
+        return _plain(topcoat.name)
     lab = ", ".join(f"{round(float(v)) + 0}" for v in topcoat.chip_lab)
     return f"lab({lab})"
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
 
 
 def is_measured(topcoat: PreparedTopcoat) -> bool:
@@ -198,14 +202,14 @@ def _effects(
     topcoat, paint_sigma = job.topcoat, job.topcoat.paint.log_spread
     key, measured = paint_key(topcoat), is_measured(topcoat)
     known = 0.0
-    if not measured and any(entry.paint == key for entry in finished):
+    if not measured and any(_plain(entry.paint) == key for entry in finished):
         known = math.log(evidence_factor(topcoat))
     counts, places = [], []
     for place, entry in enumerate(finished):
         if entry.film_coats is None or entry.coats is None or entry.failed_by is not None:
             continue
-        need, same = math.log(entry.film_coats), entry.paint == key
-        if same and not measured and not entry.measured:
+        need, name = math.log(entry.film_coats), _plain(entry.paint)
+        if name == key and not measured and not entry.measured:
             # What was found out of the paint since the job is in its K and S already.
             need += math.log(entry.evidence_factor) - known
         said = (entry.paint_spread, entry.film_spread)
@@ -213,7 +217,7 @@ def _effects(
         own = [old if new is None else new for old, new in zip(spreads, said, strict=True)]
         counts.append(
             JobCount(
-                _named(entry.paint, measured=entry.measured),
+                _named(name, measured=entry.measured),
                 hand_key(entry.tool, entry.coat, entry.film_from),
                 need,
                 entry.coats,

@@ -40,6 +40,7 @@ from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.answers.prediction import FilmShown
 from showthrough.jobs.case.parts import used_wet_film_um, usual_transfer
 from showthrough.jobs.case.uncertainty import Constants, SeenColours
+from showthrough.jobs.schema.bench import LEAST_WET_UM, MOST_WET_UM
 from showthrough.jobs.schema.job import Application, Label, OwnedUndercoat, Topcoat
 from showthrough.records.learning.logs import Rate
 from showthrough.say.learned import from_jobs
@@ -249,7 +250,8 @@ def film_build(
     if learned is not None:
         told = {"tool": "is usual", "stated": "is stated", "paint used": "the paint used makes"}
         before, said = wet, told[basis]
-        wet, basis = float(f"{wet * math.exp(learned.log_factor):.3g}"), "finished jobs"
+        moved = min(max(wet * math.exp(learned.log_factor), LEAST_WET_UM), MOST_WET_UM)
+        wet, basis = float(f"{moved:.3g}"), "finished jobs"
         spread = math.exp(learned.sigma)
         assumed.append(
             f"Wet film {wet:g} µm, {from_jobs(learned.jobs)}, where {before:.3g} µm {said}."

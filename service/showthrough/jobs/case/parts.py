@@ -16,7 +16,8 @@ from showthrough.errors import InputError, ProblemList
 from showthrough.film.coats import USUAL_DENSITY_G_ML, wet_film_from_use
 from showthrough.film.hiding import check_label
 from showthrough.jobs.case.finishes import shortlist_of
-from showthrough.jobs.schema.job import LEAST_WET_UM, MOST_WET_UM, Application, Label
+from showthrough.jobs.schema.bench import LEAST_WET_UM, MOST_WET_UM
+from showthrough.jobs.schema.job import Application, Label
 from showthrough.workshop.paint.transfer import Transfer, transfer_of
 
 _M = TypeVar("_M", bound=BaseModel)

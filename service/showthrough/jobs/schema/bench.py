@@ -15,6 +15,9 @@ from showthrough.errors import UNSAFE, shown
 from showthrough.jobs.schema.base import Line, Model, Number, Text, Whole
 from showthrough.workshop.grounds import Chemistry
 
+LEAST_WET_UM, MOST_WET_UM = 1.0, 1000.0
+"""What a coat can be, µm."""
+
 MOST_GROUPS = 24
 MOST_SHAPES = 60
 

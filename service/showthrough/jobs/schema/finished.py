@@ -6,20 +6,34 @@ model and its defaults have become since. ``jobs.finished`` writes one from a jo
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from showthrough.film.coats import EVENNESS_CV, MOST_COATS, Coat, Tool
 from showthrough.jobs.schema.base import Line, Model, Name, Number, Whole, YesNo
-from showthrough.jobs.schema.bench import Gun, Openness
+from showthrough.jobs.schema.bench import LEAST_WET_UM, MOST_WET_UM, Gun, Openness
 from showthrough.workshop.grounds import Chemistry
 
 MOST_FINISHED = 1000
 
-Spread = Annotated[Number, Field(ge=1.0, le=20.0)]
+MOST_SPREAD = 5.0
+
+_MOST_OFF = 20.0
+"""A log further than so many times from what was expected is a slip of the pen."""
+
+Spread = Annotated[Number, Field(ge=1.0, le=MOST_SPREAD)]
 _Key = Annotated[Line, Field(min_length=1, max_length=120)]
 _Hours = Annotated[Number, Field(gt=0.0, le=1440.0)]
+
+
+def _check_near(logged: float, expected: float, unit: str) -> None:
+    """Refuse a log that would turn every later answer over."""
+    if not expected / _MOST_OFF <= logged <= expected * _MOST_OFF:
+        raise ValueError(
+            f"{logged:g} {unit} where {expected:g} were expected: at most {_MOST_OFF:g} times more "
+            "or less works"
+        )
 
 
 class LoggedWork(Model):
@@ -28,6 +42,11 @@ class LoggedWork(Model):
     work: Name = Field(description="as the plan calls it: wash, sand, topcoat ...")
     minutes: Number = Field(gt=0.0, le=10_080.0)
     expected: Number = Field(gt=0.0, le=10_080.0, description="minutes, before the job")
+
+    @model_validator(mode="after")
+    def _near(self) -> Self:
+        _check_near(self.minutes, self.expected, "min")
+        return self
 
 
 class Finished(Model):
@@ -74,10 +93,16 @@ class Finished(Model):
     gun: Gun | None = None
     openness: Openness | None = None
     wet_film_um: Number | None = Field(
-        default=None, gt=0.0, le=1000.0, description="of a coat, as the model had it"
+        default=None,
+        ge=LEAST_WET_UM,
+        le=MOST_WET_UM,
+        description="of a coat, as the model had it",
     )
     gauge_um: Number | None = Field(
-        default=None, gt=0.0, le=1000.0, description="of a coat, as a gauge read it"
+        default=None,
+        ge=LEAST_WET_UM,
+        le=MOST_WET_UM,
+        description="of a coat, as a gauge read it",
     )
     paint_ml: Number | None = Field(
         default=None,
@@ -95,3 +120,16 @@ class Finished(Model):
         default=None, description="the same as the label and the room had it"
     )
     work: list[LoggedWork] = Field(default_factory=list, max_length=40)
+
+    @model_validator(mode="after")
+    def _sensible(self) -> Self:
+        if self.dried_h is not None and self.expected_h is not None:
+            _check_near(self.dried_h, self.expected_h, "h")
+        if self.paint_ml is not None and self.area_m2 is not None and self.coats is not None:
+            film = self.paint_ml * (self.transfer or 1.0) / (self.area_m2 * self.coats)
+            if not LEAST_WET_UM <= film <= MOST_WET_UM:
+                raise ValueError(
+                    f"the paint used makes a wet film of {film:.2g} µm in a coat; a coat has "
+                    f"{LEAST_WET_UM:g} to {MOST_WET_UM:g} µm, so check the amount, area and coats"
+                )
+        return self

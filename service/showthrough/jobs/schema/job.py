@@ -29,8 +29,10 @@ from showthrough.film.coats import (
 )
 from showthrough.jobs.schema.base import Model, Name, Number, Text, Whole, YesNo
 from showthrough.jobs.schema.bench import (
+    LEAST_WET_UM,
     MOST_GROUPS,
     MOST_SHAPES,
+    MOST_WET_UM,
     BenchFields,
     FinishInput,
     Gun,
@@ -43,9 +45,6 @@ from showthrough.workshop.grounds import Chemistry, Condition, GroundKind, Stain
 
 MOST_PATCHES = 24
 MOST_UNDERCOATS = 24
-LEAST_WET_UM, MOST_WET_UM = 1.0, 1000.0
-"""What a coat can be."""
-
 
 Solids = Annotated[Number, Field(ge=0.05, le=1.0)]
 WetFilm = Annotated[Number, Field(ge=LEAST_WET_UM, le=MOST_WET_UM)]

@@ -87,7 +87,7 @@ def learn(
     own = [job for job in told if job.paint == paint and job.tool == tool and not measured]
     joint = log_p[:, None] + log_t[None, :]
     if own:
-        joint = joint + _on_grid(own, p, tool_mean + t, step, step)
+        joint = joint + _on_grid(own, p, tool_mean + t, step)
     for other in _apart(told, own, tool, by_paint=True):
         joint = joint + _message(other, tool_mean + t, step, other[-1].paint_sigma)[None, :]
     if not measured:
@@ -142,16 +142,20 @@ def _axis(sigma: float, step: float) -> tuple[FloatArray, FloatArray]:
 
 
 def _on_grid(
-    jobs: Sequence[JobCount], one: FloatArray, two: FloatArray, step: float, two_step: float
+    jobs: Sequence[JobCount],
+    one: FloatArray,
+    two: FloatArray,
+    step: float,
+    strides: tuple[int, int] = (1, 1),
 ) -> FloatArray:
     """Log likelihood of jobs at every sum of two effects, shape (one, two).
 
-    ``one`` goes by ``step``, ``two`` by a whole multiple of it, so that few sums are different.
+    The values of each lie whole multiples of ``step`` apart, so that few sums are different.
     """
-    every = round(two_step / step)
-    sums = one[0] + two[0] + step * np.arange(one.size + every * (two.size - 1))
+    i, j = (stride * np.arange(v.size) for stride, v in zip(strides, (one, two), strict=True))
+    sums = one[0] + two[0] + step * np.arange(i[-1] + j[-1] + 1)
     total = np.sum([log_likelihood(job, sums) for job in jobs], axis=0)
-    return np.asarray(total[np.arange(one.size)[:, None] + every * np.arange(two.size)[None, :]])
+    return np.asarray(total[i[:, None] + j[None, :]])
 
 
 def _message(jobs: Sequence[JobCount], values: FloatArray, step: float, sigma: float) -> FloatArray:
@@ -163,8 +167,10 @@ def _message(jobs: Sequence[JobCount], values: FloatArray, step: float, sigma: f
         step: of them.
         sigma: standard deviation of the other effect.
     """
-    fine = step if sigma < _KNOWN else step / math.ceil(2.0 * step / sigma)
-    other, prior = _axis(sigma, fine)
-    joint = prior[:, None] + _on_grid(jobs, other, values, fine, step)
+    # As coarse as the other effect allows: a wide one on a fine grid would be slow.
+    wanted = step if sigma < _KNOWN else min(JOB_SIGMA / 3.0, sigma / 2.0)
+    coarser, finer = max(1, math.floor(wanted / step)), math.ceil(step / wanted)
+    other, prior = _axis(sigma, coarser * step / finer)
+    joint = prior[:, None] + _on_grid(jobs, other, values, step / finer, (coarser, finer))
     top = joint.max(axis=0)
     return np.asarray(top + np.log(np.exp(joint - top).sum(axis=0)))
