@@ -145,7 +145,8 @@ def _resumed(cases: Sequence[Case], bench: Bench) -> tuple[Step, ...]:
         last = Step("coat", name="the last topcoat hardens", chemistry=chemistry, minutes=0.0)
         part = case.part
         ratio = film_ratio(part.stock, part.tool, case.job.build.wet_film_um)
-        return (_film(last, part.stock, {1: 1.0}, ratio),)
+        laid = _film(last, part.stock, {1: 1.0}, ratio)
+        return (_at_own_pace(laid, "topcoat", case.job.learned),)
     area = _area(cases, coat, bench)
     minutes = BENCH_MINUTES["light sanding"].value * area
     return (Step("sand", area, "light sanding before the next topcoat", minutes=minutes),)
