@@ -19,6 +19,7 @@ from showthrough.jobs.case.learned import paint_key
 from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.finished import finished_entry
 from showthrough.jobs.soften.ways import reckon_own
+from showthrough.web.answer import film_line
 from showthrough.workshop.paint.quantity import amounts_to_hide
 
 FIVE = [entry()] * 5
@@ -92,6 +93,26 @@ def test_the_answer_says_how_the_range_moved():
     )
     assert answer.reasons[0] == told.sentence
     assert plan(after(FIVE)).learned == told
+
+
+def test_a_range_that_stays_is_told_as_one_that_stays():
+    need = median_need(OLIVE)[0]
+    answer = predict(after([entry(12, outcome="did not look", film_coats=need / 9.0)]))
+    now = answer.coats
+    assert answer.learned.sentence == (
+        f"From 1 of your jobs: still {now.likely} ({now.low}-{now.high}), topcoats without an "
+        "undercoat."
+    )
+
+
+def test_counts_over_twelve_are_told_in_words():
+    poor = small_job((82, 6, 80), patch((18, 0, 0)), paint={"name": "Invented Olive"})
+    assert "more than 12" in predict(after(FIVE, poor)).learned.sentence
+
+
+def test_the_page_names_where_the_film_comes_from():
+    film = predict(after([entry(7)] * 5)).film
+    assert "µm wet (from your finished jobs) at 38% solids" in film_line(film)
 
 
 def test_five_jobs_of_one_count_draw_the_answer_to_it():
@@ -283,6 +304,7 @@ def test_an_entry_tells_what_was_expected_of_the_way_that_was_gone():
     assert row["paint_spread"] == pytest.approx(answer.hiding.spread, abs=1e-4)
     assert row["film_spread"] == answer.film.spread
     assert row["area_m2"] == 2.0
+    assert finished_entry({**job, "pieces": 3})["area_m2"] == 6.0
     assert plain.key != answer.ways[0].key
     lead = finished_entry(job, coats=2)
     assert lead["film_coats"] < row["film_coats"]

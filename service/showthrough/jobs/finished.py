@@ -96,7 +96,7 @@ def finished_entry(
             for work, spent in (minutes or {}).items()
             if work in expected
         ],
-        **_part(made),
+        **_part(made, bench_of(made).pieces),
         **logged,
     }
     if row.get("dried_h") is not None:
@@ -108,13 +108,13 @@ def finished_entry(
     return {key: value for key, value in row.items() if value not in (None, [])}
 
 
-def _part(job: PreparedJob) -> dict[str, Any]:
+def _part(job: PreparedJob, pieces: int) -> dict[str, Any]:
     """How the paint met the piece, where the job says."""
     part = job.part
     if part is None:
         return {}
     gun = part.tool if job.film.tool == "spray" else None
-    area = part.size.area_m2 if part.area_stated else None
+    area = pieces * part.size.area_m2 if part.area_stated else None
     return {"gun": gun, "openness": part.openness, "area_m2": area, "transfer": part.transfer}
 
 

@@ -17,7 +17,8 @@ def from_jobs(jobs: int) -> str:
 
 def learned_sentence(jobs: int, before: CountRange, after: CountRange) -> str:
     """How the count moved: "From 5 of your jobs: 4 (3-6) became 4 (4-5), ..."."""
-    told = f"{_range(before)} became {_range(after)}"
+    old, new = _range(before), _range(after)
+    told = f"still {new}" if old == new else f"{old} became {new}"
     return f"From {jobs} of your jobs: {told}, topcoats without an undercoat."
 
 

@@ -123,7 +123,6 @@ class _Hand(NamedTuple):
     kind: str
     """By what it loses."""
     openness: str | None
-    film_from: str
     wet_film_um: float
     sigma: float
     """Standard deviation of ln dry film."""
@@ -150,7 +149,6 @@ class _Hand(NamedTuple):
             hand_key(job.film.tool, job.film.coat, job.film.basis),
             tool_class(job.film.tool, application.gun),
             application.openness,
-            job.film.basis,
             job.build.wet_film_um,
             math.sqrt(scale) * film,
             math.sqrt(scale * max(film**2 - solids**2, 0.0)),

@@ -69,7 +69,6 @@ def laid_of(
     used: Sequence[float],
     film_sigma: float,
     transfer_sigma: float,
-    other_sigma: float = 0.0,
 ) -> Laid | None:
     """Film and transfer after some measurements; None without any.
 
@@ -80,17 +79,17 @@ def laid_of(
             the film over the transfer alone.
         film_sigma: of ln wet film before any measurement, > 0.
         transfer_sigma: of ln transfer before.
-        other_sigma: of what else moves a measurement.
     """
-    jobs = len(gauged) + len(used)
-    if not jobs:
+    # The mean of each kind says all that its measurements do.
+    told = [(row, logs) for row, logs in (((1.0, 0.0), gauged), ((1.0, -1.0), used)) if logs]
+    if not told:
         return None
-    noise = LOG_SIGMA**2 + other_sigma**2
     prior = np.diag([film_sigma**2, transfer_sigma**2])
-    seen = np.array([[1.0, 0.0]] * len(gauged) + [[1.0, -1.0]] * len(used))
-    # By the few measurements rather than by inverse variances: a transfer may be known.
-    gain = prior @ seen.T @ np.linalg.inv(seen @ prior @ seen.T + noise * np.eye(jobs))
-    film, transfer = gain @ np.array([*gauged, *used])
+    seen = np.array([row for row, _ in told])
+    noise = np.diag([LOG_SIGMA**2 / len(logs) for _, logs in told])
+    # By measurements rather than by inverse variances: a transfer may be known.
+    gain = prior @ seen.T @ np.linalg.inv(seen @ prior @ seen.T + noise)
+    film, transfer = gain @ np.array([math.fsum(logs) / len(logs) for _, logs in told])
     left = prior - gain @ seen @ prior
     return Laid(
         len(used),
