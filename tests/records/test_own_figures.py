@@ -159,7 +159,14 @@ def test_hours_until_the_next_coat_replace_the_default():
     assert any("from 20 of your jobs, where 4 is usual" in text for text in after.assumptions)
     assert not any("topcoat: recoat" in t and "default" in t for t in after.assumptions)
     (wait,) = (s.product for s in after.plan if s.kind == "denib")
-    assert re.search(r"2\.0 times as long in this room|here 7\.\d h|1\.9 times", wait)
+    assert re.search(r"(1\.9|2\.0) times as long from 20 of your jobs", wait)
+    known = {**SPRAYED, "topcoat": {**SPRAYED["topcoat"], "chemistry": "water-borne"}}
+    rows = [finished_entry(known, dried_h=8.0)] * 20
+    told = whole(with_logs(*rows, job=known))
+    (wait,) = (s.product for s in told.plan if s.kind == "denib")
+    assert re.search(r"wait 4 hours \(from 20 of your jobs 7\.[89] h\)", wait)
+    (fact,) = [text for text in told.assumptions if text.startswith("Water-borne paint")]
+    assert re.search(r"wait 7\.[89] hours between coats \(from 20 of your jobs\)", fact)
 
 
 def test_drying_of_another_chemistry_says_nothing():

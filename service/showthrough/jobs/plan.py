@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
+from showthrough.say.learned import from_jobs
 from showthrough.say.paint_facts import recoat_words
 from showthrough.say.words import parts_words, topcoat_name
 from showthrough.workshop.days.drying import CHEMISTRY, drying_factor
@@ -117,15 +118,17 @@ def _wait(job: PreparedJob) -> str:
         told = f"{told} ({usual:g} hours are taken)"
     ratio = film_ratio(part.stock, part.tool, job.build.wet_film_um)
     factor = drying_factor(chemistry or "water-borne", bench.climate, ratio)
+    where, here = "in this room", "here"
     if job.learned is not None and job.learned.drying is not None:
         factor *= math.exp(job.learned.drying.log_factor)
+        where = here = from_jobs(job.learned.drying.jobs)
     if factor < _MARKED:
         return told
     stated = part.stock.recoat_h
     if stated is None and (chemistry is None or chemistry == "two-pack"):
-        return f"{told}, {factor:.1f} times as long in this room"
+        return f"{told}, {factor:.1f} times as long {where}"
     usual = CHEMISTRY[chemistry or "water-borne"].recoat_h.value if stated is None else stated
-    return f"{told} (here {factor * usual:.2g} h)"
+    return f"{told} ({here} {factor * usual:.2g} h)"
 
 
 _MARKED = 1.25

@@ -5,8 +5,11 @@ All of it is common practice without a source; the data sheet knows better.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
+from showthrough.say.learned import from_jobs
+from showthrough.workshop.days.drying import CHEMISTRY
 from showthrough.workshop.grounds.kinds import bleeds
 
 if TYPE_CHECKING:
@@ -60,6 +63,10 @@ def _chemistry(job: PreparedJob, chemistry: Chemistry) -> str:
     stated = None if job.part is None else job.part.stock.recoat_h
     told = RECOAT[chemistry] if stated is None else f"{stated:g} h, as its label says,"
     default = " (default)" if stated is None and chemistry != "two-pack" else ""
+    own = None if job.learned is None else job.learned.drying
+    if own is not None and default:
+        hours = math.exp(own.log_factor) * CHEMISTRY[chemistry].recoat_h.value
+        told, default = f"{hours:.2g} hours", f" ({from_jobs(own.jobs)})"
     text = f"{_NAMES[chemistry]}: wait {told} between coats{default}"
     if usual != now and chemistry == "shellac":
         return f"{text}. It blocks what bleeds by itself. It changes no count of coats."
