@@ -1,0 +1,1 @@
+"""Finished jobs: what is kept of them, and what they teach."""
