@@ -17,7 +17,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from showthrough.records.store import customers, jobs, paints, photos
+from showthrough.records.store import customers, jobs, outcomes, paints, photos
 from showthrough.records.store.migrate import HEAD
 from showthrough.records.store.opened import Store, open_store
 
@@ -44,6 +44,10 @@ def fill(store: Store) -> None:
     picture = io.BytesIO()
     Image.new("RGB", (16, 16), (163, 184, 76)).save(picture, "PNG")
     photos.add_photo(store, 1, picture.getvalue(), "chip")
+    outcomes.step_done(store, 1, "Wash", note="cold morning")
+    outcomes.log(store, 1, after=3, result="not enough")
+    outcomes.undo(store, 1)
+    outcomes.log(store, 1, after=4, result="enough", stopped_by="colour", used_ml=620)
 
 
 def main() -> None:

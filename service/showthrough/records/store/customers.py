@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, select
 
 from showthrough.errors import ProblemList, StaleError, UnknownError, shown
 from showthrough.records.store.opened import Store
 from showthrough.records.store.rows import Customer
 from showthrough.records.store.search import renew_search
-from showthrough.records.store.tables import CUSTOMER, JOB
+from showthrough.records.store.tables import CUSTOMER, JOB, next_number
 from showthrough.records.store.texts import checked_line, new_uuid
 
 
@@ -60,11 +60,6 @@ def insert_customer(connection: Connection, now: str, name: str, contact: str = 
     }
     connection.execute(CUSTOMER.insert().values(values))
     return one_customer(connection, number)
-
-
-def next_number(connection: Connection, column: Any) -> int:
-    """The number after the greatest; a writer is alone, so nobody else is given it."""
-    return (connection.execute(select(func.max(column))).scalar() or 0) + 1
 
 
 def one_customer(connection: Connection, which: int | str) -> Customer:

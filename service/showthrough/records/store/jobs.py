@@ -15,13 +15,28 @@ from typing import Any
 from sqlalchemy import Connection, Select, select
 
 from showthrough.errors import InputError, ProblemList, StaleError, UnknownError, shown
-from showthrough.records.store.answers import Reckoned, reckon
-from showthrough.records.store.customers import insert_customer, next_number, one_customer
+from showthrough.records.store.answers import (
+    Reckoned,
+    Rerun,
+    last_answer,
+    put_answer,
+    reckon,
+    rerun,
+)
+from showthrough.records.store.customers import insert_customer, one_customer
 from showthrough.records.store.differ import differences, told
 from showthrough.records.store.opened import Store, time_text
+from showthrough.records.store.reads import outcomes_of, steps_of
 from showthrough.records.store.rows import JobLine, JobVersion, PhotoLine, State, StoredJob
 from showthrough.records.store.search import holding, renew_search
-from showthrough.records.store.tables import CUSTOMER, JOB, JOB_PHOTO, JOB_VERSION, PHOTO
+from showthrough.records.store.tables import (
+    CUSTOMER,
+    JOB,
+    JOB_PHOTO,
+    JOB_VERSION,
+    PHOTO,
+    next_number,
+)
 from showthrough.records.store.texts import checked_line, new_uuid, to_json
 
 STATES: tuple[State, ...] = ("open", "done", "archived")
@@ -80,6 +95,7 @@ def keep(
         }
         connection.execute(JOB.insert().values(values))
         _put_version(connection, number, reckoned.job, values)
+        put_answer(connection, number, 1, reckoned)
         renew_search(connection, JOB.c.id == number)
         return _line(connection, number)
 
@@ -241,7 +257,25 @@ def open_job(connection: Connection, number: int, version: int | None = None) ->
         _version_of(rows[wanted]),
         list(rows),
         [PhotoLine(*row) for row in connection.execute(photos)],
+        last_answer(connection, number, wanted),
+        outcomes_of(connection, number),
+        steps_of(connection, number),
     )
+
+
+def reckoned_again(store: Store, name: int | str, version: int | None = None) -> Rerun | None:
+    """What today's model says of a stored answer; None where a job has none.
+
+    Raises:
+        InputError: no job is meant, or today's model refuses it; by field.
+        StoreError: the records cannot be read.
+    """
+    with store.reading() as connection:
+        found = open_job(connection, number_of(connection, name), version)
+        if found.answer is None:
+            return None
+        answered = open_job(connection, found.line.number, found.answer.job_version)
+        return rerun(connection, answered.shown.job, found.answer)
 
 
 def _version_of(row: Any) -> JobVersion:
@@ -288,7 +322,9 @@ def save(
         old = _latest(connection, name, made_from)
         kept = old.shown.piece if piece is None else piece
         change = _told_of(reckoned, kept)
-        return _next_version(store, connection, old, reckoned.job, change)
+        line = _next_version(store, connection, old, reckoned.job, change)
+        put_answer(connection, line.number, line.version, reckoned)
+        return line
 
 
 def set_state(store: Store, name: int | str, state: State, *, made_from: int | None = None

@@ -91,6 +91,75 @@ class PhotoLine:
 
 
 @dataclass(frozen=True, slots=True)
+class StoredAnswer:
+    """What a job was answered once, and by which model."""
+
+    uuid: str
+    job_version: int
+    made: str
+    release: str
+    """Version of Showthrough."""
+    model_id: str
+    answer: dict[str, Any]
+    """As the plan of the job, JSON."""
+
+
+Result = Literal["enough", "not enough", "gave up", "did not look"]
+StoppedBy = Literal["even", "colour"]
+FailedBy = Literal["bleeding", "peeling", "runs", "other"]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """How a job came out."""
+
+    uuid: str
+    job: int
+    """Its number."""
+    job_version: int
+    group: str | None
+    """Which group of parts; None: all of the piece."""
+    after: int
+    """Topcoats that were laid."""
+    result: Result
+    stopped_by: StoppedBy | None
+    """What was looked at: that no edge shows, or that it has the chip's colour."""
+    failed_by: FailedBy | None
+    """Why it failed, where hiding was not the reason."""
+    used_ml: float | None
+    area_m2: float | None
+    wet_film_um: float | None
+    minutes: float | None
+    recoat_h: float | None
+    note: str
+    logged: str
+    withdrawn: str | None = None
+    """When it was taken back; it is kept, but teaches nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepDone:
+    """A step of the plan that was done."""
+
+    uuid: str
+    job: int
+    step: str
+    note: str
+    done: str
+    withdrawn: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """A job, what it was answered, and how it came out: what a lesson is drawn from."""
+
+    job: dict[str, Any]
+    answer: dict[str, Any] | None
+    """The answer that stood when it was done; None where none was stored."""
+    outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
 class StoredJob:
     """One job, opened at one of its versions."""
 
@@ -98,3 +167,8 @@ class StoredJob:
     shown: JobVersion
     versions: list[int]
     photos: list[PhotoLine] = field(default_factory=list)
+    answer: StoredAnswer | None = None
+    """The last one up to this version."""
+    outcomes: list[Outcome] = field(default_factory=list)
+    """Those not taken back."""
+    steps: list[StepDone] = field(default_factory=list)

@@ -7,11 +7,15 @@ builds is this and nothing else; a test compares the two.
 
 from __future__ import annotations
 
+from typing import Any
+
 from sqlalchemy import (
     CheckConstraint,
     Column,
+    Connection,
     Float,
     ForeignKey,
+    ForeignKeyConstraint,
     Index,
     Integer,
     LargeBinary,
@@ -19,6 +23,8 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    func,
+    select,
 )
 
 METADATA = MetaData(
@@ -128,3 +134,70 @@ JOB_PHOTO = Table(
     _time("added"),
     Index("ix_job_photo_sha256", "sha256"),
 )
+
+MODEL = Table(
+    "model",
+    METADATA,
+    Column("id", String(_SHA256), primary_key=True),  # of its code and tables
+    Column("release", Text, nullable=False),
+    Column("defaults", Text, nullable=False),  # what stood in for what was not said, JSON
+    _time("first_used"),
+)
+
+ANSWER = Table(
+    "answer",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("uuid", String(_UUID), nullable=False, unique=True),
+    Column("job_id", Integer, nullable=False),
+    Column("job_version", Integer, nullable=False),
+    Column("model_id", String(_SHA256), ForeignKey("model.id"), nullable=False),
+    Column("answer", LargeBinary, nullable=False),  # JSON, deflated (RFC 1950) to a tenth
+    _time("made"),
+    ForeignKeyConstraint(["job_id", "job_version"], ["job_version.job_id", "job_version.version"]),
+    Index("ix_answer_job_id", "job_id"),
+)
+
+OUTCOME = Table(
+    "outcome",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("uuid", String(_UUID), nullable=False, unique=True),
+    Column("job_id", Integer, nullable=False),
+    Column("job_version", Integer, nullable=False),
+    Column("group_name", Text),
+    Column("after", Integer, nullable=False),  # topcoats
+    Column("result", String(12), nullable=False),
+    Column("stopped_by", String(8)),
+    Column("failed_by", String(12)),
+    Column("used_ml", Float),
+    Column("area_m2", Float),
+    Column("wet_film_um", Float),
+    Column("minutes", Float),
+    Column("recoat_h", Float),
+    _text("note"),
+    _time("logged"),
+    _time("withdrawn", missing=True),
+    Column("lesson", Text),  # what it teaches, JSON; reckoned anew for another model
+    Column("lesson_model", String(_SHA256)),
+    ForeignKeyConstraint(["job_id", "job_version"], ["job_version.job_id", "job_version.version"]),
+    Index("ix_outcome_job_id", "job_id"),
+)
+
+STEP_DONE = Table(
+    "step_done",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("uuid", String(_UUID), nullable=False, unique=True),
+    Column("job_id", Integer, ForeignKey("job.id"), nullable=False),
+    Column("step", Text, nullable=False),
+    _text("note"),
+    _time("done"),
+    _time("withdrawn", missing=True),
+    Index("ix_step_done_job_id", "job_id"),
+)
+
+
+def next_number(connection: Connection, column: Any) -> int:
+    """The number after the greatest; a writer is alone, so nobody else is given it."""
+    return (connection.execute(select(func.max(column))).scalar() or 0) + 1
