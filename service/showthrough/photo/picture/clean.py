@@ -11,6 +11,7 @@ from PIL import Image
 
 from showthrough.colour.space import linear_to_srgb
 from showthrough.photo.picture.encoding import DISPLAY_P3
+from showthrough.photo.picture.formats import format_of
 from showthrough.photo.picture.load import load_picture, opened_picture
 
 _QUALITY = 95
@@ -124,3 +125,19 @@ def _nearest(image: Image.Image, *, keeps: bool) -> str:
     if image.mode == "1" or image.mode.startswith("I"):
         return "L"
     return "RGB"
+
+
+def is_clean(data: bytes) -> bool:
+    """Whether a picture file holds the picture and its profile and nothing else."""
+    if format_of(data) == "JPEG":
+        return _bare_jpeg(data) == data
+    at, names = len(_PNG), []
+    while data.startswith(_PNG) and at + 12 <= len(data):
+        names.append(data[at + 4 : at + 8])
+        at += 12 + int.from_bytes(data[at : at + 4])
+    return at == len(data) and names[-1:] == [b"IEND"] and _PNG_NEEDS.issuperset(names)
+
+
+_PNG = b"\x89PNG\r\n\x1a\n"
+_PNG_NEEDS = {b"IHDR", b"PLTE", b"tRNS", b"iCCP", b"IDAT", b"IEND"}
+"""Chunks that say how the numbers are meant (ISO 15948)."""

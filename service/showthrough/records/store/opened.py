@@ -101,6 +101,12 @@ class Store:
                 pooled.close()
 
     @contextmanager
+    def apart(self) -> Iterator[Connection]:
+        """A server's connection outside any transaction, for what is done to whole tables."""
+        with self._said(), self._engine.connect() as connection:
+            yield connection.execution_options(isolation_level="AUTOCOMMIT")
+
+    @contextmanager
     def _said(self) -> Iterator[None]:
         try:
             yield

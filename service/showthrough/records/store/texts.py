@@ -10,9 +10,7 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
-from pydantic import ValidationError
-
-from showthrough.errors import UNSAFE, InputError, ProblemList, harmless
+from showthrough.errors import UNSAFE, ProblemList, harmless
 from showthrough.jobs.schema.job import ColourInput
 
 
@@ -102,12 +100,3 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Integral):
         return int(value)
     return float(value) if isinstance(value, Real) else value
-
-
-def wrong_row(error: ValidationError, what: str) -> InputError:
-    """The first things that are wrong with a record, in one sentence each."""
-    problems = ProblemList()
-    for item in error.errors(include_url=False)[:20]:
-        where = ".".join(str(step) for step in item["loc"])
-        problems.add(f"{what}.{where}" if where else what, item.get("input", ""), item["msg"])
-    return InputError(problems.all())
