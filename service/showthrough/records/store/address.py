@@ -59,5 +59,4 @@ def place_of(url: URL) -> str:
     """The address as it may be shown: a path, or a URL without its password."""
     if url.get_backend_name() == "sqlite":
         return str(url.database)
-    bare = url.set(drivername="postgresql", query={})
-    return bare.set(password=None).render_as_string(hide_password=True)
+    return url.set(drivername="postgresql", query={}).render_as_string(hide_password=True)

@@ -278,7 +278,8 @@ def _sentence(cause: BaseException | None) -> str | None:
     if isinstance(state, str):
         return next((say for start, say in _POSTGRESQL.items() if state.startswith(start)), None)
     told = str(cause)
-    for sign, code in (("password authentication", "28"), ("does not exist", "3D")):
+    # While a connection is made the server's state is in its words alone.
+    for sign, code in (("password auth", "28"), ("role", "28"), ("does not exist", "3D")):
         if sign in told:
             return _POSTGRESQL[code]
     with suppress(ImportError):
