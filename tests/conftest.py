@@ -37,6 +37,13 @@ def _cannot(reason: str) -> NoReturn:
     pytest.skip(reason)
 
 
+@pytest.fixture(autouse=True)
+def own_records(tmp_path_factory, monkeypatch):
+    """No test sees the records of whoever runs it; a store is made where one is asked for."""
+    folder = tmp_path_factory.mktemp("records", numbered=True)
+    monkeypatch.setenv("SHOWTHROUGH_DATABASE", str(folder / "records.db"))
+
+
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Any]:
     path = next((found for name in _NAMES if (found := shutil.which(name))), None)

@@ -106,7 +106,9 @@ def test_an_import_that_is_not_declared_is_found_wherever_it_stands():
 
 
 def test_a_dependency_left_out_is_missed():
-    found = undeclared(texts_of(SHIPPED), {"showthrough"}, declared("chart") - {"scipy"})
+    found = undeclared(
+        texts_of(SHIPPED), {"showthrough"}, declared("chart", "postgresql") - {"scipy"}
+    )
     assert found
     assert set().union(*found.values()) == {"scipy"}
 

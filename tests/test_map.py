@@ -19,7 +19,13 @@ def rooms_of(package: Path, apart: Iterable[str] = ()) -> dict[str, bool]:
     """
     modules = {p.stem: False for p in package.glob("*.py") if p.stem != "__init__"}
     inner = {name: True for name in apart if (package / name / "__init__.py").exists()}
-    return modules | {p.parent.name: True for p in package.glob("*/__init__.py")} | inner
+    folders = {p.parent.name: True for p in package.glob("*/__init__.py")}
+    # A folder that only holds rooms is none itself.
+    for name in list(folders):
+        parts = {f"{name}/{part}" for part in rooms_of(package / name)}
+        if parts and parts <= set(inner):
+            del folders[name]
+    return modules | folders | inner
 
 
 def room_of(steps: Sequence[str], rooms: Collection[str]) -> str | None:

@@ -5,7 +5,10 @@
         ├── OutOfRangeError          a number is outside what physics or paint allows
         ├── NotationError            a colour text or file cannot be read
         ├── ImageError               a picture cannot be used
-        └── IllConditionedError      a measurement cannot carry the wanted answer
+        ├── IllConditionedError      a measurement cannot carry the wanted answer
+        ├── StaleError               a change was made from a version that is no longer the latest
+        ├── UnknownError             no record has that name or number
+        └── StoreError               the records can be neither read nor written
 
 An error holds *problems*: one for each field, so that a whole form can be
 mended in one go. The core knows nothing of HTTP status or exit codes; each
@@ -167,6 +170,24 @@ class IllConditionedError(InputError):
     """A measurement was read, but it cannot carry the wanted answer."""
 
     code = "ill_conditioned"
+
+
+class StaleError(InputError):
+    """A change was made from a version of a record that is no longer the latest."""
+
+    code = "stale"
+
+
+class UnknownError(InputError):
+    """No record has that name or number, or more than one has."""
+
+    code = "unknown"
+
+
+class StoreError(InputError):
+    """The records cannot be read or written: where they lie, or who wrote them, forbids it."""
+
+    code = "store"
 
 
 class ProblemList:

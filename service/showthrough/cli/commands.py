@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from showthrough.colour.files.swatches import SwatchFile
 
 
-def _looks_like_file(text: str) -> bool:
+def looks_like_file(text: str) -> bool:
+    """Whether a word on the line names a file rather than a colour."""
     if text.lower().endswith(".toml"):
         return True
     try:
@@ -92,7 +93,7 @@ def keep(path: Path, *, replace: bool) -> None:
 
 def job_from_line(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
     """The job that a command line stands for, and the folder that its files lie in."""
-    if _looks_like_file(args.job):
+    if looks_like_file(args.job):
         from showthrough.jobs.case.resolve import load_toml
 
         path = Path(args.job)

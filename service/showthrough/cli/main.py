@@ -15,6 +15,7 @@ from contextlib import suppress
 from typing import TextIO, TypeAlias
 
 from showthrough.cli import commands, photo_commands
+from showthrough.cli.records_parser import add_records
 from showthrough.cli.text.common import OutputError, Printer, problems_text
 from showthrough.errors import InputError
 
@@ -150,6 +151,7 @@ def _parser() -> argparse.ArgumentParser:
 
     _add_lookups(sub)
     _add_photo_commands(sub)
+    add_records(sub, _add_job)
     return parser
 
 

@@ -135,6 +135,21 @@ def load_picture(data: bytes, *, name: str = "photo", max_pixels: int = WORKING_
     )
 
 
+def opened_picture(data: bytes, name: str = "photo") -> tuple[Image.Image, str, int]:
+    """The decoded image of a file, its format and its EXIF orientation (1: upright).
+
+    Call ``load_picture`` first, which refuses what cannot be measured.
+
+    Raises:
+        ImageError: as ``load_picture`` does, as far as the file's head tells.
+    """
+    kind = _checked_kind(data, name)
+    with _decoding(name, kind):
+        image, _ = _open(data, kind, name)
+        image.load()
+        return image, kind, _orientation(image, kind, [])
+
+
 def _checked_kind(data: bytes, name: str) -> str:
     """The file's format; raises for a file that is not read at all."""
     if len(data) > MAX_BYTES:

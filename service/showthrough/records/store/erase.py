@@ -1,0 +1,235 @@
+"""A customer is forgotten: every text that may name them, in all that is kept, for good.
+
+Figures stay: what a job was, how it came out, and what that teaches name nobody.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from sqlalchemy import Connection, Table, select, text
+
+from showthrough.records.store.answers import packed, unpacked
+from showthrough.records.store.customers import one_customer
+from showthrough.records.store.opened import Store
+from showthrough.records.store.rows import Customer
+from showthrough.records.store.search import renew_search
+from showthrough.records.store.tables import (
+    ANSWER,
+    CUSTOMER,
+    JOB,
+    JOB_PHOTO,
+    JOB_VERSION,
+    METADATA,
+    OUTCOME,
+    PAINT,
+    PHOTO,
+    STEP_DONE,
+)
+from showthrough.records.store.texts import to_json
+
+BLANK = "(erased)"
+"""What stands where a name or an address stood inside a longer text."""
+
+_LEAST = 3
+"""Letters of a word of the name that is looked for by itself; shorter ones are in many words."""
+
+
+def erase_customer(store: Store, which: int | str, *, photos: bool = False) -> Customer:
+    """Forget a customer.
+
+    Name and contact are emptied, and so are the titles, pieces and notes of their jobs, in every
+    version and answer. Where a patch, a group or a paint of these jobs is called by a word of their
+    name or contact, or anything in another job by the whole of it, that is blanked. The bytes are
+    overwritten in SQLite's file and its log; a PostgreSQL server rewrites the tables. Backups and
+    exports that were made before are the painter's to delete.
+
+    Args:
+        store: the records.
+        which: number or name.
+        photos: whether photos that only their jobs hold go as well.
+
+    Raises:
+        UnknownError: there is no such customer, or the name is that of several.
+        StoreError: the records cannot be written.
+    """
+    with store.writing() as connection:
+        customer = one_customer(connection, which)
+        theirs = set(
+            connection.execute(
+                select(JOB.c.id).where(JOB.c.customer_id == customer.number)
+            ).scalars()
+        )
+        if photos:
+            _drop_photos(connection, theirs)
+        _Eraser(connection, customer, theirs).erase()
+        now = store.now()
+        values = {
+            "name": "",
+            "contact": "",
+            "version": customer.version + 1,
+            "changed": now,
+            "erased": now,
+        }
+        connection.execute(CUSTOMER.update().where(CUSTOMER.c.id == customer.number).values(values))
+        renew_search(connection, JOB.c.id > 0)
+        done = one_customer(connection, customer.number)
+    _overwrite(store)
+    return done
+
+
+def _drop_photos(connection: Connection, theirs: set[int]) -> None:
+    links = connection.execute(select(JOB_PHOTO.c.job_id, JOB_PHOTO.c.sha256)).all()
+    kept = {row.sha256 for row in links if row.job_id not in theirs}
+    gone = {row.sha256 for row in links if row.job_id in theirs} - kept
+    for table in (JOB_PHOTO, PHOTO):
+        connection.execute(table.delete().where(table.c.sha256.in_(sorted(gone))))
+
+
+def _overwrite(store: Store) -> None:
+    """See that no byte of what was erased is left in the files."""
+    if store.path is None:
+        with store.apart() as connection:
+            for table in METADATA.sorted_tables:
+                connection.execute(text(f'VACUUM FULL "{table.name}"'))
+        return
+    with store.bare() as sqlite:
+        # The log holds earlier pages until it is cut.
+        sqlite.execute("VACUUM")
+        sqlite.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+
+
+class _Eraser:
+    """Goes through the texts of every job; figures and chosen words are no texts of a person."""
+
+    def __init__(self, connection: Connection, customer: Customer, theirs: set[int]) -> None:
+        self.connection = connection
+        self.theirs = theirs
+        whole = [one for one in (customer.name, customer.contact) if one]
+        words = re.findall(rf"[^\W\d_]{{{_LEAST},}}|\d{{{_LEAST},}}", " ".join(whole))
+        self.whole = _any_of(whole)
+        self.each = _any_of([*whole, *words])
+
+    def erase(self) -> None:
+        for number in self.connection.execute(select(JOB.c.id)).scalars().all():
+            self.job(number)
+        for row in self.connection.execute(select(PAINT)).mappings().all():
+            change: dict[str, Any] = {n: self.whole.sub(BLANK, row[n]) for n in ("name", "batch")}
+            topcoat = json.loads(row["topcoat"])
+            clean = _renamed(topcoat, self.new_labels(labels_of(topcoat), self.whole))
+            self.write(PAINT, row, change | {"topcoat": to_json(clean)})
+
+    def new_labels(self, labels: Iterable[str], pattern: re.Pattern[str]) -> dict[str, str]:
+        """What each label that names the customer becomes; no two become the same."""
+        out: dict[str, str] = {}
+        taken = set(labels)
+        for label in sorted(taken):
+            clean = pattern.sub(BLANK, label)
+            if clean == label:
+                continue
+            found, count = clean[:80], 1
+            while found in taken:
+                count += 1
+                found = f"{clean[:70]} {count}"
+            taken.add(found)
+            out[label] = found
+        return out
+
+    def job(self, number: int) -> None:
+        """One job with all that hangs on it."""
+        theirs = number in self.theirs
+        pattern = self.each if theirs else self.whole
+        versions = self.of(JOB_VERSION, number)
+        documents = [json.loads(row["job"]) for row in versions]
+        labels = self.new_labels({x for one in documents for x in labels_of(one)}, pattern)
+
+        def own(text: str) -> str:
+            return "" if theirs else self.whole.sub(BLANK, text)
+
+        def told(value: Any) -> Any:
+            return _said_anew(value, labels, self.whole)
+
+        for row, document in zip(versions, documents, strict=True):
+            clean = _renamed(document, labels)
+            if "title" in document:
+                clean["title"] = own(document["title"])
+            self.write(JOB_VERSION, row, {"job": to_json(clean), "piece": own(row["piece"])})
+        for row in self.of(ANSWER, number):
+            answer = told(unpacked(row["answer"]))
+            answer["title"] = own(answer["title"])
+            self.write(ANSWER, row, {"answer": packed(to_json(answer))})
+        for row in self.of(OUTCOME, number):
+            group = row["group_name"]
+            # The lesson is drawn again from what is left.
+            change = {"note": own(row["note"]), "lesson": None, "lesson_model": None}
+            self.write(OUTCOME, row, change | {"group_name": labels.get(group, group)})
+        for row in self.of(STEP_DONE, number):
+            step = pattern.sub(BLANK, told(row["step"]))
+            self.write(STEP_DONE, row, {"note": own(row["note"]), "step": step})
+        for row in self.of(JOB_PHOTO, number):
+            self.write(JOB_PHOTO, row, {"name": own(row["name"])})
+        (row,) = self.of(JOB, number, "id")
+        change = {"title": own(row["title"]), "piece": own(row["piece"])}
+        self.write(JOB, row, change | {"colour_name": told(row["colour_name"])})
+
+    def of(self, table: Table, number: int, key: str = "job_id") -> list[Any]:
+        query = select(table).where(table.c[key] == number)
+        return [*self.connection.execute(query).mappings()]
+
+    def write(self, table: Table, row: Any, change: dict[str, Any]) -> None:
+        """Write back what is not as it was."""
+        change = {key: value for key, value in change.items() if value != row[key]}
+        if change:
+            same = [key == row[key.name] for key in table.primary_key.columns]
+            self.connection.execute(table.update().where(*same).values(change))
+
+
+def labels_of(document: Any) -> Iterator[str]:
+    """What a job calls its patches, groups and paints."""
+    if isinstance(document, dict):
+        for key, value in document.items():
+            if key == "name" and isinstance(value, str):
+                yield value
+            yield from labels_of(value)
+    elif isinstance(document, list):
+        for value in document:
+            yield from labels_of(value)
+
+
+def _renamed(document: Any, labels: Mapping[str, str]) -> Any:
+    if isinstance(document, dict):
+        return {
+            key: labels.get(value, value)
+            if key == "name" and isinstance(value, str)
+            else _renamed(value, labels)
+            for key, value in document.items()
+        }
+    if isinstance(document, list):
+        return [_renamed(value, labels) for value in document]
+    return document
+
+
+def _said_anew(value: Any, labels: Mapping[str, str], whole: re.Pattern[str]) -> Any:
+    """An answer's texts with the new labels, wherever they stand in a sentence."""
+    if isinstance(value, str):
+        for old in sorted(labels, key=len, reverse=True):
+            value = value.replace(old, labels[old])
+        return whole.sub(BLANK, value)
+    if isinstance(value, list):
+        return [_said_anew(inner, labels, whole) for inner in value]
+    if isinstance(value, dict):
+        return {
+            _said_anew(key, labels, whole): _said_anew(inner, labels, whole)
+            for key, inner in value.items()
+        }
+    return value
+
+
+def _any_of(texts: list[str]) -> re.Pattern[str]:
+    """Any of some texts, as whole words, in any case."""
+    longest_first = sorted(set(texts), key=len, reverse=True)
+    inner = "|".join(re.escape(one) for one in longest_first)
+    return re.compile(rf"(?<!\w)(?:{inner})(?!\w)" if inner else r"(?!)", re.IGNORECASE)

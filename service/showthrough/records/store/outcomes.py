@@ -1,0 +1,235 @@
+"""How jobs came out, and which steps were done; each can be taken back.
+
+What an outcome teaches is reckoned elsewhere, from a job, its answer and the outcome; the lesson
+is kept beside the outcome with the model that drew it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from datetime import UTC, datetime
+from typing import Any, get_args
+
+from sqlalchemy import Connection, select
+
+from showthrough.errors import InputError, ProblemList, UnknownError, shown
+from showthrough.records.store.answers import last_answer
+from showthrough.records.store.jobs import number_of, open_job
+from showthrough.records.store.model import model_id
+from showthrough.records.store.opened import Store, time_text
+from showthrough.records.store.reads import finished_rows, outcome_of_row, step_of_row
+from showthrough.records.store.rows import FailedBy, Finished, Outcome, Result, StepDone, StoppedBy
+from showthrough.records.store.tables import OUTCOME, STEP_DONE, next_number
+from showthrough.records.store.texts import checked_line, new_uuid, to_json
+
+MOST_AFTER = 40
+"""Topcoats beyond which a count is a slip of the pen."""
+
+_BOUNDS = {
+    "used_ml": (0.1, 1e6),
+    "area_m2": (0.001, 1e4),
+    "wet_film_um": (1.0, 1000.0),
+    "minutes": (0.1, 1e6),
+    "recoat_h": (0.05, 2000.0),
+}
+"""What can be measured at a bench."""
+
+
+def log(
+    store: Store,
+    name: int | str,
+    *,
+    after: int,
+    result: Result,
+    stopped_by: StoppedBy | None = None,
+    failed_by: FailedBy | None = None,
+    group: str | None = None,
+    used_ml: float | None = None,
+    area_m2: float | None = None,
+    wet_film_um: float | None = None,
+    minutes: float | None = None,
+    recoat_h: float | None = None,
+    note: str = "",
+) -> Outcome:
+    """Keep how a job came out.
+
+    Args:
+        store: the records.
+        name: which job.
+        after: topcoats that were laid, 1 to 40.
+        result: "enough", "not enough", "gave up" or "did not look".
+        stopped_by: "even" where no edge showed, "colour" where it had the chip's.
+        failed_by: "bleeding", "peeling", "runs" or "other", where hiding was not the reason.
+        group: which group of the job; all of it if absent.
+        used_ml: paint that went into these topcoats.
+        area_m2: area that they cover; the job's own if absent.
+        wet_film_um: film of one coat as a comb showed it.
+        minutes: at the bench, for all topcoats.
+        recoat_h: hours between coats.
+        note: anything else, on one line.
+
+    Raises:
+        InputError: with everything that is wrong, by field, or no job is meant.
+        StoreError: the records cannot be written.
+    """
+    problems = ProblemList()
+    if isinstance(after, bool) or not isinstance(after, int) or not 1 <= after <= MOST_AFTER:
+        message = f"must be a whole number from 1 to {MOST_AFTER}, not {shown(after)}"
+        problems.add("after", after, message)
+    for field, value, kind in (
+        ("result", result, Result),
+        ("stopped_by", stopped_by, StoppedBy),
+        ("failed_by", failed_by, FailedBy),
+    ):
+        words = get_args(kind)
+        if value not in words and not (value is None and field != "result"):
+            problems.add(field, value, f"must be {', '.join(words)}, not {shown(value)}")
+    measured = {
+        "used_ml": used_ml,
+        "area_m2": area_m2,
+        "wet_film_um": wet_film_um,
+        "minutes": minutes,
+        "recoat_h": recoat_h,
+    }
+    for field, number in measured.items():
+        least, most = _BOUNDS[field]
+        sound = isinstance(number, int | float) and not isinstance(number, bool)
+        if number is not None and not (sound and least <= number <= most):
+            message = f"must be a number from {least:g} to {most:g}, not {shown(number)}"
+            problems.add(field, number, message)
+    note = checked_line("note", note, problems, 1000)
+    problems.raise_if_any()
+    with store.writing() as connection:
+        found = open_job(connection, number_of(connection, name))
+        known = [row["name"] for row in found.shown.job.get("group", ())]
+        if group is not None and group not in known:
+            told = f"its groups are {', '.join(known)}" if known else "it has none"
+            message = f"job {found.line.number} has no group {shown(group)}; {told}"
+            raise InputError.at("group", group, message)
+        values = {
+            "id": next_number(connection, OUTCOME.c.id),
+            "uuid": new_uuid(),
+            "job_id": found.line.number,
+            "job_version": found.line.version,
+            "group_name": group,
+            "after": after,
+            "result": result,
+            "stopped_by": stopped_by,
+            "failed_by": failed_by,
+            **measured,
+            "note": note,
+            "logged": store.now(),
+        }
+        connection.execute(OUTCOME.insert().values(values))
+        query = select(OUTCOME).where(OUTCOME.c.uuid == values["uuid"])
+        return outcome_of_row(connection.execute(query).one())
+
+
+def undo(store: Store, name: int | str, uuid: str | None = None) -> Outcome:
+    """Take an outcome back: it is kept, but no longer shown, and teaches nothing.
+
+    Args:
+        store: the records.
+        name: which job.
+        uuid: which outcome; the last one logged if absent.
+
+    Raises:
+        UnknownError: no job is meant, or it has no such outcome.
+        StoreError: the records cannot be written.
+    """
+    with store.writing() as connection:
+        number = number_of(connection, name)
+        query = select(OUTCOME).where(OUTCOME.c.job_id == number, OUTCOME.c.withdrawn.is_(None))
+        if uuid is not None:
+            query = query.where(OUTCOME.c.uuid == uuid)
+        row = connection.execute(query.order_by(OUTCOME.c.id.desc())).first()
+        if row is None:
+            message = f"job {number} has no outcome to take back"
+            raise UnknownError.at("outcome", uuid or "", message)
+        change = OUTCOME.update().where(OUTCOME.c.id == row.id).values(withdrawn=store.now())
+        connection.execute(change)
+        query = select(OUTCOME).where(OUTCOME.c.id == row.id)
+        return outcome_of_row(connection.execute(query).one())
+
+
+def step_done(
+    store: Store, name: int | str, step: str, *, done: datetime | None = None, note: str = ""
+) -> StepDone:
+    """Keep that a step was done.
+
+    Args:
+        store: the records.
+        name: which job.
+        step: in the words of the plan, or the painter's own.
+        done: when, an aware moment; now if absent.
+        note: batch, weather, anything, on one line.
+
+    Raises:
+        InputError: a text is none that can be shown, or no job is meant.
+        StoreError: the records cannot be written.
+    """
+    problems = ProblemList()
+    step = checked_line("step", step, problems)
+    if not step:
+        problems.add("step", step, "say which step was done")
+    note = checked_line("note", note, problems, 1000)
+    problems.raise_if_any()
+    with store.writing() as connection:
+        values = {
+            "id": next_number(connection, STEP_DONE.c.id),
+            "uuid": new_uuid(),
+            "job_id": number_of(connection, name),
+            "step": step,
+            "note": note,
+            "done": store.now() if done is None else time_text(done.astimezone(UTC)),
+        }
+        connection.execute(STEP_DONE.insert().values(values))
+        query = select(STEP_DONE).where(STEP_DONE.c.uuid == values["uuid"])
+        return step_of_row(connection.execute(query).one())
+
+
+def finished(store: Store) -> list[Finished]:
+    """Every outcome that was not taken back, with its job and answer, the earliest first."""
+    with store.reading() as connection:
+        return [_finished(connection, row) for row in finished_rows(connection)]
+
+
+def _finished(connection: Connection, row: Any) -> Finished:
+    stored = last_answer(connection, row.job_id, row.job_version)
+    answer = None if stored is None else stored.answer
+    return Finished(json.loads(row.job), answer, outcome_of_row(row))
+
+
+Teach = Callable[[Finished], dict[str, Any] | None]
+"""What a finished job teaches, as an entry of a job file; None where it teaches nothing."""
+
+
+def finished_for(store: Store, teach: Teach) -> list[dict[str, Any]]:
+    """What all finished jobs teach, each lesson drawn once for today's model.
+
+    Args:
+        store: the records.
+        teach: draws one lesson.
+
+    Raises:
+        StoreError: the records cannot be read; new lessons that cannot be kept are drawn again.
+    """
+    model = model_id()
+    lessons: list[dict[str, Any]] = []
+    drawn: dict[int, str] = {}
+    with store.reading() as connection:
+        for row in finished_rows(connection):
+            if row.lesson_model == model:
+                lesson = json.loads(row.lesson)
+            else:
+                lesson = teach(_finished(connection, row))
+                drawn[row.id] = to_json(lesson)
+            if lesson is not None:
+                lessons.append(lesson)
+    if drawn:
+        with store.writing() as connection:
+            for number, text in drawn.items():
+                change = OUTCOME.update().where(OUTCOME.c.id == number)
+                connection.execute(change.values(lesson=text, lesson_model=model))
+    return lessons
