@@ -12,6 +12,7 @@ import time
 from collections import OrderedDict
 from collections.abc import Callable
 from ipaddress import ip_address, ip_network
+from math import ceil
 from urllib.parse import parse_qs, quote
 
 from fastapi.responses import RedirectResponse, Response
@@ -120,7 +121,7 @@ class Access:
         """
         wait = self.tries.wait(client)
         if wait > 0.0:
-            seconds = str(int(wait) + 1)
+            seconds = str(ceil(wait))
             message = f"too many wrong codes; try again in {seconds} seconds"
             raise Refused.at(429, "code", "", message, {"Retry-After": seconds})
         if hmac.compare_digest(_plain(code), _plain(self.code)):
