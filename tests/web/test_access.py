@@ -51,6 +51,25 @@ def typed(client: TestClient, code: str, to: str = "/", **headers: str) -> Any:
     return client.post("/access", data={"code": code, "to": to}, headers=PAGE | headers)
 
 
+def assert_right(answer: Any) -> None:
+    assert answer.status_code == 303
+    assert "set-cookie" in answer.headers
+
+
+def assert_wrong(answer: Any) -> None:
+    assert answer.status_code == 303
+    assert "wrong=" in answer.headers["location"]
+    assert "set-cookie" not in answer.headers
+
+
+def asked_for(client: TestClient, path: str) -> Any:
+    """The page that a browser is led to in place of another."""
+    led = client.get(path, headers=PAGE)
+    assert led.status_code == 303
+    assert led.headers["location"].startswith("/access?to=")
+    return client.get(led.headers["location"], headers=PAGE)
+
+
 # --- who needs it ----------------------------------------------------------------------
 
 
@@ -76,7 +95,8 @@ def test_every_other_machine_does_on_every_address(app, address):
         "/openapi.json",
         "/nothing",
     ):
-        assert client.get(path, headers=PAGE).status_code == 401, path
+        led = client.get(path, headers=PAGE)
+        assert (led.status_code, led.headers["location"][:12]) == (303, "/access?to=%"), path
         assert client.get(path).status_code == 401, path
     assert client.post("/api/predict", json=small_job()).status_code == 401
     assert client.put("/api/later", json={}).status_code == 401
@@ -95,7 +115,7 @@ def test_without_a_code_to_know_nobody_is_asked():
 
 
 def test_a_browser_gets_a_page_that_works_without_script(phone):
-    seen = phone.get("/beside?topcoat=a3b84c&colour1=6b4a2a", headers=PAGE)
+    seen = asked_for(phone, "/beside?topcoat=a3b84c&colour1=6b4a2a")
     tree = read_html(seen.text)
     (form,) = tree.all("form")
     assert (form.attrs["method"], form.attrs["action"]) == ("post", "/access")
@@ -105,7 +125,7 @@ def test_a_browser_gets_a_page_that_works_without_script(phone):
         assert phone.get(link.attrs["href"]).status_code == 200, "its style and icon need no code"
     fields = {each.attrs.get("name"): each.attrs for each in form.all("input")}
     opened = typed(phone, CODE, fields["to"]["value"])
-    assert opened.status_code == 303
+    assert_right(opened)
     assert opened.headers["location"] == "/beside?topcoat=a3b84c&colour1=6b4a2a"
     assert phone.get(opened.headers["location"], headers=PAGE).status_code == 200
 
@@ -125,16 +145,19 @@ def test_a_program_gets_the_one_body_and_how_to_ask(phone):
 
 @pytest.mark.parametrize("code", [CODE, "ACDF-3479", "acdf3479", " acdf 3479 ", "AcDf–3479"])
 def test_the_code_may_be_typed_as_phones_type(phone, code):
-    assert typed(phone, code).status_code == 303
+    assert_right(typed(phone, code))
     assert phone.get("/").status_code == 200
 
 
 @pytest.mark.parametrize("code", ["", "acdf-347", "acdf-34799", "acdf-3478", "é", "\0", "a" * 5000])
 def test_another_code_opens_nothing(phone, code):
-    seen = typed(phone, code)
-    assert seen.status_code == 401
-    assert read_html(seen.text).all("form")
-    assert "set-cookie" not in seen.headers
+    led = typed(phone, code, "/soften")
+    assert_wrong(led)
+    assert "set-cookie" not in led.headers
+    tree = read_html(phone.get(led.headers["location"]).text)
+    (said,) = [each.text for each in tree.all("p") if each.attrs.get("role") == "alert"]
+    assert "not the code" in said
+    assert tree.all("input")[0].attrs["value"] == "/soften", "it leads on to the same page"
     assert phone.get("/").status_code == 401
 
 
@@ -173,12 +196,14 @@ def test_the_code_leads_to_no_other_site(phone, to):
 
 
 def test_where_it_leads_is_written_into_the_page_as_text(phone):
-    seen = phone.get('/"><script>x</script>', headers=PAGE)
+    seen = asked_for(phone, '/"><script>x</script>')
+    assert seen.status_code == 200
     assert "<script" not in seen.text
 
 
 def test_the_page_that_asks_has_an_address_of_its_own(phone):
-    assert phone.get("/access", headers=PAGE).status_code == 401
+    assert phone.get("/access", headers=PAGE).status_code == 200
+    assert "role" not in phone.get("/access").text
     typed(phone, CODE)
     assert phone.get("/access", headers=PAGE).headers["location"] == "/"
 
@@ -204,7 +229,7 @@ def test_a_code_is_readable_and_another_each_time():
 def test_each_wrong_code_makes_the_wait_longer_and_even_the_right_one_waits(phone, clock):
     waits = []
     for _ in range(14):
-        while (seen := typed(phone, "wrong")).status_code == 401:
+        while (seen := typed(phone, "wrong")).status_code == 303:
             pass
         assert seen.status_code == 429
         waits.append(int(seen.headers["retry-after"]))
@@ -217,14 +242,14 @@ def test_each_wrong_code_makes_the_wait_longer_and_even_the_right_one_waits(phon
     assert waits[0] <= 2
     assert waits[4] >= 10 * waits[0]
     assert waits[-1] == waits[-2] >= 300
-    assert typed(phone, CODE).status_code == 303
-    assert typed(phone, "wrong").status_code == 401, "who knows the code starts anew"
+    assert_right(typed(phone, CODE))
+    assert_wrong(typed(phone, "wrong"))  # who knows the code starts anew
 
 
 def test_few_slips_cost_nothing(phone):
     for code in ("wrong", "worng"):
-        assert typed(phone, code).status_code == 401
-    assert typed(phone, CODE).status_code == 303
+        assert_wrong(typed(phone, code))
+    assert_right(typed(phone, CODE))
 
 
 def test_wrong_bearer_codes_count_as_well(phone):
@@ -236,14 +261,14 @@ def test_wrong_bearer_codes_count_as_well(phone):
 def test_one_machines_waits_are_not_anothers(app, phone):
     for _ in range(5):
         typed(phone, "wrong")
-    assert typed(client_at(app, "192.0.2.41"), CODE).status_code == 303
+    assert_right(typed(client_at(app, "192.0.2.41"), CODE))
 
 
 def test_all_addresses_that_one_machine_has_in_ipv6_wait_together(app):
     # A subnet of 64 bits is one machine's to choose from (RFC 4291, RFC 8981).
     seen = [typed(client_at(app, f"2001:db8::{n}"), "wrong").status_code for n in range(1, 6)]
-    assert seen == [401, 401, 401, 429, 429]
-    assert typed(client_at(app, "2001:db8:0:1::1"), CODE).status_code == 303
+    assert seen == [303, 303, 303, 429, 429]
+    assert_right(typed(client_at(app, "2001:db8:0:1::1"), CODE))
 
 
 def test_a_browser_that_knows_the_code_is_not_stopped_by_the_slips_of_its_neighbour(app, phone):

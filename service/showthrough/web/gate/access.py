@@ -13,7 +13,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from ipaddress import ip_address, ip_network
 from math import ceil
-from urllib.parse import parse_qs, quote
+from urllib.parse import parse_qs, quote, urlencode
 
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import Headers
@@ -168,35 +168,41 @@ class Gate:
             await _asked(scope)(scope, receive, send)
 
     async def _page(self, request: Request) -> Response:
-        """The page that asks for the code, and the answer to what was typed there."""
+        """The page that asks for the code, and what follows from what was typed there."""
         if request.method != "POST":
-            return RedirectResponse("/") if self.access.knows(request.scope) else _page("/")
+            if self.access.knows(request.scope):
+                return RedirectResponse("/", 303, _NO_STORE)
+            shown = {"to": _local(request.query_params.get("to", "/")), "wrong": _WRONG}
+            if "wrong" not in request.query_params:
+                shown["wrong"] = ""
+            return rendered("gate/access.html", shown, headers=_NO_STORE)
         form = parse_qs((await read_limited(request, _MOST_BYTES)).decode("utf-8", "replace"))
         code, to = (form.get(name, [""])[0] for name in ("code", "to"))
         if not self.access.takes(code, ends_of(request.scope)[0]):
-            return _page(
-                to, "That is not the code. It stands in the terminal where it was started."
-            )
-        response = RedirectResponse(_local(to), status_code=303)
+            return _to_the_page(to, wrong="yes")
+        response = RedirectResponse(_local(to), 303, _NO_STORE)
         response.set_cookie(_COOKIE, self.access.new_session(), httponly=True, samesite="strict")
         return response
 
 
+_NO_STORE = {"Cache-Control": "no-store"}
+_WRONG = "That is not the code. Compare it with the terminal, letter by letter."
+
+
 def _asked(scope: Scope) -> Response:
-    """What somebody sees who has not typed the code."""
+    """Where somebody is led who has not typed the code: to the page; a program is refused."""
     if not wants_page(scope):
         message = f"this needs the access code: send Authorization: Bearer CODE, or open {ADDRESS}"
-        raise Refused.at(401, "Authorization", "", message, _CHALLENGE)
+        challenge = {"WWW-Authenticate": 'Bearer realm="Showthrough"'}
+        raise Refused.at(401, "Authorization", "", message, challenge)
     query = scope["query_string"].decode("latin-1")
-    return _page(scope["path"] + (f"?{query}" if query else "") if scope["method"] == "GET" else "")
+    asked = scope["path"] + (f"?{query}" if query else "")
+    return _to_the_page(asked if scope["method"] == "GET" else "/")
 
 
-_CHALLENGE = {"WWW-Authenticate": 'Bearer realm="Showthrough"'}
-
-
-def _page(to: str, wrong: str = "") -> Response:
-    headers = _CHALLENGE | {"Cache-Control": "no-store"}
-    return rendered("gate/access.html", {"to": _local(to), "wrong": wrong}, 401, headers)
+def _to_the_page(to: str, **more: str) -> Response:
+    # No status of an error: a browser's console is for faults.
+    return RedirectResponse(f"{ADDRESS}?{urlencode({'to': _local(to), **more})}", 303, _NO_STORE)
 
 
 def _local(to: str) -> str:
