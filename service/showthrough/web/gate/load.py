@@ -73,11 +73,11 @@ class Load:
             return
         if self._shares is None or self._shares.loop is not asyncio.get_running_loop():
             self._shares = _Shares(self.limits)
-        visit = _Visit(scope, receive, send, self._shares, self.limits)
+        visit = _Visit(scope, receive, self._shares, self.limits)
         visit.queues = not scope["path"].startswith(self.free)
         try:
             if scope["method"] not in HARMLESS or await visit.begun():
-                await self.app(scope, visit.receive, visit.send)
+                await self.app(scope, visit.receive, send)
         finally:
             visit.leave()
 
@@ -85,16 +85,14 @@ class Load:
 class _Visit:
     """One request: what it holds of what is shared."""
 
-    def __init__(
-        self, scope: Scope, receive: Receive, send: Send, shares: _Shares, limits: Limits
-    ) -> None:
+    def __init__(self, scope: Scope, receive: Receive, shares: _Shares, limits: Limits) -> None:
         headers = Headers(scope=scope)
         self.limits, self.shares, self.queues = limits, shares, True
         self.upload = headers.get("content-type", "").lower().startswith(PARTS)
         self.most = limits.parts_bytes if self.upload else limits.plain_bytes
         default = self.most if "transfer-encoding" in headers else 0
         self.length = int(headers.get("content-length", default))
-        self._receive, self._send = receive, send
+        self._receive = receive
         self._bytes = self._jobs = self._read = 0
         self._whole = False
         self._until = 0.0
@@ -103,7 +101,8 @@ class _Visit:
     async def begun(self) -> bool:
         """Wait for the turn of a request without a body; false where its client left."""
         if self.length:
-            return await self._turn(watching=False)
+            await self._turn(watching=False)
+            return True
         self._first = await self.receive()
         return self._first["type"] == "http.request"
 
@@ -130,12 +129,12 @@ class _Visit:
         self._read += len(message.get("body", b""))
         check_length(self._read, self.most)
         self._whole = not message.get("more_body", False)
-        if self._whole and message["type"] == "http.request" and not await self._turn():
-            return {"type": "http.disconnect"}
+        if self._whole and message["type"] == "http.request":
+            await self._turn()
         return message
 
-    async def _turn(self, *, watching: bool = True) -> bool:
-        """Wait until the job may run; false where the client left while it waited."""
+    async def _turn(self, *, watching: bool = True) -> None:
+        """Wait until the job may run; given up where the client leaves meanwhile."""
         if self.queues:
             # Nothing more comes from the client but its end.
             gone = asyncio.ensure_future(self._receive()) if watching else None
@@ -144,12 +143,11 @@ class _Visit:
             finally:
                 if gone is not None:
                     gone.cancel()
-        return not self.queues or self._jobs > 0
 
     async def _wait(
         self, taking: Coroutine[Any, Any, int], gone: asyncio.Future[Message] | None = None
     ) -> int:
-        """What was taken; nothing where the client went before."""
+        """What was taken in time, and before the client went."""
         turn = asyncio.ensure_future(taking)
         both: set[asyncio.Future[Any]] = {turn} if gone is None else {turn, gone}
         try:
@@ -160,23 +158,10 @@ class _Visit:
                 return turn.result()
         finally:
             turn.cancel()
-        if gone is not None and gone.done():
-            return 0
         busy = "more is asked at once than this machine can do; try again in a little while"
         raise Refused.at(503, "", "", busy, {"Retry-After": "10"})
 
-    async def send(self, message: Message) -> None:
-        """The answer; the job is done where it begins, however slowly it is taken."""
-        if message["type"] == "http.response.start":
-            self._end_job()
-        await self._send(message)
-
     def leave(self) -> None:
         """Give all back."""
-        self._end_job()
-        self.shares.bytes[self.upload].give(self._bytes)
-        self._bytes = 0
-
-    def _end_job(self) -> None:
         self.shares.jobs[self.upload].give(self._jobs)
-        self._jobs = 0
+        self.shares.bytes[self.upload].give(self._bytes)
