@@ -122,8 +122,8 @@ def multipart(draw, body):
 def operations():
     """Every operation of the service with each media type that it takes, and a client."""
     app = create_app()
-    schema = schemathesis.openapi.from_asgi("/openapi.json", app)
-    client = TestClient(app, raise_server_exceptions=False)
+    schema = schemathesis.openapi.from_asgi("/openapi.json", app, headers={"host": "127.0.0.1"})
+    client = TestClient(app, base_url="http://127.0.0.1", raise_server_exceptions=False)
     found = [result.ok() for result in schema.get_all_operations()]
     return [(o, m.media_type, client) for o in found for m in o.body]
 

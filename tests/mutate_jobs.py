@@ -27,6 +27,7 @@ from pathlib import Path
 
 from starlette.testclient import TestClient
 
+from doors.doors import HERE, JSON
 from jobs.small_jobs import toml_of
 from reference.random_whole_jobs import random_whole_jobs
 from showthrough import InputError, palette_for, plan, predict, soften, sweep
@@ -236,7 +237,7 @@ def by_http(account, use, job, expected, client):
     """The same through the service."""
     with contextlib.suppress(ValueError, RecursionError):
         body = json.dumps(job if use in {"predict", "palette", "plan"} else {"job": job})
-        response = client.post(f"/api/{use}", content=body)
+        response = client.post(f"/api/{use}", content=body, headers=JSON)
         allowed = {200} if not isinstance(expected, InputError) else {413, 422}
         if response.status_code not in allowed | {413}:
             account.wrong(f"{use} over HTTP: status {response.status_code}", job)
@@ -246,7 +247,7 @@ def by_http(account, use, job, expected, client):
 def mutate(jobs, seed=1, watched=None):
     """Try so many spoilt jobs, the same ones for the same seed."""
     rng, account = random.Random(seed), Account()  # noqa: S311 - a repeatable choice is wanted
-    client = TestClient(create_app(), raise_server_exceptions=False)
+    client = TestClient(create_app(), base_url=HERE, raise_server_exceptions=False)
     with tempfile.TemporaryDirectory() as name, warnings.catch_warnings():
         warnings.simplefilter("error")
         for number in range(jobs):

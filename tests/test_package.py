@@ -76,7 +76,7 @@ def test_the_wheel_serves_its_page_from_an_empty_folder(unpacked, tmp_path):
     code = (
         "from starlette.testclient import TestClient\n"
         "from showthrough.web.app import create_app\n"
-        "r = TestClient(create_app()).get('/')\n"
+        "r = TestClient(create_app(), base_url='http://127.0.0.1').get('/')\n"
         "print(r.status_code, '<html' in r.text)"
     )
     assert _run(unpacked, tmp_path, code).split() == ["200", "True"]

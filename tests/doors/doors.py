@@ -23,10 +23,14 @@ from showthrough.web.forms.form import link_of
 from showthrough.web.forms.job_form import form_of
 from web.tree import read_html
 
+HERE = "http://127.0.0.1"
+"""The name under which the tests call the service: production knows no other for them."""
+JSON = {"content-type": "application/json"}
+
 
 def client():
     """A client of a fresh service; faults come back as responses."""
-    return TestClient(create_app(), raise_server_exceptions=False)
+    return TestClient(create_app(), base_url=HERE, raise_server_exceptions=False)
 
 
 def by_library(use_case, job, *args, **kwargs):
@@ -40,7 +44,7 @@ def by_library(use_case, job, *args, **kwargs):
 
 def by_http(http, route, body):
     """The same from the service."""
-    response = http.post(f"/api/{route}", content=json.dumps(body))
+    response = http.post(f"/api/{route}", content=json.dumps(body), headers=JSON)
     if response.status_code == 200:
         return "answer", response.json()
     assert response.status_code in {413, 422}, response.text

@@ -8,7 +8,7 @@ import pkgutil
 
 import pytest
 
-from doors.doors import client, refusal
+from doors.doors import JSON, client, refusal
 from jobs.small_jobs import GREYISH_GREEN, patch, small_job
 from showthrough import web
 from showthrough.jobs.answers.prediction import Prediction
@@ -53,7 +53,7 @@ def test_a_wrong_job_is_refused_with_422_and_fields_as_in_a_job_file(route, http
     "content", [b"", b"{", b"\xff\xfe", b"[1", b'{"a":' + b"[" * 100_000, b"9" * 5000]
 )
 def test_what_is_not_json_is_refused_as_the_body(route, content, http):
-    response = http.post(f"/api/{route}", content=content)
+    response = http.post(f"/api/{route}", content=content, headers=JSON)
     assert response.status_code == 422
     (problem,) = refusal(response)
     assert problem["field"] == "body"
@@ -63,7 +63,7 @@ def test_what_is_not_json_is_refused_as_the_body(route, content, http):
 @pytest.mark.parametrize("route", ROUTES)
 @pytest.mark.parametrize("body", [None, [], 3, "job", [[]]])
 def test_json_that_is_no_table_is_refused(route, body, http):
-    response = http.post(f"/api/{route}", content=json.dumps(body))
+    response = http.post(f"/api/{route}", content=json.dumps(body), headers=JSON)
     assert response.status_code == 422
     assert "must be a table" in refusal(response)[0]["message"]
 
@@ -111,7 +111,7 @@ def test_a_budget_written_as_a_text_is_refused_beside_the_jobs_problems(http):
 
 @pytest.mark.parametrize("size", [1_000_001, 40_000_000])
 def test_a_body_that_is_far_too_large_is_refused_with_413(size, http):
-    response = http.post("/api/predict", content=b" " * size)
+    response = http.post("/api/predict", content=b" " * size, headers=JSON)
     assert response.status_code == 413
     (problem,) = refusal(response)
     assert problem["code"] == "too_large"
@@ -127,7 +127,7 @@ def test_a_body_that_never_ends_is_read_no_further_than_it_may_be(http):
             read += 100_000
             yield b" " * 100_000
 
-    response = http.post("/api/predict", content=chunks())
+    response = http.post("/api/predict", content=chunks(), headers=JSON)
     assert response.status_code == 413
     refusal(response)
 
@@ -142,7 +142,7 @@ def test_no_file_can_be_named_over_http(http):
 
 def test_half_a_surrogate_pair_is_told_back_and_breaks_nothing(http):
     half = '{"topcoat": {"colour": "\\ud800"}, "surface": [{"colour": "#333", "\\udfff": 1}]}'
-    response = http.post("/api/predict", content=half)
+    response = http.post("/api/predict", content=half, headers=JSON)
     assert response.status_code == 422
     assert len(refusal(response)) == 2
 

@@ -13,7 +13,7 @@ from contextlib import closing
 import pytest
 from PIL import Image
 
-from doors.doors import client, refusal
+from doors.doors import JSON, client, refusal
 from doors.test_serve import started  # noqa: F401 - a fixture
 from jobs.small_jobs import small_job
 from showthrough.web.api import jobs as api
@@ -130,7 +130,8 @@ def test_head_of_a_route_that_takes_a_post_is_still_405(http):
     ],
 )
 def test_no_browser_guesses_what_an_answer_is(method, path, body, status, http):
-    response = http.request(method, path, content=None if body is None else json.dumps(body))
+    content = None if body is None else json.dumps(body)
+    response = http.request(method, path, content=content, headers=JSON if content else None)
     assert (response.status_code, response.headers["x-content-type-options"]) == (status, "nosniff")
 
 
@@ -154,9 +155,8 @@ UPLOADS = (
 
 def half_sent(port, path, kind):
     sender = socket.create_connection(("127.0.0.1", port))
-    head = (
-        f"POST {path} HTTP/1.1\r\nHost: x\r\nContent-Type: {kind}\r\nContent-Length: 9999\r\n\r\n"
-    )
+    lines = (f"POST {path} HTTP/1.1", "Host: localhost", f"Content-Type: {kind}")
+    head = "\r\n".join((*lines, "Content-Length: 9999", "", ""))
     sender.sendall(head.encode() + b"--x")
     return sender
 
@@ -164,7 +164,7 @@ def half_sent(port, path, kind):
 def answered(port):
     """Whether the service answers a whole request; it has then seen what came before it."""
     with closing(socket.create_connection(("127.0.0.1", port), timeout=20)) as asking:
-        asking.sendall(b"HEAD / HTTP/1.0\r\nHost: x\r\n\r\n")
+        asking.sendall(b"HEAD / HTTP/1.0\r\nHost: localhost\r\n\r\n")
         return asking.recv(12) == b"HTTP/1.1 200"
 
 

@@ -13,7 +13,7 @@ import sys
 
 import pytest
 
-from doors.doors import run
+from doors.doors import JSON, run
 from showthrough import InputError
 from showthrough.web.serve import bound_socket
 
@@ -50,7 +50,7 @@ def test_one_line_says_where_to_open_it_and_it_answers_there_until_ctrl_c(starte
     assert int(found[2]) > 0
     job = {"topcoat": {"colour": "a3b84c"}, "surface": [{"colour": "6b4a2a"}]}
     connection = http.client.HTTPConnection("127.0.0.1", int(found[2]), timeout=20)
-    connection.request("POST", "/api/predict", json.dumps(job))
+    connection.request("POST", "/api/predict", json.dumps(job), JSON)
     with connection.getresponse() as response:
         assert json.load(response)["coats"]["likely"] >= 1
     connection.close()
@@ -60,6 +60,8 @@ def test_one_line_says_where_to_open_it_and_it_answers_there_until_ctrl_c(starte
     assert "cannot be used" in err
     assert "--port 0" in err
     process.send_signal(signal.SIGINT)
+    phone = process.stdout.readline()
+    assert phone == "For a phone in the same workshop: showthrough serve --host 0.0.0.0\n"
     out, err = process.communicate(timeout=20)
     assert (process.returncode, out, err) == (0, "", "")
 

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 import icalendar
 import pytest
 
-from doors.doors import by_command, by_http, by_library, client, lines_of, run
+from doors.doors import JSON, by_command, by_http, by_library, client, lines_of, run
 from jobs.small_jobs import (
     BROWN_FINISH,
     BROWN_LAMINATE,
@@ -339,7 +339,9 @@ def events(text):
 
 def test_the_diary_of_command_and_service_is_the_librarys(http, tmp_path):
     job = GOOD["all of it"]
-    body = http.post("/api/plan", content=json.dumps(job), headers={"accept": "text/calendar"})
+    body = http.post(
+        "/api/plan", content=json.dumps(job), headers=JSON | {"accept": "text/calendar"}
+    )
     assert body.status_code == 200
     assert body.headers["content-type"].startswith("text/calendar")
     path, out = tmp_path / "job.toml", tmp_path / "job.ics"
@@ -355,7 +357,9 @@ def test_the_diary_of_command_and_service_is_the_librarys(http, tmp_path):
 
 def test_no_diary_without_a_count(http, tmp_path):
     job = GOOD["unsound"]
-    body = http.post("/api/plan", content=json.dumps(job), headers={"accept": "text/calendar"})
+    body = http.post(
+        "/api/plan", content=json.dumps(job), headers=JSON | {"accept": "text/calendar"}
+    )
     assert body.status_code == 422
     assert "hold" in body.json()["problems"][0]["message"]
     path = tmp_path / "job.toml"

@@ -14,7 +14,7 @@ def client() -> Iterator[Any]:
 
     from showthrough.web.app import create_app
 
-    with TestClient(create_app(), follow_redirects=False) as found:
+    with TestClient(create_app(), base_url="http://127.0.0.1", follow_redirects=False) as found:
         yield found
 
 
@@ -24,10 +24,10 @@ def served() -> Iterator[str]:
     import uvicorn
 
     from showthrough.web.app import create_app
-    from showthrough.web.serve import bound_socket
+    from showthrough.web.serve import bound_socket, configured
 
     with bound_socket("127.0.0.1", 0) as listener:
-        server = uvicorn.Server(uvicorn.Config(create_app(), log_level="warning"))
+        server = uvicorn.Server(configured(create_app()))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()
         until = time.monotonic() + 20.0

@@ -1,37 +1,46 @@
 """The HTTP service: translates requests into jobs and answers into JSON or a page.
 
-One error body everywhere: ``{"error": code, "problems": [{field, value, message, code}]}``.
-No route knows a rule; each makes one call.
+No route knows a rule; each makes one call. What stands before all of them is in ``gate/``.
 """
 
 from __future__ import annotations
 
-import json
-import logging
+from collections.abc import Iterable
 from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import Response
+from fastapi.routing import APIRoute
 from pydantic.json_schema import models_json_schema
-from starlette.datastructures import MutableHeaders
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import ClientDisconnect
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from showthrough import __version__
-from showthrough.errors import InputError, Problem, shown
-from showthrough.jobs.schema.wrong import field_path
+from showthrough.errors import InputError
 from showthrough.web.api import jobs as api
 from showthrough.web.api import photos as photo_api
+from showthrough.web.gate import files
+from showthrough.web.gate.access import ADDRESS, Access, Gate
+from showthrough.web.gate.headers import PlainHeaders
+from showthrough.web.gate.hosts import Hosts
+from showthrough.web.gate.kinds import Kinds
+from showthrough.web.gate.load import Limits, Load
+from showthrough.web.gate.refusal import Refusals, told
 from showthrough.web.pages import coats as page
-from showthrough.web.shell import missing
-
-_LOG = logging.getLogger("showthrough")
 
 
-def create_app() -> FastAPI:
-    """A fresh application; nothing is built when this module is imported."""
+def create_app(
+    names: Iterable[str] = (), access: Access | None = None, limits: Limits | None = None
+) -> FastAPI:
+    """A fresh application; nothing is built when this module is imported.
+
+    Args:
+        names: host names that it serves beside loopback names and its own address.
+        access: what other machines must know; None asks for nothing.
+        limits: how much at once.
+    """
     app = FastAPI(
         title="Showthrough",
         version=__version__,
@@ -43,44 +52,41 @@ def create_app() -> FastAPI:
     app.include_router(api.router)
     app.include_router(photo_api.router)
     app.include_router(page.router)
+    app.include_router(files.router)
     page.mount_assets(app)
     _describe_bodies(app)
-    app.add_exception_handler(InputError, _wrong_input)
-    app.add_exception_handler(RequestValidationError, _wrong_request)
-    app.add_exception_handler(HTTPException, _http_error)
-    app.add_exception_handler(ClientDisconnect, _gone)
-    app.add_exception_handler(Exception, _fault)
-    app.add_middleware(_Plain)
+    for kind in (InputError, RequestValidationError, HTTPException, ClientDisconnect):
+        app.add_exception_handler(kind, _told)
+    # The last one added stands before all others.
+    if access is not None:
+        app.add_middleware(Gate, access, free=(files.ICON, files.STYLE))
+    app.add_middleware(Load, limits, free=_NO_QUEUE)
+    app.add_middleware(Kinds, _more_kinds())
+    app.add_middleware(Hosts, names)
+    app.add_middleware(Refusals)
+    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)
+    app.add_middleware(PlainHeaders)
     return app
 
 
-class _Plain:
-    """What holds for every address: HEAD is GET without a body, and no browser guesses a type."""
-
-    def __init__(self, app: ASGIApp) -> None:
-        self.app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] != "http":
-            await self.app(scope, receive, send)
-            return
-        head = scope["method"] == "HEAD"
-
-        async def sent(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                MutableHeaders(scope=message).setdefault(*_NOSNIFF)
-            elif head and message["type"] == "http.response.body":
-                message = {**message, "body": b""}
-            await send(message)
-
-        await self.app({**scope, "method": "GET"} if head else scope, receive, sent)
+_NO_QUEUE = ("/assets/", files.ICON, files.STYLE, ADDRESS)
 
 
-_NOSNIFF = ("X-Content-Type-Options", "nosniff")
+def _more_kinds() -> dict[str, tuple[str, ...]]:
+    """Routes of the API that take other bodies than JSON, by their own description."""
+    return {
+        route.path: tuple(route.openapi_extra["requestBody"]["content"])
+        for route in photo_api.router.routes
+        if isinstance(route, APIRoute) and route.openapi_extra
+    }
+
+
+def _told(request: Request, error: Exception) -> Response:
+    return told(request.scope, error)
 
 
 def _describe_bodies(app: FastAPI) -> None:
-    """Add the bodies that the library checks itself to the OpenAPI document."""
+    """Add the bodies that the library checks itself to the OpenAPI document, and the refusals."""
     stock = app.openapi
 
     def described() -> dict[str, Any]:
@@ -93,64 +99,28 @@ def _describe_bodies(app: FastAPI) -> None:
             schemas = document.setdefault("components", {}).setdefault("schemas", {})
             for name, schema in definitions.get("$defs", {}).items():
                 schemas.setdefault(name, schema)
+            _describe_refusals(document)
             app.openapi_schema = document
         return app.openapi_schema
 
     app.openapi = described  # type: ignore[method-assign] # FastAPI's own documented way
 
 
-class _Refusal(JSONResponse):
-    """JSON in ASCII, so that half of a surrogate pair can be told back to its sender."""
-
-    def render(self, content: Any) -> bytes:
-        """The body."""
-        return json.dumps(content, allow_nan=False, separators=(",", ":")).encode("ascii")
-
-
-def problem_body(error: str, problems: list[Problem]) -> dict[str, Any]:
-    """The one body of every refusal."""
-    return {"error": error, "problems": [p.as_dict() for p in problems]}
+def _describe_refusals(document: dict[str, Any]) -> None:
+    content = {"application/json": {"schema": {"$ref": "#/components/schemas/ProblemsShown"}}}
+    for methods in document["paths"].values():
+        for operation in methods.values():
+            for status, why in _GATE.items():
+                said = {"description": why, "content": content}
+                operation["responses"].setdefault(status, said)
 
 
-def _wrong_input(_request: Request, error: Exception) -> JSONResponse:
-    assert isinstance(error, InputError)
-    too_large = any(p.code == "too_large" for p in error.problems)
-    return _Refusal(
-        problem_body(error.code, list(error.problems)), status_code=413 if too_large else 422
-    )
-
-
-def _wrong_request(_request: Request, error: Exception) -> JSONResponse:
-    assert isinstance(error, RequestValidationError)
-    problems = [
-        Problem(
-            field_path(tuple(item["loc"][1:])),
-            shown(item.get("input", "")),
-            str(item["msg"]),
-            str(item["type"]),
-        )
-        for item in error.errors()
-    ]
-    return _Refusal(problem_body("invalid_input", problems), status_code=422)
-
-
-def _http_error(request: Request, error: Exception) -> Response:
-    assert isinstance(error, HTTPException)
-    if error.status_code == 404 and "text/html" in request.headers.get("accept", ""):
-        return missing(request.url.path)
-    problem = Problem("", request.url.path, str(error.detail), f"http_{error.status_code}")
-    return _Refusal(
-        problem_body("http", [problem]), status_code=error.status_code, headers=error.headers
-    )
-
-
-def _fault(_request: Request, error: Exception) -> JSONResponse:
-    _LOG.error("unforeseen fault", exc_info=error)
-    problem = Problem("", "", "something went wrong inside; the log has the details", "internal")
-    # This answer goes out past everything that holds for every address.
-    return _Refusal(problem_body("internal", [problem]), status_code=500, headers=dict([_NOSNIFF]))
-
-
-def _gone(_request: Request, _error: Exception) -> Response:
-    """The client went while it was sending: nobody is left to read an answer."""
-    return Response(status_code=400)
+_GATE = {
+    "401": "The access code is wanted.",
+    "403": "A page of another site sent it.",
+    "408": "The body came too slowly.",
+    "415": "The body does not call itself what is read here.",
+    "421": "It was meant for another host.",
+    "429": "Too many wrong access codes.",
+    "503": "Too much at once.",
+}

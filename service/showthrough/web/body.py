@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncGenerator
 from dataclasses import dataclass
 
 from fastapi import Request
@@ -21,18 +21,31 @@ class SentFile:
     content: bytes
 
 
+_MOST_IN_MEMORY = 16_000_000
+"""A larger file waits in a nameless temporary file, which ends with the request."""
+
+
 async def read_limited(request: Request, most: int) -> bytes:
-    """The body, read no further than it may be."""
-    chunks: list[bytes] = []
+    """The body, read no further than it may be; not at all where it says that it is longer."""
+    return b"".join([chunk async for chunk in _limited(request, most)])
+
+
+async def _limited(request: Request, most: int) -> AsyncGenerator[bytes]:
     size = 0
+    stated = request.headers.get("content-length", "")
+    check_length(int(stated) if stated.isdecimal() else 0, most)
     async for chunk in request.stream():
         size += len(chunk)
-        if size > most:
-            raise InputError.at(
-                "body", f"over {most} bytes", f"a body has at most {most / 1e6:g} MB", "too_large"
-            )
-        chunks.append(chunk)
-    return b"".join(chunks)
+        check_length(size, most)
+        yield chunk
+
+
+def check_length(size: int, most: int) -> None:
+    """Raises InputError with the code ``too_large`` where a body has more bytes than it may."""
+    if size > most:
+        raise InputError.at(
+            "body", f"over {most} bytes", f"a body has at most {most / 1e6:g} MB", "too_large"
+        )
 
 
 def is_multipart(request: Request) -> bool:
@@ -55,21 +68,15 @@ async def parts_of(
     Raises:
         InputError: the body is too large, or no such form.
     """
-    raw = await read_limited(request, most)
-
-    async def stream() -> AsyncIterator[bytes]:
-        yield raw
-
     try:
         parser = MultiPartParser(
             request.headers,
-            stream(),  # type: ignore[arg-type] # it only iterates
+            _limited(request, most),
             max_files=files,
             max_fields=fields,
             max_part_size=field_bytes,
         )
-        # Keeps files out of the temporary folder: the body is held in memory already.
-        parser.spool_max_size = most + 1
+        parser.spool_max_size = _MOST_IN_MEMORY
         form = await parser.parse()
     except (MultiPartException, KeyError, UnicodeDecodeError) as error:
         kind = request.headers.get("content-type", "")

@@ -7,8 +7,17 @@ import logging
 import socket
 import sys
 from contextlib import suppress
+from typing import TYPE_CHECKING
+
+from starlette.types import ASGIApp
 
 from showthrough.errors import InputError
+from showthrough.web.reach import addresses_of, drawn, is_loopback, link
+
+if TYPE_CHECKING:
+    import uvicorn
+
+    from showthrough.web.gate.access import Access
 
 
 def bound_socket(host: str, port: int) -> socket.socket:
@@ -46,25 +55,64 @@ def _unless_ended(record: logging.LogRecord) -> bool:
     return not isinstance(cause, asyncio.CancelledError)
 
 
+def _told(listener: socket.socket, access: Access | None) -> str:
+    """What is said when it starts: where to open it, and how from a phone."""
+    bound, port = listener.getsockname()[:2]
+    here = bound if access is None or bound not in _ALL else _ALL[bound]
+    first = f"Showthrough is at {link(here, port)} (Ctrl-C ends it)\n"
+    if access is None:
+        return f"{first}For a phone in the same workshop: showthrough serve --host 0.0.0.0\n"
+    others = [link(address, port) for address in addresses_of(bound)]
+    if not others:
+        return f"{first}No network was found, so that no other machine can reach it.\n"
+    return (
+        f"{first}A phone in the same network opens {' or '.join(others)}\n"
+        f"and types the access code {access.code} once.\n\n"
+        f"{drawn(others[0], sys.stdout)}\n"
+        "The code, and all that is sent, cross the network in clear: use it only where you trust\n"
+        "everyone on the network. Programs send Authorization: Bearer CODE.\n"
+    )
+
+
+_ALL = {"0.0.0.0": "127.0.0.1", "::": "::1"}  # noqa: S104 - compared, never bound
+"""Every address of this machine, and the one that it uses itself."""
+
+
+def configured(app: ASGIApp) -> uvicorn.Config:
+    """How the server runs: bounds on waits, nothing believed that a proxy would say."""
+    import uvicorn
+
+    from showthrough.web.gate.connection import PatientConnection
+
+    return uvicorn.Config(
+        app,
+        http=PatientConnection,
+        ws="none",
+        log_level="warning",
+        access_log=False,
+        use_colors=False,
+        proxy_headers=False,
+        server_header=False,
+        timeout_graceful_shutdown=_LONGEST_GOODBYE_S,
+    )
+
+
 def serve(host: str, port: int) -> int:
-    """Serve until interrupted; says in one line where to open the page."""
+    """Serve until interrupted; says where to open the page.
+
+    Machines other than this one, which reach it only where ``host`` allows it, need a code.
+    """
     import uvicorn
 
     from showthrough.web.app import create_app
+    from showthrough.web.gate.access import Access
 
     with bound_socket(host, port) as listener:
-        name, real_port = listener.getsockname()[:2]
-        where = f"[{name}]" if ":" in name else name
-        sys.stdout.write(f"Showthrough is at http://{where}:{real_port}/ (Ctrl-C ends it)\n")
+        names = [] if host in _ALL else [host]
+        access = None if is_loopback(listener.getsockname()[0]) else Access()
+        sys.stdout.write(_told(listener, access))
         sys.stdout.flush()
-        config = uvicorn.Config(
-            create_app(),
-            log_level="warning",
-            access_log=False,
-            use_colors=False,
-            timeout_graceful_shutdown=_LONGEST_GOODBYE_S,
-        )
         logging.getLogger("uvicorn.error").addFilter(_unless_ended)
         with suppress(KeyboardInterrupt):  # Ctrl-C, after which the server has closed down
-            uvicorn.Server(config).run(sockets=[listener])
+            uvicorn.Server(configured(create_app(names, access))).run(sockets=[listener])
     return 0

@@ -9,7 +9,7 @@ from hashlib import sha256
 from importlib import resources
 from typing import Any
 
-from fastapi import FastAPI
+from fastapi import FastAPI, HTTPException
 from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -99,7 +99,7 @@ def mount_assets(app: FastAPI) -> None:
     @app.get("/assets/{name}", include_in_schema=False)
     def get_asset(name: str, v: str = "") -> Response:
         if name not in _ASSETS:
-            return Response("There is no such file.", 404, media_type="text/plain")
+            raise HTTPException(404, "there is no such file")
         content, version = _asset(name)
         cache_for = _A_YEAR if v == version else "no-cache"
         headers = {"Cache-Control": cache_for, "X-Content-Type-Options": "nosniff"}

@@ -94,7 +94,12 @@ _SHEET: dict[int | str, dict[str, Any]] = {
         "description": "One self-contained file, ready to print.",
     }
 }
-_NOTHING_FOREIGN = {"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"}
+_NOTHING_FOREIGN = {
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'; "
+        "frame-ancestors 'none'"
+    )
+}
 """The sheet carries its style inside, and nothing in it may load or run."""
 
 
