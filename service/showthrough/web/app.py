@@ -24,6 +24,7 @@ from showthrough.errors import InputError, Problem, shown
 from showthrough.jobs.schema.wrong import field_path
 from showthrough.web.api import jobs as api
 from showthrough.web.api import photos as photo_api
+from showthrough.web.api import records as records_api
 from showthrough.web.pages import coats as page
 from showthrough.web.shell import missing
 
@@ -42,6 +43,7 @@ def create_app() -> FastAPI:
     )
     app.include_router(api.router)
     app.include_router(photo_api.router)
+    app.include_router(records_api.router)
     app.include_router(page.router)
     page.mount_assets(app)
     _describe_bodies(app)
@@ -79,6 +81,9 @@ class _Plain:
 _NOSNIFF = ("X-Content-Type-Options", "nosniff")
 
 
+_BODY_MODELS = (*api.BODY_MODELS, *photo_api.BODY_MODELS, *records_api.BODY_MODELS)
+
+
 def _describe_bodies(app: FastAPI) -> None:
     """Add the bodies that the library checks itself to the OpenAPI document."""
     stock = app.openapi
@@ -87,7 +92,7 @@ def _describe_bodies(app: FastAPI) -> None:
         if app.openapi_schema is None:
             document = stock()
             _, definitions = models_json_schema(
-                [(model, "validation") for model in (*api.BODY_MODELS, *photo_api.BODY_MODELS)],
+                [(model, "validation") for model in _BODY_MODELS],
                 ref_template="#/components/schemas/{model}",
             )
             schemas = document.setdefault("components", {}).setdefault("schemas", {})
@@ -115,9 +120,12 @@ def problem_body(error: str, problems: list[Problem]) -> dict[str, Any]:
 def _wrong_input(_request: Request, error: Exception) -> JSONResponse:
     assert isinstance(error, InputError)
     too_large = any(p.code == "too_large" for p in error.problems)
-    return _Refusal(
-        problem_body(error.code, list(error.problems)), status_code=413 if too_large else 422
-    )
+    status = 413 if too_large else _STATUS.get(error.code, 422)
+    return _Refusal(problem_body(error.code, list(error.problems)), status_code=status)
+
+
+_STATUS = {"stale": 409, "store": 503, "unknown": 404}
+"""What is not the sender's mistake but the records' state, by the error's code."""
 
 
 def _wrong_request(_request: Request, error: Exception) -> JSONResponse:
