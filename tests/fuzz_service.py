@@ -13,7 +13,9 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import sys
+import tempfile
 import warnings
 from collections import Counter
 from dataclasses import dataclass, field
@@ -193,6 +195,8 @@ def _send_some(account, count, start, operation, media, client, mode):
 
 def main():
     warnings.simplefilter("error")
+    # What is sent to the records is kept: never among somebody's own.
+    os.environ["SHOWTHROUGH_DATABASE"] = f"{tempfile.mkdtemp()}/records.db"
     cases, start = (int(a) for a in (*sys.argv[1:], *("5000", "1")[len(sys.argv) - 1 :]))
     account = fuzz(cases, start)
     for (path, status), count in sorted(account.statuses.items()):

@@ -196,7 +196,7 @@ def routers():
     """Every router of the service whose addresses begin with /api."""
     for found in pkgutil.walk_packages(web.__path__, "showthrough.web."):
         router = getattr(importlib.import_module(found.name), "router", None)
-        if router is not None and router.prefix == "/api":
+        if router is not None and router.prefix.startswith("/api"):
             yield router
 
 
@@ -214,8 +214,11 @@ def test_every_route_of_the_service_is_in_the_document(document):
 def test_every_operation_says_what_it_is_and_has_an_example(document):
     for name, operation in operations(document):
         assert operation["summary"], name
-        content = operation["requestBody"]["content"]
-        assert all("example" in one for one in content.values()), name
+        has_body = not name.startswith(("GET ", "DELETE "))
+        assert has_body == ("requestBody" in operation), name
+        if has_body:
+            content = operation["requestBody"]["content"]
+            assert all("example" in one for one in content.values()), name
         assert {"200", "413", "422"} <= set(operation["responses"]), name
 
 
@@ -245,6 +248,8 @@ def test_every_reference_in_the_document_leads_somewhere(document):
 def test_examples_of_the_document_work_when_they_are_posted(document, http):
     posted = 0
     for name, operation in operations(document):
+        if "/records/" in name:
+            continue  # these need a record to be there: tested where records are
         for kind, content in operation["requestBody"]["content"].items():
             if kind != "application/json":
                 continue  # pictures are tested where pictures are

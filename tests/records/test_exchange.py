@@ -17,6 +17,7 @@ from showthrough.errors import StoreError
 from showthrough.records.store import customers, exchange, jobs, outcomes, paints, photos
 from showthrough.records.store.backup import backup
 from showthrough.records.store.opened import open_store
+from showthrough.records.store.rows import Imported
 
 JOB = small_job(title="Linen cupboard")
 
@@ -60,8 +61,8 @@ def test_an_export_taken_in_elsewhere_is_exported_the_same(store, other):
 def test_taking_it_in_twice_changes_nothing(store, other):
     text = filled(store)
     exchange.import_all(other, text)
-    assert exchange.import_all(other, text) == exchange.Imported()
-    assert exchange.import_all(store, text) == exchange.Imported()
+    assert exchange.import_all(other, text) == Imported()
+    assert exchange.import_all(store, text) == Imported()
     assert exchange.exported(other) == exchange.exported(store) == text
 
 
@@ -82,7 +83,7 @@ def test_a_job_that_went_on_elsewhere_goes_on_here(store, other):
     assert (done.added, done.conflicts) == ({"versions": 1, "answers": 1}, [])
     assert exchange.exported(other) == exchange.exported(store)
     assert [line.number for line in jobs.listed(other, "blue")] == [1]
-    assert exchange.import_all(store, older) == exchange.Imported()
+    assert exchange.import_all(store, older) == Imported()
 
 
 def test_what_differs_stays_as_it_is_here_and_is_told(store, other):

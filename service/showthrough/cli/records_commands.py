@@ -79,9 +79,7 @@ def job_show(args: argparse.Namespace) -> int:
     from showthrough.cli.text.records import job_text
 
     refused = [str(problem) for problem in problems.problems]
-    value = {**dataclasses.asdict(found), "today": again and again._asdict(), "refused": refused}
-    if again is not None:
-        value["today"]["differs"] = [one._asdict() for one in again.differs]
+    value = {**dataclasses.asdict(found), "again": again, "refused": refused}
     return _tell(args, value, job_text(found, again, refused, width=width_of()))
 
 

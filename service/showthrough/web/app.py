@@ -5,6 +5,7 @@ No route knows a rule; each makes one call. What stands before all of them is in
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -21,6 +22,7 @@ from showthrough import __version__
 from showthrough.errors import InputError
 from showthrough.web.api import jobs as api
 from showthrough.web.api import photos as photo_api
+from showthrough.web.api import records as records_api
 from showthrough.web.gate import files
 from showthrough.web.gate.access import ADDRESS, Access, Gate
 from showthrough.web.gate.headers import PlainHeaders
@@ -51,6 +53,7 @@ def create_app(
     )
     app.include_router(api.router)
     app.include_router(photo_api.router)
+    app.include_router(records_api.router)
     app.include_router(page.router)
     app.include_router(files.router)
     page.mount_assets(app)
@@ -60,7 +63,7 @@ def create_app(
     # The last one added stands before all others.
     if access is not None:
         app.add_middleware(Gate, access, free=(files.ICON, files.STYLE))
-    app.add_middleware(Load, limits, free=_NO_QUEUE)
+    app.add_middleware(Load, limits, free=_NO_QUEUE, large=(records_api.IMPORT,))
     app.add_middleware(Kinds, _more_kinds())
     app.add_middleware(Hosts, names)
     app.add_middleware(Refusals)
@@ -72,17 +75,20 @@ def create_app(
 _NO_QUEUE = ("/assets/", files.ICON, files.STYLE, ADDRESS)
 
 
-def _more_kinds() -> dict[str, tuple[str, ...]]:
+def _more_kinds() -> list[tuple[re.Pattern[str], tuple[str, ...]]]:
     """Routes of the API that take other bodies than JSON, by their own description."""
-    return {
-        route.path: tuple(route.openapi_extra["requestBody"]["content"])
-        for route in photo_api.router.routes
+    return [
+        (route.path_regex, tuple(route.openapi_extra["requestBody"]["content"]))
+        for route in (*photo_api.router.routes, *records_api.router.routes)
         if isinstance(route, APIRoute) and route.openapi_extra
-    }
+    ]
 
 
 def _told(request: Request, error: Exception) -> Response:
     return told(request.scope, error)
+
+
+_BODY_MODELS = (*api.BODY_MODELS, *photo_api.BODY_MODELS, *records_api.BODY_MODELS)
 
 
 def _describe_bodies(app: FastAPI) -> None:
@@ -93,7 +99,7 @@ def _describe_bodies(app: FastAPI) -> None:
         if app.openapi_schema is None:
             document = stock()
             _, definitions = models_json_schema(
-                [(model, "validation") for model in (*api.BODY_MODELS, *photo_api.BODY_MODELS)],
+                [(model, "validation") for model in _BODY_MODELS],
                 ref_template="#/components/schemas/{model}",
             )
             schemas = document.setdefault("components", {}).setdefault("schemas", {})

@@ -9,12 +9,12 @@ from showthrough.cli.text.common import cut, fitted
 from showthrough.say.chances import plural
 
 if TYPE_CHECKING:
-    from showthrough.records.store.answers import Rerun
-    from showthrough.records.store.exchange import Imported
     from showthrough.records.store.rows import (
+        Imported,
         JobLine,
         Outcome,
         PhotoLine,
+        Rerun,
         ShelfPaint,
         StepDone,
         StoredAnswer,

@@ -19,10 +19,10 @@ from showthrough.errors import InputError
 from showthrough.jobs.answers.whole import WholeJob
 from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.whole import plan
-from showthrough.records.store.differ import Difference, differences
+from showthrough.records.store.differ import differences
 from showthrough.records.store.model import defaults_now, defaults_of_row, model_id, pin_model
 from showthrough.records.store.opened import time_text
-from showthrough.records.store.rows import StoredAnswer
+from showthrough.records.store.rows import Rerun, StoredAnswer
 from showthrough.records.store.tables import ANSWER, MODEL, next_number
 from showthrough.records.store.texts import new_uuid, standalone
 
@@ -99,16 +99,6 @@ def last_answer(connection: Connection, number: int, version: int) -> StoredAnsw
         return None
     answer = unpacked(row.answer)
     return StoredAnswer(row.uuid, row.job_version, row.made, row.release, row.model_id, answer)
-
-
-class Rerun(NamedTuple):
-    """A stored answer beside what today's model says of the same job at the same clock."""
-
-    today: dict[str, Any]
-    differs: list[Difference]
-    """Fields of the answer that are not the same; before is the stored one."""
-    why: list[str]
-    """What changed between the models, in sentences; empty where the answers are the same."""
 
 
 def rerun(connection: Connection, job: Mapping[str, Any], stored: StoredAnswer) -> Rerun:

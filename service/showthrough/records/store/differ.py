@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from dataclasses import dataclass
+from typing import Any
 
 
-class Difference(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Difference:
     """One field that is not the same; None stands for what is not there."""
 
     field: str

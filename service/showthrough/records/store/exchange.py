@@ -12,7 +12,6 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from typing import Any
 
 from sqlalchemy import Connection, Table, select
@@ -23,6 +22,7 @@ from showthrough.photo.picture.load import load_picture
 from showthrough.records.store.answers import packed, unpacked
 from showthrough.records.store.exported import FORMAT, VERSION, ExportedJob, Records, read_export
 from showthrough.records.store.opened import Store
+from showthrough.records.store.rows import Imported
 from showthrough.records.store.search import renew_search
 from showthrough.records.store.tables import (
     ANSWER,
@@ -118,18 +118,6 @@ def _stored(row: dict[str, Any]) -> dict[str, Any]:
     if "answer" in out:
         out["answer"] = packed(to_json(out["answer"]))
     return out
-
-
-@dataclass(frozen=True, slots=True)
-class Imported:
-    """What an import did."""
-
-    added: dict[str, int] = field(default_factory=dict)
-    """Kind of record: how many are new here."""
-    renumbered: list[str] = field(default_factory=list)
-    """Records whose number was taken here, in sentences."""
-    conflicts: list[str] = field(default_factory=list)
-    """Records that differ and stay as they are here, in sentences."""
 
 
 def import_all(store: Store, text: str | bytes) -> Imported:

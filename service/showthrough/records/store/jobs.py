@@ -9,15 +9,15 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import datetime
+from itertools import starmap
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Select, select
+from sqlalchemy import Connection, Select, func, select
 
 from showthrough.errors import InputError, ProblemList, StaleError, UnknownError, shown
 from showthrough.records.store.answers import (
     Reckoned,
-    Rerun,
     last_answer,
     put_answer,
     reckon,
@@ -27,7 +27,7 @@ from showthrough.records.store.customers import insert_customer, one_customer
 from showthrough.records.store.differ import differences, told
 from showthrough.records.store.opened import Store, time_text
 from showthrough.records.store.reads import outcomes_of, steps_of
-from showthrough.records.store.rows import JobLine, JobVersion, PhotoLine, State, StoredJob
+from showthrough.records.store.rows import JobLine, JobVersion, PhotoLine, Rerun, State, StoredJob
 from showthrough.records.store.search import holding, renew_search
 from showthrough.records.store.tables import (
     CUSTOMER,
@@ -146,7 +146,7 @@ _LINE = (
     JOB.c.uuid,
     JOB.c.title,
     JOB.c.piece,
-    CUSTOMER.c.name,
+    func.coalesce(CUSTOMER.c.name, ""),
     JOB.c.state,
     JOB.c.colour_name,
     JOB.c.colour_hex,
@@ -160,13 +160,8 @@ def _lines() -> Select[Any]:
     return select(*_LINE).outerjoin(CUSTOMER, CUSTOMER.c.id == JOB.c.customer_id)
 
 
-def _shown_line(row: Any) -> JobLine:
-    number, uuid, title, piece, owner, *rest = row
-    return JobLine(number, uuid, title, piece, owner or "", *rest)
-
-
 def _line(connection: Connection, number: int) -> JobLine:
-    return _shown_line(connection.execute(_lines().where(JOB.c.id == number)).one())
+    return JobLine(*connection.execute(_lines().where(JOB.c.id == number)).one())
 
 
 def listed(
@@ -190,7 +185,7 @@ def listed(
     query = query.where(*holding(text))
     query = query.where(JOB.c.state == state if state else JOB.c.state != "archived")
     with store.reading() as connection:
-        return [_shown_line(row) for row in connection.execute(query)]
+        return list(starmap(JobLine, connection.execute(query).all()))
 
 
 def number_of(connection: Connection, name: int | str) -> int:

@@ -6,7 +6,9 @@ calls itself JSON.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+import re
+from collections.abc import Collection, Sequence
+from itertools import chain
 
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
@@ -22,7 +24,9 @@ FIELDS = "application/x-www-form-urlencoded"
 class Kinds:
     """Refuses bodies of other kinds."""
 
-    def __init__(self, app: ASGIApp, more: Mapping[str, Collection[str]]) -> None:
+    def __init__(
+        self, app: ASGIApp, more: Sequence[tuple[re.Pattern[str], Collection[str]]]
+    ) -> None:
         """Stand before the application; ``more``: addresses that take other kinds beside JSON."""
         self.app = app
         self.more = more
@@ -32,7 +36,8 @@ class Kinds:
         if scope["type"] == "http" and scope["method"] not in HARMLESS:
             path = scope["path"]
             forms = () if path.startswith("/api/") else (FIELDS, PARTS)
-            _check(Headers(scope=scope), forms or {JSON, *self.more.get(path, ())})
+            more = (kinds for address, kinds in self.more if address.match(path))
+            _check(Headers(scope=scope), forms or {JSON, *chain.from_iterable(more)})
         await self.app(scope, receive, send)
 
 

@@ -58,12 +58,23 @@ class Load:
     """Lets in as much at once as there is room for."""
 
     def __init__(
-        self, app: ASGIApp, limits: Limits | None = None, free: tuple[str, ...] = ()
+        self,
+        app: ASGIApp,
+        limits: Limits | None = None,
+        free: tuple[str, ...] = (),
+        large: tuple[str, ...] = (),
     ) -> None:
-        """Stand before the application; addresses that begin with one of ``free`` have no queue."""
+        """Stand before the application.
+
+        Args:
+            app: what stands behind.
+            limits: how much at once.
+            free: addresses that begin with one of these have no queue.
+            large: addresses whose bodies are bounded as uploads are, whatever their kind.
+        """
         self.app = app
         self.limits = limits or Limits()
-        self.free = free
+        self.free, self.large = free, large
         self._shares: _Shares | None = None
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -73,7 +84,8 @@ class Load:
             return
         if self._shares is None or self._shares.loop is not asyncio.get_running_loop():
             self._shares = _Shares(self.limits)
-        visit = _Visit(scope, receive, self._shares, self.limits)
+        large = scope["path"] in self.large
+        visit = _Visit(scope, receive, self._shares, self.limits, large=large)
         visit.queues = not scope["path"].startswith(self.free)
         try:
             if scope["method"] not in HARMLESS or await visit.begun():
@@ -85,10 +97,12 @@ class Load:
 class _Visit:
     """One request: what it holds of what is shared."""
 
-    def __init__(self, scope: Scope, receive: Receive, shares: _Shares, limits: Limits) -> None:
+    def __init__(
+        self, scope: Scope, receive: Receive, shares: _Shares, limits: Limits, *, large: bool
+    ) -> None:
         headers = Headers(scope=scope)
         self.limits, self.shares, self.queues = limits, shares, True
-        self.upload = headers.get("content-type", "").lower().startswith(PARTS)
+        self.upload = large or headers.get("content-type", "").lower().startswith(PARTS)
         self.most = limits.parts_bytes if self.upload else limits.plain_bytes
         default = self.most if "transfer-encoding" in headers else 0
         self.length = int(headers.get("content-length", default))

@@ -26,6 +26,7 @@ _HEADINGS = {
     404: "There is nothing here",
     405: "This address does not do that",
     408: "Too slow",
+    409: "It was changed meanwhile",
     413: "Too large",
     415: "Not in a form that is read here",
     421: "This service has another name",
@@ -93,11 +94,16 @@ def refusal(
     return rendered("gate/refusal.html", context, status, kept)
 
 
+_STATUS = {"stale": 409, "store": 503, "unknown": 404}
+"""What is not the sender's mistake but the records' state, by the error's code."""
+
+
 def told(scope: Scope, error: Exception) -> Response:
     """The answer to whatever went wrong."""
     if isinstance(error, InputError):
         large = any(p.code == "too_large" for p in error.problems)
-        return refusal(scope, 413 if large else 422, error.code, error.problems)
+        status = 413 if large else _STATUS.get(error.code, 422)
+        return refusal(scope, status, error.code, error.problems)
     if isinstance(error, RequestValidationError):
         return refusal(scope, 422, InputError.code, [_problem(item) for item in error.errors()])
     if isinstance(error, Refused):
