@@ -11,7 +11,16 @@ import sqlalchemy as sa
 from jobs.small_jobs import patch, small_job
 from records.pictures import picture
 from showthrough.errors import UnknownError
-from showthrough.records.store import customers, erase, exchange, jobs, outcomes, paints, photos
+from showthrough.records.store import (
+    customers,
+    erase,
+    exchange,
+    jobs,
+    lessons,
+    outcomes,
+    paints,
+    photos,
+)
 from showthrough.records.store.opened import open_store
 from showthrough.records.store.tables import ANSWER
 
@@ -36,7 +45,7 @@ def filled(store):
     jobs.save(store, 1, {**JOB, "title": "Larkspur cupboard"}, made_from=1)
     jobs.add(store, OTHER)
     outcomes.log(store, 1, after=3, result="enough", group="Larkspur side", note="Idamaria saw it")
-    outcomes.finished_for(store, lambda _: {"title": "Larkspur cupboard"})
+    lessons.finished_for(store, lambda _: {"title": "Larkspur cupboard"})
     outcomes.step_done(store, 1, "Wash Idamaria's door", note="with Inventedson")
     paints.add_paint(store, {"colour": "#777"}, name=f"grey for {NAME}")
     photos.add_photo(store, 1, picture("PNG"), "Idamaria")

@@ -11,7 +11,7 @@ import sqlalchemy as sa
 from jobs.small_jobs import small_job
 from showthrough import InputError, __version__, plan
 from showthrough.errors import UnknownError
-from showthrough.records.store import jobs, model, outcomes
+from showthrough.records.store import jobs, lessons, model, outcomes
 from showthrough.records.store.tables import ANSWER, MODEL, OUTCOME
 
 JOB = small_job(
@@ -80,7 +80,7 @@ def test_an_outcome_that_was_taken_back_is_kept_but_neither_shown_nor_taught(kep
     back = outcomes.undo(kept, 1)
     assert (back.uuid, back.withdrawn is None) == (last.uuid, False)
     assert [one.after for one in jobs.opened(kept, 1).outcomes] == [3]
-    assert [row.outcome.after for row in outcomes.finished(kept)] == [3]
+    assert [row.outcome.after for row in lessons.finished(kept)] == [3]
     with kept.reading() as connection:
         assert connection.execute(sa.select(sa.func.count()).select_from(OUTCOME)).scalar() == 2
     outcomes.undo(kept, 1)
@@ -92,7 +92,7 @@ def test_a_finished_job_is_handed_over_as_it_was_when_it_was_done(kept, clock):
     outcomes.log(kept, 1, after=4, result="enough")
     jobs.save(kept, 1, {**JOB, "title": "Painted again"}, made_from=1)
     outcomes.log(kept, 1, after=2, result="enough")
-    first, second = outcomes.finished(kept)
+    first, second = lessons.finished(kept)
     assert (first.job, second.job["title"]) == (JOB, "Painted again")
     assert first.answer["title"] == "Linen cupboard"
     assert second.answer["title"] == "Painted again"
@@ -109,11 +109,11 @@ def test_a_lesson_is_drawn_once_for_a_model_and_anew_for_another(kept, monkeypat
         asked.append(done.outcome.after)
         return None if done.outcome.failed_by else {"after": done.outcome.after}
 
-    assert outcomes.finished_for(kept, teach) == [{"after": 4}]
-    assert outcomes.finished_for(kept, teach) == [{"after": 4}]
+    assert lessons.finished_for(kept, teach) == [{"after": 4}]
+    assert lessons.finished_for(kept, teach) == [{"after": 4}]
     assert asked == [4, 1]
-    monkeypatch.setattr(outcomes, "model_id", lambda: "0" * 64)
-    assert outcomes.finished_for(kept, teach) == [{"after": 4}]
+    monkeypatch.setattr(lessons, "model_id", lambda: "0" * 64)
+    assert lessons.finished_for(kept, teach) == [{"after": 4}]
     assert asked == [4, 1, 4, 1]
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import zlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -17,14 +17,14 @@ from sqlalchemy import Connection, select
 
 from showthrough.errors import InputError
 from showthrough.jobs.answers.whole import WholeJob
-from showthrough.jobs.case.prepared import prepare
+from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.whole import plan
 from showthrough.records.store.differ import differences
 from showthrough.records.store.model import defaults_now, defaults_of_row, model_id, pin_model
 from showthrough.records.store.opened import time_text
 from showthrough.records.store.rows import Rerun, StoredAnswer
 from showthrough.records.store.tables import ANSWER, MODEL, next_number
-from showthrough.records.store.texts import new_uuid, standalone
+from showthrough.records.store.texts import new_uuid, standalone, to_json
 
 
 class Reckoned(NamedTuple):
@@ -33,10 +33,20 @@ class Reckoned(NamedTuple):
     job: dict[str, Any]
     answer: WholeJob
     moment: datetime
+    finished: list[dict[str, Any]]
+    """What it was learned from, beside what the job itself says of that."""
+
+
+Lessons = Callable[[PreparedJob], list[dict[str, Any]]]
+"""What finished jobs teach a job, as entries of a job file."""
 
 
 def reckon(
-    job: Mapping[str, Any], folder: Path | None, moment: datetime, begun: datetime | None = None
+    job: Mapping[str, Any],
+    folder: Path | None,
+    moment: datetime,
+    begun: datetime | None = None,
+    lessons: Lessons | None = None,
 ) -> Reckoned:
     """Check a job and answer it.
 
@@ -45,11 +55,15 @@ def reckon(
         folder: where files that it names are looked for; None refuses files.
         moment: the present; work begins then where the job states no start.
         begun: since when the job is kept; a start that was to come then may have passed.
+        lessons: asked where the job says nothing of finished ones itself.
 
     Raises:
         InputError: with every problem of the job, by field.
     """
     prepared = prepare(job, folder)
+    finished = lessons(prepared) if lessons is not None and not job.get("finished") else []
+    if finished:
+        prepared = prepare({**job, "finished": finished}, folder)
     try:
         answer = plan(prepared, now=moment)
     except InputError as error:
@@ -57,7 +71,7 @@ def reckon(
             raise
         moment = begun
         answer = plan(prepared, now=moment)
-    return Reckoned(standalone(job, folder), answer, moment)
+    return Reckoned(standalone(job, folder), answer, moment, finished)
 
 
 def put_answer(connection: Connection, number: int, version: int, reckoned: Reckoned) -> None:
@@ -71,6 +85,7 @@ def put_answer(connection: Connection, number: int, version: int, reckoned: Reck
         "model_id": pin_model(connection, made),
         "answer": packed(reckoned.answer.model_dump_json()),
         "made": made,
+        "finished": packed(to_json(reckoned.finished)) if reckoned.finished else None,
     }
     connection.execute(ANSWER.insert().values(values))
 
@@ -80,9 +95,9 @@ def packed(text: str) -> bytes:
     return zlib.compress(text.encode("utf-8"))
 
 
-def unpacked(content: bytes) -> dict[str, Any]:
-    """The answer that was kept so."""
-    return dict(json.loads(zlib.decompress(content)))
+def unpacked(content: bytes) -> Any:
+    """What was kept so."""
+    return json.loads(zlib.decompress(content))
 
 
 def last_answer(connection: Connection, number: int, version: int) -> StoredAnswer | None:
@@ -97,8 +112,10 @@ def last_answer(connection: Connection, number: int, version: int) -> StoredAnsw
     row = connection.execute(query).first()
     if row is None:
         return None
-    answer = unpacked(row.answer)
-    return StoredAnswer(row.uuid, row.job_version, row.made, row.release, row.model_id, answer)
+    answer = dict(unpacked(row.answer))
+    finished = [] if row.finished is None else unpacked(row.finished)
+    kept = (row.uuid, row.job_version, row.made, row.release, row.model_id)
+    return StoredAnswer(*kept, answer, finished)
 
 
 def rerun(connection: Connection, job: Mapping[str, Any], stored: StoredAnswer) -> Rerun:
@@ -112,6 +129,8 @@ def rerun(connection: Connection, job: Mapping[str, Any], stored: StoredAnswer) 
     Raises:
         InputError: today's model refuses the job; by field.
     """
+    if stored.finished:
+        job = {**job, "finished": stored.finished}
     answer = plan(job, now=datetime.fromisoformat(stored.made))
     today = dict(json.loads(answer.model_dump_json()))
     found = list(differences(stored.answer, today))

@@ -112,6 +112,8 @@ class _Eraser:
         words = re.findall(rf"[^\W\d_]{{{_LEAST},}}|\d{{{_LEAST},}}", " ".join(whole))
         self.whole = _any_of(whole)
         self.each = _any_of([*whole, *words])
+        query = select(OUTCOME.c.uuid).where(OUTCOME.c.job_id.in_(sorted(theirs)))
+        self.outcomes = set(connection.execute(query).scalars())
 
     def erase(self) -> None:
         for number in self.connection.execute(select(JOB.c.id)).scalars().all():
@@ -156,11 +158,13 @@ class _Eraser:
             clean = _renamed(document, labels)
             if "title" in document:
                 clean["title"] = own(document["title"])
+            clean |= self.lessons({"finished": document.get("finished", [])}, pattern)
             self.write(JOB_VERSION, row, {"job": to_json(clean), "piece": own(row["piece"])})
         for row in self.of(ANSWER, number):
             answer = told(unpacked(row["answer"]))
             answer["title"] = own(answer["title"])
-            self.write(ANSWER, row, {"answer": packed(to_json(answer))})
+            learned = self.learned(row["finished"])
+            self.write(ANSWER, row, {"answer": packed(to_json(answer)), "finished": learned})
         for row in self.of(OUTCOME, number):
             group = row["group_name"]
             # The lesson is drawn again from what is left.
@@ -174,6 +178,21 @@ class _Eraser:
         (row,) = self.of(JOB, number, "id")
         change = {"title": own(row["title"]), "piece": own(row["piece"])}
         self.write(JOB, row, change | {"colour_name": told(row["colour_name"])})
+
+    def learned(self, kept: bytes | None) -> bytes | None:
+        """What an answer was learned from."""
+        if kept is None:
+            return None
+        return packed(to_json(self.lessons({"finished": unpacked(kept)}, self.whole)["finished"]))
+
+    def lessons(self, job: dict[str, Any], pattern: re.Pattern[str]) -> dict[str, Any]:
+        """Finished jobs in a job, their paints blanked that are called by the customer."""
+        out = []
+        for entry in job["finished"]:
+            chosen = self.each if entry.get("job") in self.outcomes else pattern
+            texts = {key: chosen.sub(BLANK, entry[key]) for key in ("paint", "job") if key in entry}
+            out.append({**entry, **texts})
+        return {"finished": out} if out else {}
 
     def of(self, table: Table, number: int, key: str = "job_id") -> list[Any]:
         query = select(table).where(table.c[key] == number)

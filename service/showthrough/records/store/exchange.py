@@ -80,6 +80,7 @@ _PARTS: tuple[tuple[str, Table, tuple[Any, ...]], ...] = (
 )
 _NUMBERED = {"customer", "paint", "job"}
 _DOCUMENTS = {"topcoat", "job", "defaults"}
+_PACKED = {"answer", "finished"}
 _INNER = {"job_id", "lesson", "lesson_model"}
 """Columns that another store finds for itself: whose row it is, and what it teaches."""
 
@@ -102,8 +103,8 @@ def _plain(row: Any, table: Table, leave: Iterable[str] = ()) -> dict[str, Any]:
             key = "number"
         if key in _DOCUMENTS:
             value = json.loads(value)
-        elif key == "answer":
-            value = unpacked(value)
+        elif key in _PACKED:
+            value = None if value is None else unpacked(value)
         elif key == "content":
             value = base64.b64encode(value).decode("ascii")
         out[key] = value
@@ -115,8 +116,8 @@ def _stored(row: dict[str, Any]) -> dict[str, Any]:
     out = dict(row)
     for key in _DOCUMENTS & out.keys():
         out[key] = to_json(out[key])
-    if "answer" in out:
-        out["answer"] = packed(to_json(out["answer"]))
+    for key in _PACKED & out.keys():
+        out[key] = None if out[key] is None else packed(to_json(out[key]))
     return out
 
 

@@ -98,6 +98,7 @@ class ExportedAnswer(Model):
     model_id: Sha256
     answer: Document
     made: Time
+    finished: list[Document] | None = None
 
 
 class ExportedOutcome(Model):

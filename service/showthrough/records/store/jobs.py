@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import datetime
+from functools import partial
 from itertools import starmap
 from pathlib import Path
 from typing import Any
@@ -25,6 +26,7 @@ from showthrough.records.store.answers import (
 )
 from showthrough.records.store.customers import insert_customer, one_customer
 from showthrough.records.store.differ import differences, told
+from showthrough.records.store.lessons import lessons_for
 from showthrough.records.store.opened import Store, time_text
 from showthrough.records.store.reads import outcomes_of, steps_of
 from showthrough.records.store.rows import JobLine, JobVersion, PhotoLine, Rerun, State, StoredJob
@@ -69,7 +71,7 @@ def add(
         customer = checked_line("customer", customer, problems, 80) or None
     reckoned = None
     with problems.collecting():
-        reckoned = reckon(job, folder, store.moment())
+        reckoned = reckon(job, folder, store.moment(), lessons=partial(lessons_for, store))
     problems.raise_if_any()
     assert reckoned is not None
     return keep(store, reckoned, piece=piece, customer=customer)
@@ -310,7 +312,7 @@ def save(
     begun = datetime.fromisoformat(opened(store, name).line.created)
     reckoned = None
     with problems.collecting():
-        reckoned = reckon(job, folder, store.moment(), begun)
+        reckoned = reckon(job, folder, store.moment(), begun, partial(lessons_for, store))
     problems.raise_if_any()
     assert reckoned is not None
     with store.writing() as connection:

@@ -1,27 +1,22 @@
 """How jobs came out, and which steps were done; each can be taken back.
 
-What an outcome teaches is reckoned elsewhere, from a job, its answer and the outcome; the lesson
-is kept beside the outcome with the model that drew it.
+What an outcome teaches is drawn in ``lessons``.
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable
 from datetime import UTC, datetime
-from typing import Any, get_args
+from typing import get_args
 
-from sqlalchemy import Connection, select
+from sqlalchemy import select
 
 from showthrough.errors import InputError, ProblemList, UnknownError, shown
-from showthrough.records.store.answers import last_answer
 from showthrough.records.store.jobs import number_of, open_job
-from showthrough.records.store.model import model_id
 from showthrough.records.store.opened import Store, time_text
-from showthrough.records.store.reads import finished_rows, outcome_of_row, step_of_row
-from showthrough.records.store.rows import FailedBy, Finished, Outcome, Result, StepDone, StoppedBy
+from showthrough.records.store.reads import outcome_of_row, step_of_row
+from showthrough.records.store.rows import FailedBy, Outcome, Result, StepDone, StoppedBy
 from showthrough.records.store.tables import OUTCOME, STEP_DONE, next_number
-from showthrough.records.store.texts import checked_line, new_uuid, to_json
+from showthrough.records.store.texts import checked_line, new_uuid
 
 MOST_AFTER = 40
 """Topcoats beyond which a count is a slip of the pen."""
@@ -187,49 +182,3 @@ def step_done(
         connection.execute(STEP_DONE.insert().values(values))
         query = select(STEP_DONE).where(STEP_DONE.c.uuid == values["uuid"])
         return step_of_row(connection.execute(query).one())
-
-
-def finished(store: Store) -> list[Finished]:
-    """Every outcome that was not taken back, with its job and answer, the earliest first."""
-    with store.reading() as connection:
-        return [_finished(connection, row) for row in finished_rows(connection)]
-
-
-def _finished(connection: Connection, row: Any) -> Finished:
-    stored = last_answer(connection, row.job_id, row.job_version)
-    answer = None if stored is None else stored.answer
-    return Finished(json.loads(row.job), answer, outcome_of_row(row))
-
-
-Teach = Callable[[Finished], dict[str, Any] | None]
-"""What a finished job teaches, as an entry of a job file; None where it teaches nothing."""
-
-
-def finished_for(store: Store, teach: Teach) -> list[dict[str, Any]]:
-    """What all finished jobs teach, each lesson drawn once for today's model.
-
-    Args:
-        store: the records.
-        teach: draws one lesson.
-
-    Raises:
-        StoreError: the records cannot be read; new lessons that cannot be kept are drawn again.
-    """
-    model = model_id()
-    lessons: list[dict[str, Any]] = []
-    drawn: dict[int, str] = {}
-    with store.reading() as connection:
-        for row in finished_rows(connection):
-            if row.lesson_model == model:
-                lesson = json.loads(row.lesson)
-            else:
-                lesson = teach(_finished(connection, row))
-                drawn[row.id] = to_json(lesson)
-            if lesson is not None:
-                lessons.append(lesson)
-    if drawn:
-        with store.writing() as connection:
-            for number, text in drawn.items():
-                change = OUTCOME.update().where(OUTCOME.c.id == number)
-                connection.execute(change.values(lesson=text, lesson_model=model))
-    return lessons

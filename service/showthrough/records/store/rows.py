@@ -104,6 +104,8 @@ class StoredAnswer:
     model_id: str
     answer: dict[str, Any]
     """As the plan of the job, JSON."""
+    finished: list[dict[str, Any]] = field(default_factory=list)
+    """Finished jobs that it was learned from, beside those in the job itself."""
 
 
 Result = Literal["enough", "not enough", "gave up", "did not look"]

@@ -154,6 +154,7 @@ ANSWER = Table(
     Column("model_id", String(_SHA256), ForeignKey("model.id"), nullable=False),
     Column("answer", LargeBinary, nullable=False),  # JSON, deflated (RFC 1950) to a tenth
     _time("made"),
+    Column("finished", LargeBinary),  # what it was learned from, as the answer is kept
     ForeignKeyConstraint(["job_id", "job_version"], ["job_version.job_id", "job_version.version"]),
     Index("ix_answer_job_id", "job_id"),
 )

@@ -1,0 +1,171 @@
+"""What the records teach a job: each finished job as an entry of a job file, and which of them.
+
+A job that holds ``finished`` entries of its own is left with those: it says what it was learned
+from. What a stored answer was learned from is kept with it, so that a quote can be reckoned again
+after further jobs were finished. A lesson is kept beside its outcome with the model that drew it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from pathlib import Path
+from typing import Any, Literal
+
+from sqlalchemy import Connection
+
+from showthrough.errors import InputError
+from showthrough.film.coats import MOST_COATS
+from showthrough.jobs.case.learned import paint_key
+from showthrough.jobs.case.prepared import PreparedJob, prepare
+from showthrough.jobs.finished import finished_entry
+from showthrough.records.store.answers import last_answer
+from showthrough.records.store.model import model_id
+from showthrough.records.store.opened import Store
+from showthrough.records.store.reads import finished_rows, outcome_of_row
+from showthrough.records.store.rows import Finished, Outcome
+from showthrough.records.store.tables import OUTCOME
+from showthrough.records.store.texts import to_json
+
+MOST_LESSONS = 200
+"""Those of the same paint first, then of the same tool, then of any; the latest of each."""
+
+_AS: Mapping[str, Literal["enough", "gave up", "did not look"]] = {
+    "enough": "enough",
+    "did not look": "did not look",
+    "gave up": "gave up",
+    "not enough": "gave up",  # as far as it is known: more than so many
+}
+_FAILED = {"bleeding": "bleeding", "peeling": "adhesion"}
+
+
+def lesson_of(found: Finished) -> dict[str, Any] | None:
+    """What one finished job teaches; None where today's model refuses the job."""
+    outcome = found.outcome
+    job: Mapping[str, Any] = {k: v for k, v in found.job.items() if k != "finished"}
+    ways = () if found.answer is None else found.answer.get("ways", ())
+    way: str | None = next((one["key"] for one in ways), None)
+    if outcome.group is not None:
+        job, way = _group(job, outcome.group), None
+    for key in (way, None):
+        # A way that was planned by another model may be none today: then today's leads.
+        with suppress(InputError):
+            return {"job": outcome.uuid, **finished_entry(job, way=key, **_told(outcome))}
+    return None
+
+
+def _group(job: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+    """The job with one of its groups alone."""
+    rows = [row for row in job.get("group", ()) if row["name"] == name]
+    return {**job, "group": rows}
+
+
+def _told(outcome: Outcome) -> dict[str, Any]:
+    """What was logged, in the words of an entry."""
+    beyond = outcome.after > MOST_COATS
+    # What ran or was spoilt otherwise was not counted by its hiding, nor did it stick badly.
+    silent = outcome.failed_by is not None and outcome.failed_by not in _FAILED
+    said: dict[str, Any] = {
+        "coats": None if silent else min(outcome.after, MOST_COATS),
+        "outcome": "gave up" if beyond else _AS[outcome.result],
+        "stopped_by": outcome.stopped_by or "colour",
+        "failed_by": _FAILED.get(outcome.failed_by or ""),
+        "gauge_um": outcome.wet_film_um,
+        "dried_h": outcome.recoat_h,
+    }
+    if outcome.used_ml is not None:
+        said["paint_ml"] = outcome.used_ml
+        if silent:
+            said["coats"] = min(outcome.after, MOST_COATS)
+            said["failed_by"] = "adhesion"
+    if outcome.area_m2 is not None:
+        said["area_m2"] = outcome.area_m2
+    if outcome.minutes is not None:
+        said["minutes"] = {"topcoat": outcome.minutes / outcome.after}
+    return said
+
+
+def finished(store: Store) -> list[Finished]:
+    """Every outcome that was not taken back, with its job and answer, the earliest first."""
+    with store.reading() as connection:
+        return [_finished(connection, row) for row in finished_rows(connection)]
+
+
+def _finished(connection: Connection, row: Any) -> Finished:
+    stored = last_answer(connection, row.job_id, row.job_version)
+    answer = None if stored is None else stored.answer
+    return Finished(json.loads(row.job), answer, outcome_of_row(row))
+
+
+Teach = Callable[[Finished], dict[str, Any] | None]
+"""What a finished job teaches, as an entry of a job file; None where it teaches nothing."""
+
+
+def finished_for(store: Store, teach: Teach = lesson_of) -> list[dict[str, Any]]:
+    """What all finished jobs teach, each lesson drawn once for today's model.
+
+    Args:
+        store: the records.
+        teach: draws one lesson.
+
+    Raises:
+        StoreError: the records cannot be read; new lessons that cannot be kept are drawn again.
+    """
+    model = model_id()
+    lessons: list[dict[str, Any]] = []
+    drawn: dict[int, str] = {}
+    with store.reading() as connection:
+        # What was seen half way is part of how the same coats came out in the end.
+        last = {_asked(row): row for row in finished_rows(connection)}
+        for row in sorted(last.values(), key=lambda row: row.id):
+            if row.lesson_model == model:
+                lesson = json.loads(row.lesson)
+            else:
+                lesson = teach(_finished(connection, row))
+                drawn[row.id] = to_json(lesson)
+            if lesson is not None:
+                lessons.append(lesson)
+    if drawn:
+        with store.writing() as connection:
+            for number, text in drawn.items():
+                change = OUTCOME.update().where(OUTCOME.c.id == number)
+                connection.execute(change.values(lesson=text, lesson_model=model))
+    return lessons
+
+
+def _asked(row: Any) -> tuple[object, ...]:
+    """What outcomes have in common that tell of the same coats."""
+    return row.job_id, row.job_version, row.group_name, row.failed_by
+
+
+def lessons_for(store: Store, job: PreparedJob) -> list[dict[str, Any]]:
+    """Entries that teach something of a job, the earliest first.
+
+    Raises:
+        StoreError: the records cannot be read.
+    """
+    return _chosen(finished_for(store, lesson_of), job)
+
+
+def _chosen(every: Sequence[dict[str, Any]], job: PreparedJob) -> list[dict[str, Any]]:
+    key, tool = paint_key(job.topcoat), job.film.tool
+    ranks = [
+        (0 if entry["paint"] == key else 1 if entry["tool"] == tool else 2, -place)
+        for place, entry in enumerate(every)
+    ]
+    return [every[place] for place in sorted(-place for _, place in sorted(ranks)[:MOST_LESSONS])]
+
+
+def taught(store: Store, job: Mapping[str, Any], folder: Path | None = None) -> Mapping[str, Any]:
+    """A job with what the records teach it; as it is where it says what it was learned from.
+
+    Raises:
+        InputError: with every problem of the job, by field.
+        StoreError: the records cannot be read.
+    """
+    made = prepare(job, folder)
+    if job.get("finished"):
+        return job
+    lessons = lessons_for(store, made)
+    return {**job, "finished": lessons} if lessons else job
