@@ -177,6 +177,17 @@ def test_the_paint_with_other_tools_moves_the_paint_alone():
     assert taught.learned.hiding_factor > 1.0
 
 
+def test_jobs_of_the_paint_after_it_was_measured_say_nothing_of_the_guess():
+    taught = prepare(after([entry(8, measured=True, paint_spread=1.1)] * 3))
+    assert taught.topcoat.paint.evidence == "colour"
+    assert taught.film.basis == "finished jobs"
+
+
+def test_a_job_over_what_was_unsure_teaches_less():
+    sure, unsure = (median_need(after([entry(8, other_spread=x)]))[0] for x in (1.0, 3.0))
+    assert median_need(OLIVE)[0] < unsure < sure
+
+
 def test_what_the_painter_found_out_since_is_not_counted_twice():
     # The jobs were reckoned by colour alone and needed 1.5 times its films; a label that says as
     # much now leaves nothing to learn of the paint.

@@ -56,6 +56,33 @@ def test_a_gauge_draws_the_film_to_what_it_read_as_far_as_both_sides_are_known()
     assert {thick.basis, sure.basis} == {"finished jobs"}
 
 
+def test_a_gauge_reads_wet_films_and_leaves_unsure_solids_as_they_were():
+    # Stated solids are known; solids by default stay as unsure as they were, however often a
+    # gauge is read.
+    unsure = {
+        **SPRAYED,
+        "topcoat": {k: v for k, v in OLIVE["topcoat"].items() if k != "volume_solids"},
+    }
+    sure, left = (
+        math.log(predict(with_logs(*[entry(3, **LOG, gauge_um=60.0)] * 50, job=job)).film.spread)
+        for job in (SPRAYED, unsure)
+    )
+    assert math.sqrt(left**2 - sure**2) == pytest.approx(
+        math.log(usual("film.spread of volume solids")), rel=0.1
+    )
+
+
+def test_counts_that_make_the_film_surer_make_transfer_surer():
+    used = entry(4, **LOG, paint_ml=700.0)
+    counted = [entry(4, **{**LOG, "film_coats": 2.5}, paint=f"p{i}", paint_spread=1.05)
+               for i in range(20)]  # fmt: skip
+    alone, both = (
+        prepare(with_logs(*rows)).learned.transfer for rows in ([used], [used, *counted])
+    )
+    assert both.sigma < alone.sigma
+    assert both.jobs == alone.jobs == 1
+
+
 def test_the_film_names_the_jobs_and_no_default_beside_them():
     told = predict(with_logs(*[entry(3, **LOG, gauge_um=60.0)] * 3))
     (named,) = [text for text in told.assumptions if "Wet film" in text]
