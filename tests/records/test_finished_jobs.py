@@ -177,6 +177,25 @@ def test_the_paint_with_other_tools_moves_the_paint_alone():
     assert taught.learned.hiding_factor > 1.0
 
 
+def test_jobs_of_the_paint_after_it_was_measured_say_nothing_of_the_guess():
+    taught = prepare(after([entry(8, measured=True, paint_spread=1.1)] * 3))
+    assert taught.topcoat.paint.evidence == "colour"
+    assert taught.film.basis == "finished jobs"
+
+
+def test_no_fact_is_asked_of_a_paint_that_jobs_know():
+    assert predict(OLIVE).hiding.would_narrow is not None
+    hiding = predict(after(FIVE)).hiding
+    assert hiding.would_narrow is None
+    assert hiding.by_colour_alone is None
+    assert "your finished jobs" in hiding.rests_on
+
+
+def test_a_job_over_what_was_unsure_teaches_less():
+    sure, unsure = (median_need(after([entry(8, other_spread=x)]))[0] for x in (1.0, 3.0))
+    assert median_need(OLIVE)[0] < unsure < sure
+
+
 def test_what_the_painter_found_out_since_is_not_counted_twice():
     # The jobs were reckoned by colour alone and needed 1.5 times its films; a label that says as
     # much now leaves nothing to learn of the paint.
@@ -314,6 +333,12 @@ def test_an_entry_tells_what_was_expected_of_the_way_that_was_gone():
 
 def test_an_entry_is_the_same_whatever_was_learned_before():
     assert finished_entry(after(FIVE), coats=4) == finished_entry(OLIVE, coats=4)
+
+
+def test_an_entry_tells_how_unsure_the_readings_were():
+    unsure = small_job({"lab": [66, -24, 55], "radius": 3.0}, paint={"name": "Invented Olive"})
+    assert finished_entry(unsure, coats=4, way="plain")["other_spread"] > 1.02
+    assert finished_entry(OLIVE, coats=4, way="plain")["other_spread"] == 1.0
 
 
 def test_as_many_coats_as_are_laid_anyway_do_not_say_that_fewer_were_not_enough():

@@ -56,6 +56,57 @@ def test_a_gauge_draws_the_film_to_what_it_read_as_far_as_both_sides_are_known()
     assert {thick.basis, sure.basis} == {"finished jobs"}
 
 
+def test_a_gauge_reads_wet_films_and_leaves_unsure_solids_as_they_were():
+    # Stated solids are known; solids by default stay as unsure as they were, however often a
+    # gauge is read.
+    unsure = {
+        **SPRAYED,
+        "topcoat": {k: v for k, v in OLIVE["topcoat"].items() if k != "volume_solids"},
+    }
+    sure, left = (
+        math.log(predict(with_logs(*[entry(3, **LOG, gauge_um=60.0)] * 50, job=job)).film.spread)
+        for job in (SPRAYED, unsure)
+    )
+    assert math.sqrt(left**2 - sure**2) == pytest.approx(
+        math.log(usual("film.spread of volume solids")), rel=0.1
+    )
+
+
+def test_counts_that_make_the_film_surer_make_transfer_surer():
+    used = entry(4, **LOG, paint_ml=700.0)
+    counted = [entry(4, **{**LOG, "film_coats": 2.5}, paint=f"p{i}", paint_spread=1.05)
+               for i in range(20)]  # fmt: skip
+    alone, both = (
+        prepare(with_logs(*rows)).learned.transfer for rows in ([used], [used, *counted])
+    )
+    assert both.sigma < alone.sigma
+    assert both.jobs == alone.jobs == 1
+
+
+def test_an_amount_is_as_sure_as_the_transfer_that_was_learned():
+    def width(*rows):
+        amounts = reckoned(with_logs(*rows)).materials.products[-1].amounts
+        half, nine = amounts.coat_ml_at([0.5, 0.9])
+        return nine / half
+
+    gauged = [entry(3, **LOG, gauge_um=USUAL_UM)] * 9
+    used = [entry(3, **LOG, gauge_um=USUAL_UM, paint_ml=415.0)]
+    assert width(*gauged, *used * 20) < width(*gauged, *used) < width(*gauged)
+    assert prepare(with_logs(*gauged, *used)).learned.transfer.sigma > 0.05
+    # A spread of the area and of the film is left whatever is known of transfer.
+    loose = reckoned(with_logs(*gauged, *used)).materials.products[-1]
+    assert loose.amounts.ml_at(0.9) > loose.amounts.ml_at(0.5)
+
+
+def test_paint_used_on_the_piece_holds_whatever_stayed_on_it():
+    use = {"ml": 400.0, "area_m2": 2.0, "coats": 3}
+    job = {**SPRAYED, "application": {**SPRAYED["application"], "paint_used": use}}
+    row = entry(6, film_from="paint used", paint="another", paint_spread=1.2)
+    for rows in ([], [row] * 3):
+        told = whole(with_logs(*rows, job=job)).assumptions
+        assert not any("transfer spread" in text and text.startswith("hvlp") for text in told)
+
+
 def test_the_film_names_the_jobs_and_no_default_beside_them():
     told = predict(with_logs(*[entry(3, **LOG, gauge_um=60.0)] * 3))
     (named,) = [text for text in told.assumptions if "Wet film" in text]
@@ -167,6 +218,12 @@ def test_hours_until_the_next_coat_replace_the_default():
     assert re.search(r"wait 4 hours \(from 20 of your jobs 7\.[89] h\)", wait)
     (fact,) = [text for text in told.assumptions if text.startswith("Water-borne paint")]
     assert re.search(r"wait 7\.[89] hours between coats \(from 20 of your jobs\)", fact)
+
+
+def test_the_topcoats_hours_say_nothing_of_what_lies_under_it():
+    rows = [finished_entry(SPRAYED, dried_h=8.0)] * 20
+    assert any(text.startswith("undercoat: recoat: 4 h, a default")
+               for text in whole(with_logs(*rows)).assumptions)  # fmt: skip
 
 
 def test_drying_of_another_chemistry_says_nothing():
