@@ -139,7 +139,7 @@ def test_a_store_of_a_newer_version_is_refused_in_one_sentence_and_not_touched(a
         open_store(address)
     (problem,) = caught.value.problems
     assert problem.code == "newer"
-    assert "was written by a newer Showthrough (schema 7000, this one knows 0002)" in str(problem)
+    assert "was written by a newer Showthrough (schema 7000, this one knows 0003)" in str(problem)
     assert before is None or contents(Path(address)) == before
 
 

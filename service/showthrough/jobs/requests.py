@@ -12,7 +12,7 @@ from showthrough.errors import InputError, ProblemList, shown
 from showthrough.film.coats import MOST_COATS
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.halfway import check_seen
-from showthrough.jobs.schema.base import Model, Number, Whole, YesNo
+from showthrough.jobs.schema.base import Model, Name, Number, Text, Whole, YesNo
 from showthrough.jobs.schema.job import Job
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.jobs.soften.soften import check_budget
@@ -58,8 +58,8 @@ class LogRequest(Model):
     enough: YesNo = Field(description="whether the coats were enough, dry and in two lights")
     after: Whole | None = Field(default=None, description="topcoats that are on the piece")
     test_piece: Whole | None = Field(default=None, description="or tried on a test piece")
-    way: str | None = Field(default=None, description="key of the way taken; the leading one")
-    group: str | None = Field(default=None, description="which group; the largest")
+    way: Text | None = Field(default=None, description="key of the way taken; the leading one")
+    group: Name | None = Field(default=None, description="which group; the largest")
     left_ml: Number | None = Field(default=None, description="topcoat left in the tins")
 
 
