@@ -187,11 +187,15 @@ class _Eraser:
             self.connection.execute(table.update().where(*same).values(change))
 
 
+_LABELS = {"name", "job", "paint"}
+"""Keys of a painter's own words; the last two in rows of finished jobs."""
+
+
 def labels_of(document: Any) -> Iterator[str]:
-    """What a job calls its patches, groups and paints."""
+    """What a job calls its patches, groups, paints and the jobs before it."""
     if isinstance(document, dict):
         for key, value in document.items():
-            if key == "name" and isinstance(value, str):
+            if key in _LABELS and isinstance(value, str):
                 yield value
             yield from labels_of(value)
     elif isinstance(document, list):
@@ -203,7 +207,7 @@ def _renamed(document: Any, labels: Mapping[str, str]) -> Any:
     if isinstance(document, dict):
         return {
             key: labels.get(value, value)
-            if key == "name" and isinstance(value, str)
+            if key in _LABELS and isinstance(value, str)
             else _renamed(value, labels)
             for key, value in document.items()
         }
