@@ -12,6 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, select, text
 
+from showthrough.errors import StoreError
 from showthrough.records.store.answers import packed, unpacked
 from showthrough.records.store.customers import one_customer
 from showthrough.records.store.opened import Store
@@ -99,7 +100,13 @@ def _overwrite(store: Store) -> None:
     with store.bare() as sqlite:
         # The log holds earlier pages until it is cut.
         sqlite.execute("VACUUM")
-        sqlite.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+        (busy, *_) = sqlite.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+    if busy:
+        message = (
+            f"{store.place}: the customer is erased, but another program still reads the pages of "
+            "before; close it and erase the same number again"
+        )
+        raise StoreError.at("records", store.place, message)
 
 
 class _Eraser:
