@@ -53,7 +53,7 @@ def test_all_that_was_measured_comes_out_as_it_went_in(kept):
         ({"result": "fine"}, "result: must be enough, not enough, gave up, did not look, not fine"),
         ({"result": None}, "result: must be"),
         ({"stopped_by": "dark"}, "stopped_by: must be even, colour, not dark"),
-        ({"failed_by": "rain"}, "failed_by: must be bleeding, peeling, runs, other, not rain"),
+        ({"failed_by": "rain"}, "failed_by: must be bleeding, adhesion, runs, other, not rain"),
         ({"used_ml": -1}, "used_ml: must be a number from 0.1 to 1e+06, not -1"),
         ({"minutes": float("nan")}, "minutes: must be a number from"),
         ({"area_m2": "2"}, "area_m2: must be a number from 0.001 to 10000, not 2"),
@@ -194,3 +194,35 @@ def test_the_model_is_another_one_when_a_constant_changes(tmp_path, monkeypatch)
     model.model_id.cache_clear()
     assert len({before, after}) == 2
     assert model.model_id() == before
+
+
+# --- what they teach -------------------------------------------------------------------
+
+
+def test_what_finished_jobs_teach_is_taken_by_the_next_job_and_moves_its_count(kept):
+    outcomes.log(kept, 1, after=6, result="enough", stopped_by="colour")
+    outcomes.log(kept, 1, after=5, result="not enough", group="doors")
+    outcomes.log(kept, 1, after=3, result="enough", failed_by="bleeding")
+    rows = lessons.finished_for(kept)
+    assert [row["outcome"] for row in rows] == ["enough", "gave up", "enough"]
+    assert [row["coats"] for row in rows] == [6, 5, 3]
+    assert rows[2]["failed_by"] == "bleeding"
+    before, after = plan(JOB), plan({**JOB, "finished": rows})
+    assert after.ways[0].total > before.ways[0].total
+    assert plan({**JOB, "finished": rows[2:]}).coats == before.coats
+
+
+def test_measurements_are_handed_on_in_the_words_of_a_job(kept):
+    outcomes.log(kept, 1, after=4, result="enough", group="doors", **MEASURED)
+    (row,) = lessons.finished_for(kept)
+    assert (row["paint_ml"], row["area_m2"], row["gauge_um"]) == (620.0, 5.5, 44.0)
+    assert row["dried_h"] == 5.0
+    assert [(w["work"], w["minutes"]) for w in row["work"]] == [("topcoat", 45.0)]
+
+
+def test_a_slip_of_the_pen_teaches_nothing_and_hinders_nothing(kept):
+    outcomes.log(kept, 1, after=4, result="enough", used_ml=1e6, area_m2=0.01)
+    outcomes.log(kept, 1, after=4, result="enough")
+    assert [row["coats"] for row in lessons.finished_for(kept)] == [4]
+    outcomes.log(kept, 1, after=30, result="enough")
+    assert [row.get("coats") for row in lessons.finished_for(kept)] == [4, None]

@@ -6,7 +6,7 @@ import argparse
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -91,8 +91,19 @@ def keep(path: Path, *, replace: bool) -> None:
         )
 
 
-def job_from_line(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
+def job_from_line(args: argparse.Namespace) -> tuple[Mapping[str, Any], Path | None]:
     """The job that a command line stands for, and the folder that its files lie in."""
+    job, folder = _job_as_said(args)
+    if not getattr(args, "from_records", False):
+        return job, folder
+    from showthrough.records.store.lessons import taught
+    from showthrough.records.store.opened import open_store
+
+    with open_store() as store:
+        return taught(store, job, folder), folder
+
+
+def _job_as_said(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
     if looks_like_file(args.job):
         from showthrough.jobs.case.resolve import load_toml
 

@@ -45,6 +45,11 @@ def _add_job(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("surface", nargs="*", metavar="SURFACE", help="colour of each patch")
     parser.add_argument("--skin", help="coated or bare, for patches on the line")
     parser.add_argument("--ground", help="wood, varnish, paint, laminate ... for the same")
+    parser.add_argument(
+        "--from-records",
+        action="store_true",
+        help="learn from the finished jobs that are kept (job log)",
+    )
     _add_application(parser)
 
 

@@ -107,7 +107,7 @@ def _add_log(job: _Commands) -> None:
         "--stopped-by", metavar="WHAT", help="even: no edge showed; colour: it had the chip's"
     )
     log.add_argument(
-        "--failed-by", metavar="WHY", help="bleeding, peeling, runs or other, where not by hiding"
+        "--failed-by", metavar="WHY", help="bleeding, adhesion, runs or other, where not by hiding"
     )
     log.add_argument("--group", help="which group of the job (default: all of it)")
     log.add_argument("--used", type=float, metavar="ML", help="paint that went into the topcoats")

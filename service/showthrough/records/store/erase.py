@@ -12,6 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, select, text
 
+from showthrough.errors import StoreError
 from showthrough.records.store.answers import packed, unpacked
 from showthrough.records.store.customers import one_customer
 from showthrough.records.store.opened import Store
@@ -99,7 +100,13 @@ def _overwrite(store: Store) -> None:
     with store.bare() as sqlite:
         # The log holds earlier pages until it is cut.
         sqlite.execute("VACUUM")
-        sqlite.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+        (busy, *_) = sqlite.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+    if busy:
+        message = (
+            f"{store.place}: the customer is erased, but another program still reads the pages of "
+            "before; close it and erase the same number again"
+        )
+        raise StoreError.at("records", store.place, message)
 
 
 class _Eraser:
@@ -158,7 +165,6 @@ class _Eraser:
             clean = _renamed(document, labels)
             if "title" in document:
                 clean["title"] = own(document["title"])
-            clean |= self.lessons({"finished": document.get("finished", [])}, pattern)
             self.write(JOB_VERSION, row, {"job": to_json(clean), "piece": own(row["piece"])})
         for row in self.of(ANSWER, number):
             answer = told(unpacked(row["answer"]))
@@ -180,19 +186,15 @@ class _Eraser:
         self.write(JOB, row, change | {"colour_name": told(row["colour_name"])})
 
     def learned(self, kept: bytes | None) -> bytes | None:
-        """What an answer was learned from."""
+        """What an answer was learned from, paints blanked that are called by the customer."""
         if kept is None:
             return None
-        return packed(to_json(self.lessons({"finished": unpacked(kept)}, self.whole)["finished"]))
-
-    def lessons(self, job: dict[str, Any], pattern: re.Pattern[str]) -> dict[str, Any]:
-        """Finished jobs in a job, their paints blanked that are called by the customer."""
         out = []
-        for entry in job["finished"]:
-            chosen = self.each if entry.get("job") in self.outcomes else pattern
-            texts = {key: chosen.sub(BLANK, entry[key]) for key in ("paint", "job") if key in entry}
-            out.append({**entry, **texts})
-        return {"finished": out} if out else {}
+        for entry in unpacked(kept):
+            theirs = entry["job"] in self.outcomes
+            paint = (self.each if theirs else self.whole).sub(BLANK, entry["paint"])
+            out.append({**entry, "paint": paint})
+        return packed(to_json(out))
 
     def of(self, table: Table, number: int, key: str = "job_id") -> list[Any]:
         query = select(table).where(table.c[key] == number)
@@ -206,11 +208,15 @@ class _Eraser:
             self.connection.execute(table.update().where(*same).values(change))
 
 
+_LABELS = {"name", "job", "paint"}
+"""Keys of a painter's own words; the last two in rows of finished jobs."""
+
+
 def labels_of(document: Any) -> Iterator[str]:
-    """What a job calls its patches, groups and paints."""
+    """What a job calls its patches, groups, paints and the jobs before it."""
     if isinstance(document, dict):
         for key, value in document.items():
-            if key == "name" and isinstance(value, str):
+            if key in _LABELS and isinstance(value, str):
                 yield value
             yield from labels_of(value)
     elif isinstance(document, list):
@@ -222,7 +228,7 @@ def _renamed(document: Any, labels: Mapping[str, str]) -> Any:
     if isinstance(document, dict):
         return {
             key: labels.get(value, value)
-            if key == "name" and isinstance(value, str)
+            if key in _LABELS and isinstance(value, str)
             else _renamed(value, labels)
             for key, value in document.items()
         }

@@ -37,7 +37,6 @@ _AS: Mapping[str, Literal["enough", "gave up", "did not look"]] = {
     "gave up": "gave up",
     "not enough": "gave up",  # as far as it is known: more than so many
 }
-_FAILED = {"bleeding": "bleeding", "peeling": "adhesion"}
 
 
 def lesson_of(found: Finished) -> dict[str, Any] | None:
@@ -63,27 +62,20 @@ def _group(job: Mapping[str, Any], name: str) -> Mapping[str, Any]:
 
 def _told(outcome: Outcome) -> dict[str, Any]:
     """What was logged, in the words of an entry."""
-    beyond = outcome.after > MOST_COATS
-    # What ran or was spoilt otherwise was not counted by its hiding, nor did it stick badly.
-    silent = outcome.failed_by is not None and outcome.failed_by not in _FAILED
-    said: dict[str, Any] = {
-        "coats": None if silent else min(outcome.after, MOST_COATS),
-        "outcome": "gave up" if beyond else _AS[outcome.result],
+    # What ran or was spoilt otherwise was not counted by its hiding; more than 12 are told of none.
+    counted = outcome.after <= MOST_COATS and outcome.failed_by in {None, "bleeding", "adhesion"}
+    spent = None if outcome.minutes is None else {"topcoat": outcome.minutes / outcome.after}
+    return {
+        "coats": outcome.after if counted else None,
+        "outcome": _AS[outcome.result],
         "stopped_by": outcome.stopped_by or "colour",
-        "failed_by": _FAILED.get(outcome.failed_by or ""),
+        "failed_by": outcome.failed_by if counted else None,
         "gauge_um": outcome.wet_film_um,
+        "paint_ml": outcome.used_ml,
         "dried_h": outcome.recoat_h,
+        "minutes": spent,
+        **({} if outcome.area_m2 is None else {"area_m2": outcome.area_m2}),
     }
-    if outcome.used_ml is not None:
-        said["paint_ml"] = outcome.used_ml
-        if silent:
-            said["coats"] = min(outcome.after, MOST_COATS)
-            said["failed_by"] = "adhesion"
-    if outcome.area_m2 is not None:
-        said["area_m2"] = outcome.area_m2
-    if outcome.minutes is not None:
-        said["minutes"] = {"topcoat": outcome.minutes / outcome.after}
-    return said
 
 
 def finished(store: Store) -> list[Finished]:
@@ -136,7 +128,8 @@ def finished_for(store: Store, teach: Teach = lesson_of) -> list[dict[str, Any]]
 
 def _asked(row: Any) -> tuple[object, ...]:
     """What outcomes have in common that tell of the same coats."""
-    return row.job_id, row.job_version, row.group_name, row.failed_by
+    beyond = row.after > MOST_COATS
+    return row.job_id, row.job_version, row.group_name, row.failed_by, beyond
 
 
 def lessons_for(store: Store, job: PreparedJob) -> list[dict[str, Any]]:

@@ -16,7 +16,7 @@ from showthrough.defaults import every_default
 from showthrough.records.store.tables import MODEL
 from showthrough.records.store.texts import to_json
 
-_ROOMS = ("colour", "data", "film", "jobs", "say", "workshop")
+_ROOMS = ("colour", "data", "film", "jobs", "records/learning", "say", "workshop")
 """What an answer is made of: their code with its constants, and their tables."""
 
 

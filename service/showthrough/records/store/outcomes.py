@@ -55,7 +55,7 @@ def log(
         after: topcoats that were laid, 1 to 40.
         result: "enough", "not enough", "gave up" or "did not look".
         stopped_by: "even" where no edge showed, "colour" where it had the chip's.
-        failed_by: "bleeding", "peeling", "runs" or "other", where hiding was not the reason.
+        failed_by: "bleeding", "adhesion", "runs" or "other", where hiding was not the reason.
         group: which group of the job; all of it if absent.
         used_ml: paint that went into these topcoats.
         area_m2: area that they cover; the job's own if absent.

@@ -110,7 +110,7 @@ class StoredAnswer:
 
 Result = Literal["enough", "not enough", "gave up", "did not look"]
 StoppedBy = Literal["even", "colour"]
-FailedBy = Literal["bleeding", "peeling", "runs", "other"]
+FailedBy = Literal["bleeding", "adhesion", "runs", "other"]
 
 
 @dataclass(frozen=True, slots=True)

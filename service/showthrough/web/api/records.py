@@ -5,7 +5,7 @@ The database's libraries load when the first of these routes is called, not befo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request
@@ -14,9 +14,11 @@ from pydantic import BaseModel, Field, ValidationError
 
 from showthrough.errors import InputError, shown
 from showthrough.jobs.answers.prediction import ProblemsShown
+from showthrough.jobs.answers.whole import WholeJob
 from showthrough.jobs.schema.base import Line, Model, Number, Text, Whole, YesNo
-from showthrough.jobs.schema.job import EXAMPLE_JOB
+from showthrough.jobs.schema.job import EXAMPLE_JOB, Job
 from showthrough.jobs.schema.wrong import problems_of
+from showthrough.jobs.whole import plan
 from showthrough.records.store.rows import (
     Customer,
     FailedBy,
@@ -304,6 +306,21 @@ def post_step(store: Opened, job: str, body: JsonBody) -> Any:
     from showthrough.records.store.outcomes import step_done
 
     return step_done(store, job, **_checked(LogStep, body))
+
+
+@router.post(
+    "/plan",
+    response_model=WholeJob,
+    responses=_REFUSALS,
+    openapi_extra=body_schema(Job, EXAMPLE_JOB),
+    summary="The whole job, with what the finished jobs that are kept teach it",
+)
+def post_plan(store: Opened, job: JsonBody) -> Response:
+    """The body is the job itself; nothing is kept of it."""
+    from showthrough.records.store.lessons import taught
+
+    told = taught(store, job) if isinstance(job, Mapping) else job
+    return Response(plan(told).model_dump_json(), media_type="application/json")
 
 
 _PHOTO_BODY: dict[str, Any] = {
