@@ -78,7 +78,10 @@
     else document.getElementById("main").focus({ preventScroll: true });
   }
 
-  const ours = (url) => url.origin === location.origin && !url.pathname.startsWith("/api/") && !url.pathname.startsWith("/assets/");
+  /* A page with a photo has a policy and a script of its own: it is loaded whole, and left so. */
+  const apart = Boolean(document.querySelector("script[src*='photo.js']"));
+  const inPlace = ["/", "/colours", "/colours/every", "/sheet", "/jobs", "/jobs/open", "/photo"];
+  const ours = (url) => !apart && url.origin === location.origin && inPlace.includes(url.pathname);
 
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[href]");

@@ -169,7 +169,7 @@ def renumbered(fields: Mapping[str, str]) -> Fields:
 
 
 _NUMBER = re.compile(
-    r"(?P<number>[+-]?(\d{1,300}([.,]\d{0,300})?|[.,]\d{1,300})(e[+-]?\d{1,4})?)"
+    r"(?P<number>[+-]?([0-9]{1,400}([.,][0-9]{0,400})?|[.,][0-9]{1,400})(e[+-]?[0-9]{1,4})?)"
     r"\s*(?P<unit>%|m²|m2|ft²|ft2|ml|l|g|µm|um|°C|h|d|min)?",
     re.IGNORECASE,
 )
@@ -186,10 +186,10 @@ def number_of(text: str) -> float | int | str:
     plain = found["number"].replace(",", ".")
     if found["unit"] == "%":
         return float(Decimal(plain) / 100)
-    return int(plain) if re.fullmatch(r"[+-]?\d+", plain) else float(plain)
+    return int(plain) if re.fullmatch(r"[+-]?[0-9]+", plain) else float(plain)
 
 
-_BARE = re.compile(r"[+-]?\d+([.,]\d+)?\s*%?")
+_BARE = re.compile(r"[+-]?[0-9]+([.,][0-9]+)?\s*%?")
 """A length in the job's unit or a price; any other is a text that its own room reads."""
 
 _BOOLS = {"yes": True, "on": True, "true": True, "no": False, "off": False, "false": False}

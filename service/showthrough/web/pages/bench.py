@@ -381,11 +381,29 @@ class Mend:
     message: str
     word: str
     near: tuple[samples.Sample, ...] = ()
+    option: str = ""
+    """What the page asks beside the job, where the problem is of that."""
 
 
-def mend_context(asked: Asked, error: InputError) -> dict[str, Any]:
-    """What is wrong with a job, field by field, to be put right in place."""
+_OPTIONS = {
+    "budget": "Coats that you want to spend",
+    "swatches": "Your own swatches",
+    "sort": "Sorted by",
+    "pages": "Pages",
+    "paper": "Paper",
+}
+
+
+def mend_context(asked: Asked, error: InputError, action: str = "/") -> dict[str, Any]:
+    """What is wrong with a job, field by field, to be put right in place.
+
+    Args:
+        asked: the request.
+        error: with its problems.
+        action: where it is asked anew.
+    """
     mends = [_mend(p, asked.fields) for p in error.problems if p.code != MORE]
+    wrong_options = list(dict.fromkeys(m.option for m in mends if m.option))
     more = sum(int(p.value) for p in error.problems if p.code == MORE)
     count = len(mends) + more
     shown_paths = list(dict.fromkeys(m.path for m in mends if m.path))
@@ -393,13 +411,32 @@ def mend_context(asked: Asked, error: InputError) -> dict[str, Any]:
         "mends": mends,
         "wrong": by_path(error),
         "shown_paths": shown_paths,
-        "kept": {k: v for k, v in asked.fields.items() if k not in shown_paths},
+        "kept": {k: v for k, v in asked.fields.items() if k not in shown_paths}
+        | {k: v for k, v in asked.page.items() if k in _OPTIONS and k not in wrong_options},
+        "action": action,
+        "options": [
+            {
+                "name": name,
+                "label": _OPTIONS[name],
+                "value": asked.page.get(name, ""),
+                "lines": name == "swatches",
+                "messages": [m.message for m in mends if m.option == name],
+            }
+            for name in wrong_options
+        ],
         "more": [p.message for p in error.problems if p.code == MORE],
         "say": "One thing to put right" if count == 1 else f"{count} things to put right",
     }
 
 
 def _mend(problem: Problem, fields: Fields) -> Mend:
+    option = problem.field.partition("[")[0].partition(".")[0].removesuffix("_csv")
+    if option in _OPTIONS:
+        place = problem.field.partition("[")[2].partition("]")[0]
+        where = f"Swatch {place}: " if option == "swatches" and place.isdecimal() else ""
+        inner = problem.field.partition(".")[2].replace(".", ", ")
+        where += f"{inner[:1].upper()}{inner[1:]}: " if inner else ""
+        return Mend("", _OPTIONS[option], f"{where}{problem.message}", "", option=option)
     path = field_at(problem.field)
     label = label_of(path).name if path else ""
     if path and leaf(path) is not None and leaf(path).kind == "colour":  # type: ignore[union-attr]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -65,14 +66,15 @@ async def saved(request: Request) -> Response:
     return await run_in_threadpool(_saved, asked, kind)
 
 
-def _answered(asked: Asked, template: str, shown: Any) -> Response:
+def _answered(asked: Asked, template: str, shown: Callable[[Asked], dict[str, Any]]) -> Response:
     context = surroundings(asked, _PLACE) | {"own_place": True}
     if not begun(asked.fields):
         return rendered("nothing_yet.html", context | {"heading": "Colours"})
     try:
         return rendered(template, context | shown(asked))
     except InputError as error:
-        return rendered("mend.html", context | mend_context(asked, error))
+        address = "/colours" if template == "colours.html" else "/colours/every"
+        return rendered("mend.html", context | mend_context(asked, error, address))
 
 
 def _request(asked: Asked, *names: str) -> dict[str, Any]:

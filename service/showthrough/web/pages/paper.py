@@ -59,7 +59,9 @@ def _paper(asked: Asked) -> Response:
             money=page.get("money_shown") == "yes",
         )
     except InputError as error:
-        return rendered("mend.html", surroundings(asked, _PLACE) | mend_context(asked, error))
+        return rendered(
+            "mend.html", surroundings(asked, _PLACE) | mend_context(asked, error, "/sheet/paper")
+        )
     return HTMLResponse(html, headers=PAPER_SAFE)
 
 

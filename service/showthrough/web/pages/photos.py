@@ -12,7 +12,6 @@ from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import IllConditionedError, InputError
-from showthrough.web.body import is_multipart
 from showthrough.web.forms.paths import fields_of_job, job_of, query_of
 from showthrough.web.forms.photo_form import (
     CARDS,
@@ -107,7 +106,7 @@ def _router_of(page: PhotoPage) -> APIRouter:
     @router.post(page.address)
     async def post_page(request: Request) -> Response:
         """The page with what was read from the photo, or with a job too long for a link."""
-        if not is_multipart(request):
+        if request.headers.get("content-type", "").startswith(_URLENCODED):
             return _page(
                 _context(page, Sent({}, job=(await asked_by(request)).fields), example=False), 200
             )
@@ -121,6 +120,8 @@ def _router_of(page: PhotoPage) -> APIRouter:
 
     return router
 
+
+_URLENCODED = "application/x-www-form-urlencoded"
 
 router = APIRouter(include_in_schema=False)
 
