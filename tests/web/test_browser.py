@@ -218,7 +218,7 @@ def test_two_windows_do_not_know_of_each_other(open_page: Open) -> None:
 def test_a_slow_answer_is_told_and_a_lost_one_keeps_what_was_chosen(open_page: Open) -> None:
     page = open_page(f"{_HOME}&word=tool", 390, 844)
     held: list[Any] = []
-    page.route("**/?*", lambda route: held.append(route))
+    page.route("**/?*", lambda route: held.extend([route]))
     page.check("#t-aerosol", force=True)
     page.wait_for_selector("body.busy")
     held.pop().continue_()

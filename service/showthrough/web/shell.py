@@ -170,17 +170,7 @@ def rendered(
     return HTMLResponse(html, status, headers=headers)
 
 
-_SORRY = {
-    404: "There is no page here.",
-    405: "This page cannot be asked in that way.",
-    413: "That was more than fits.",
-    422: "That could not be read.",
-}
-
-
-def refused(status: int, path: str, messages: list[str]) -> Response:
-    """What a browser sees where a request has no answer: what happened, and the way on."""
+def missing(path: str) -> Response:
+    """What a browser sees at an address where no page is."""
     shown = path if len(path) <= _LONGEST_SHOWN else path[:_LONGEST_SHOWN] + "..."
-    title = _SORRY.get(status, "Something went wrong on our side.")
-    context = {"place": None, "title": title, "messages": messages, "path": shown}
-    return rendered("refused.html", context, status=status)
+    return rendered("missing.html", {"place": None, "path": shown}, status=404)

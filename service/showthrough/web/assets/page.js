@@ -21,7 +21,8 @@
     const mine = ++asked;
     const slow = setTimeout(() => document.body.classList.add("busy"), SLOW_MS);
     try {
-      const options = body === undefined ? {} : { method: "POST", body };
+      const headers = { Accept: "text/html" };
+      const options = body === undefined ? { headers } : { method: "POST", body, headers };
       const answer = await fetch(url, options);
       const html = (answer.headers.get("content-type") || "").includes("html");
       const text = html ? await answer.text() : "";

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 from urllib.parse import urlencode
 
@@ -56,7 +57,7 @@ MOST_UPLOAD_BYTES = 4_000_000
 """For swatches and job files; the library takes no more rows than fit."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Asked:
     """One request."""
 
@@ -70,10 +71,15 @@ class Asked:
         """The job, not yet checked."""
         return job_of(self.fields)
 
+    @cached_property
+    def query(self) -> str:
+        """The job as a query."""
+        return query_of(self.fields)
+
     @property
     def long(self) -> bool:
         """Whether no address can hold the job."""
-        return len(query_of(self.fields)) > LONGEST_LINK
+        return len(self.query) > LONGEST_LINK
 
     @property
     def is_sample(self) -> bool:
@@ -85,13 +91,14 @@ class Asked:
 
         A long job is posted there by a button, which sends its fields along.
         """
-        changed = dict(changes)
-        extra = [(k, str(v)) for k, v in page.items() if v != ""]
+        extra = urlencode([(k, str(v)) for k, v in page.items() if v != ""])
         if self.long:
-            query = urlencode([*changed.items(), *extra])
+            parts = [urlencode(changes), extra]
+        elif changes:
+            parts = [query_of({k: v for k, v in {**self.fields, **changes}.items() if v}), extra]
         else:
-            kept = {k: v for k, v in (self.fields | changed).items() if v}
-            query = query_of(kept, extra)
+            parts = [self.query, extra]
+        query = "&".join(filter(None, parts))
         return f"{address}?{query}" if query else address
 
     def use(self, changes: Mapping[str, str]) -> str:

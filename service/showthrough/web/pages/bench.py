@@ -14,7 +14,7 @@ from showthrough.errors import MORE, InputError, Problem
 from showthrough.jobs.answers.prediction import Prediction, WayShown
 from showthrough.jobs.answers.whole import ProductShown, WholeJob
 from showthrough.jobs.case.prepared import prepare
-from showthrough.jobs.predict import predict
+from showthrough.jobs.predict import outlined, predict
 from showthrough.jobs.whole import plan
 from showthrough.say.chances import chance_words, count_words
 from showthrough.say.plan import step_parts
@@ -45,7 +45,7 @@ from showthrough.web import answer as shown
 from showthrough.web import samples
 from showthrough.web.forms.edits import FILM_PATHS
 from showthrough.web.forms.labels import label_of
-from showthrough.web.forms.paths import Fields, leaf, path_of
+from showthrough.web.forms.paths import Fields, job_of, leaf, path_of
 from showthrough.web.forms.words import Word, count_of, kept_beside, sections, word_at, word_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.shell import PLACES, rendered
@@ -140,8 +140,8 @@ class Step:
     coat: bool
 
 
-def plan_context(asked: Asked) -> dict[str, Any]:
-    """Everything that the answer shows.
+def answer_context(asked: Asked) -> dict[str, Any]:
+    """The job as a sentence, its number, ways and board.
 
     Raises:
         InputError: with every problem of the job, by field.
@@ -152,35 +152,45 @@ def plan_context(asked: Asked) -> dict[str, Any]:
     keys = [way.key for way in lead.ways]
     other = key in keys[1:]
     answer = plan(job, way=key) if other else lead
-    more = predict(job)
     main = max((g for g in answer.groups if g.ways == answer.ways), key=lambda g: g.area_m2)
-    board = board_of(answer, main.name if len(answer.groups) > 1 else "")
-    count, line, rest = number_line(answer.headline if len(answer.groups) == 1 else main.headline)
-    tool = job.film.tool
-    waxed = is_waxed(answer)
+    single = len(answer.groups) == 1
+    count, line, rest = number_line(answer.headline if single else main.headline)
     return {
+        "job": job,
         "answer": answer,
-        "more_answer": more,
-        "parts": sentence(answer, tool),
+        "parts": sentence(answer, job.film.tool),
         "count": count,
         "line": line,
         "rest": rest,
         "tabs": _tabs(lead, key if other else (keys[0] if keys else "")),
         "way": key if other else "",
-        "board": board,
-        "main": main if len(answer.groups) > 1 else None,
+        "board": board_of(answer, "" if single else main.name),
+    }
+
+
+def plan_context(asked: Asked) -> dict[str, Any]:
+    """Everything that the bench shows.
+
+    Raises:
+        InputError: with every problem of the job, by field.
+    """
+    context = answer_context(asked)
+    answer: WholeJob = context["answer"]
+    more = predict(context["job"])
+    waxed = is_waxed(answer)
+    days = answer.days
+    return context | {
+        "more_answer": more,
         "steps": _steps(answer),
-        "stop_rule": STOP_RULE if answer.days is not None else "",
+        "stop_rule": STOP_RULE if days is not None else "",
         "odds": _odds(answer),
         "narrow": _narrow(more),
         "trust": trust(more.hiding),
         "film_line": shown.film_line(more.film),
         "sureness": shown.sureness(answer),
         "products": [_product(p, answer) for p in answer.paint],
-        "days_lines": []
-        if answer.days is None
-        else [*stop_lines(answer.days), *days_lines(answer.days, waxed=waxed)],
-        "days_short": _days_short(answer),
+        "days_lines": [] if days is None else [*stop_lines(days), *days_lines(days, waxed=waxed)],
+        "days_short": "" if days is None else f"done {day_words(days.hand_over.likely)}",
         "money_lines": [] if answer.money is None else money_lines(answer.money),
         "figures_line": shown.figures_line(more),
         "evenness": shown.evenness(more),
@@ -286,12 +296,6 @@ def _product(product: ProductShown, answer: WholeJob) -> dict[str, Any]:
 _WORTH = 0.05
 
 
-def _days_short(answer: WholeJob) -> str:
-    if answer.days is None:
-        return ""
-    return f"done {day_words(answer.days.hand_over.likely)}"
-
-
 def _word_context(asked: Asked, word: Word) -> dict[str, Any]:
     fields = asked.fields
     first = asked.page.get("first") == "yes"
@@ -321,7 +325,7 @@ def _word_context(asked: Asked, word: Word) -> dict[str, Any]:
         context |= {"tools": _tools(asked)}
     if begun(fields):
         try:
-            found = plan_context(asked)
+            found = answer_context(asked)
         except InputError as error:
             return context | {"wrong": by_path(error)}
         lead = found["answer"].ways
@@ -355,20 +359,24 @@ _OF_PATCH = ("colour", "share")
 
 def _tools(asked: Asked) -> list[tuple[str, str, str, str]]:
     """Each tool with the coats that it would take."""
+    now = asked.fields.get("application.tool", "brush")
+    free = {k: v for k, v in asked.fields.items() if k not in FILM_PATHS}
     out = []
     for key, name in TOOLS.items():
-        count = ""
-        fields = {k: v for k, v in asked.fields.items() if k not in FILM_PATHS}
-        own = asked.fields.get("application.tool", "brush") == key
-        job = Asked(asked.fields if own else fields | {"application.tool": key}).job
-        if begun(asked.fields):
-            try:
-                ways = plan(job).ways
-                count = _total(ways[0]) if ways else ""
-            except InputError:
-                count = ""
-        out.append((key, name, TOOL_SAYS[key], count))
+        fields = asked.fields if key == now else free | {"application.tool": key}
+        out.append((key, name, TOOL_SAYS[key], _coats_of(fields)))
     return out
+
+
+def _coats_of(fields: Fields) -> str:
+    """Coats in all of the largest group; "" where there is no answer yet."""
+    if not begun(fields):
+        return ""
+    try:
+        every = outlined(prepare(job_of(fields))).every_way
+    except InputError:
+        return ""
+    return _total(every[0]) if every else ""
 
 
 @dataclass(frozen=True, slots=True)
