@@ -25,7 +25,7 @@ ROUNDS = 3
 
 def main() -> None:
     """Print both."""
-    client = TestClient(create_app())
+    client = TestClient(create_app(), base_url="http://127.0.0.1")
     fields = fields_of_job(SAMPLE_JOB)
     home = f"/?{query_of(fields)}"
     topcoats = [s.name for row in topcoat_wall() for s in row.samples]

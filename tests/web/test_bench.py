@@ -491,7 +491,7 @@ def test_what_cannot_be_answered_is_told_in_words(
     assert reply.status_code == status
     tree = read_html(reply.text)
     assert tree.all("h1")[0].text
-    assert [a.attrs["href"] for a in tree.all("nav")[0].all("a")] == [p.address for p in PLACES]
+    assert tree.all("a", lambda a: a.attrs["href"] == "/")
 
 
 def test_a_fault_of_ours_is_told_in_the_same_voice(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -500,10 +500,12 @@ def test_a_fault_of_ours_is_told_in_the_same_voice(monkeypatch: pytest.MonkeyPat
     from showthrough.web.app import create_app
 
     monkeypatch.setattr(bench, "plan", lambda *_args, **_more: 1 / 0)
-    with TestClient(create_app(), raise_server_exceptions=False) as client:
+    with TestClient(
+        create_app(), base_url="http://127.0.0.1", raise_server_exceptions=False
+    ) as client:
         reply = client.get(_HOME, headers={"Accept": "text/html"})
     assert reply.status_code == 500
-    assert read_html(reply.text).all("h1")[0].text == "Something went wrong on our side."
+    assert read_html(reply.text).all("h1")[0].text == "Something went wrong inside"
     assert "ZeroDivisionError" not in reply.text
 
 
