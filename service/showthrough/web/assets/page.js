@@ -81,7 +81,7 @@
 
   /* A page with a photo has a policy and a script of its own: it is loaded whole, and left so. */
   const apart = Boolean(document.querySelector("script[src*='photo.js']"));
-  const inPlace = ["/", "/colours", "/colours/every", "/sheet", "/jobs", "/jobs/open", "/photo"];
+  const inPlace = ["/", "/colours", "/colours/every", "/sheet", "/jobs", "/jobs/open", "/jobs/one", "/half", "/photo"];
   const ours = (url) => !apart && url.origin === location.origin && inPlace.includes(url.pathname);
 
   document.addEventListener("click", (event) => {

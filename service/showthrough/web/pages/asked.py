@@ -40,18 +40,14 @@ SAMPLE_JOB: dict[str, Any] = EXAMPLE_JOB | {
 _NOTHING: Mapping[str, str] = {}
 _WAS = "was"
 """The fields before a colour was used, as a query: what undo goes back to."""
+KEPT = "kept"
+"""The kept job that this one is, as number and version: "12.3"."""
 _PAGE_FIELDS = (
-    "word",
-    "way",
-    "first",
-    "budget",
-    "sort",
-    "rows",
-    "swatches",
-    "pages",
-    "paper",
-    "money_shown",
-    _WAS,
+    *("word", "way", "first", _WAS, KEPT),
+    *("budget", "sort", "rows", "swatches"),
+    *("pages", "paper", "money_shown"),
+    *("after", "seen", "left_ml", "tried", "group"),
+    *("job", "q"),
 )
 MOST_UPLOAD_BYTES = 4_000_000
 """For swatches and job files; the library takes no more rows than fit."""
@@ -82,6 +78,15 @@ class Asked:
         return len(self.query) > LONGEST_LINK
 
     @property
+    def kept(self) -> tuple[int, int] | None:
+        """Number and version of the kept job that this one was opened from."""
+        number, _, version = self.page.get(KEPT, "").partition(".")
+        short = all(
+            part.isascii() and part.isdecimal() and len(part) < 10 for part in (number, version)
+        )
+        return (int(number), int(version)) if short else None
+
+    @property
     def is_sample(self) -> bool:
         """Whether it is the invented job, untouched."""
         return self.fields == _sample_fields()
@@ -91,7 +96,8 @@ class Asked:
 
         A long job is posted there by a button, which sends its fields along.
         """
-        extra = urlencode([(k, str(v)) for k, v in page.items() if v != ""])
+        kept = {KEPT: self.page[KEPT]} if self.page.get(KEPT) and self.fields else {}
+        extra = urlencode([(k, str(v)) for k, v in {**kept, **page}.items() if v != ""])
         if self.long:
             parts = [urlencode(changes), extra]
         elif changes:

@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import MORE, InputError, Problem
+from showthrough.jobs.answers.halfway import HalfWay
 from showthrough.jobs.answers.prediction import Prediction, WayShown
 from showthrough.jobs.answers.whole import ProductShown, WholeJob
 from showthrough.jobs.case.prepared import prepare
@@ -181,7 +182,7 @@ def plan_context(asked: Asked) -> dict[str, Any]:
     days = answer.days
     return context | {
         "more_answer": more,
-        "steps": _steps(answer),
+        "steps": steps_of(answer, answer.topcoat.hex),
         "stop_rule": STOP_RULE if days is not None else "",
         "odds": _odds(answer),
         "narrow": _narrow(more),
@@ -215,7 +216,8 @@ def _total(way: WayShown) -> str:
     return "over 12" if way.total is None else str(way.total)
 
 
-def _steps(answer: WholeJob) -> list[Step]:
+def steps_of(answer: WholeJob | HalfWay, topcoat: str) -> list[Step]:
+    """The steps with their amounts, times and colours; ``topcoat`` is the topcoat's hex."""
     stays = stays_by_step(answer)
     out = []
     for step in answer.steps:
@@ -223,7 +225,7 @@ def _steps(answer: WholeJob) -> list[Step]:
         name, what = step_parts(step, groups)
         amount = amount_words(step, answer.units)
         minutes = sum(stay.minutes for stay in stays[step.number])
-        colour = answer.topcoat.hex if step.kind == "topcoat" else step.colour or ""
+        colour = topcoat if step.kind == "topcoat" else step.colour or ""
         out.append(
             Step(
                 step.number,
@@ -399,6 +401,11 @@ _OPTIONS = {
     "sort": "Sorted by",
     "pages": "Pages",
     "paper": "Paper",
+    "after": "Topcoats that are on",
+    "test_piece": "Topcoats on the test piece",
+    "left_ml": "Topcoat left in your tins, ml",
+    "way": "The way that you took",
+    "group": "Part of the piece",
 }
 
 
