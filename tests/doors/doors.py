@@ -12,15 +12,13 @@ from starlette.testclient import TestClient
 from jobs.small_jobs import toml_of
 from showthrough import InputError
 from showthrough.cli.main import main
-from showthrough.jobs.answers.prediction import PlanStep, WayShown
-from showthrough.jobs.schema.bench import BenchFields, Supply
-from showthrough.say.chances import chance_words
-from showthrough.say.chances import count_words as coats_words
-from showthrough.say.plan import step_line, way_line
-from showthrough.web.answer import capital
+from showthrough.jobs.answers.prediction import PlanStep, UndercoatOption, WayShown
+from showthrough.say.plan import step_line, step_parts, way_line
+from showthrough.say.undercoats import option_line
+from showthrough.say.whole import buy_line, days_lines, is_waxed, money_lines, stop_lines
 from showthrough.web.app import create_app
-from showthrough.web.forms.form import link_of
-from showthrough.web.forms.job_form import form_of
+from showthrough.web.forms.paths import fields_of_job, query_of
+from showthrough.web.shell import capital
 from web.tree import read_html
 
 HERE = "http://127.0.0.1"
@@ -97,59 +95,63 @@ def lines_of(problems):
     ]
 
 
-def for_page(job):
-    """A job without what the page does not ask yet: areas, cans, room, days and money.
+def page_of(http, job):
+    """The page of a job, as its own script posts it however long it is; None without a field."""
+    try:
+        fields = fields_of_job(job)
+    except InputError:
+        return None
+    response = http.post("/", content=query_of(fields), headers=_FORM)
+    # A job with faults is a page that shows them: a browser logs no error for it.
+    assert response.status_code == 200, response.text[:400]
+    return read_html(response.text)
 
-    None of it changes a count or a colour; groups that say something of their own do.
-    """
-    if any({"topcoat", "surface", "finish"} & set(group) for group in job.get("group", ())):
-        return job
-    left = {k: v for k, v in job.items() if k not in {*BenchFields.model_fields, "group"}}
-    for key, extra in (("topcoat", Supply.model_fields), ("application", {"openness": 0})):
-        if isinstance(left.get(key), dict):
-            left[key] = {k: v for k, v in left[key].items() if k not in extra}
-    return left
+
+def _list(tree, id_):
+    return [_SPACED.sub(r"\1", item.text) for item in tree.one(id_).all("li")]
 
 
 def by_page(http, job):
-    """What the first page shows of a job: ``("answer", shown)`` or ``("problems", messages)``.
+    """What the bench shows of a job: ``("answer", shown)`` or ``("problems", messages)``.
 
     ``None`` where a job holds what the page has no field for.
     """
-    try:
-        form = form_of(for_page(job))
-    except InputError:
+    tree = page_of(http, job)
+    if tree is None:
         return None
-    # The very form as the page's own script posts it, however long it is.
-    response = http.post("/answer", content=link_of(form), headers=_FORM)
-    tree = read_html(response.text)
-    if response.status_code == 422:
-        mends = [item.all("span")[0].text for item in tree.all("li") if "data-for" in item.attrs]
-        return "problems", mends
-    assert response.status_code == 200, response.text[:400]
-    rows = next(t for t in tree.all("table") if t.has_class("bars")).all("tr")
-    options = next(o for o in tree.all("ol") if o.has_class("options")).all("li")
+    if tree.all("div", lambda e: e.attrs.get("id") == "mends"):
+        told = [e.text for e in tree.walk() if e.has_class("em")]
+        return "problems", sorted(told)
+    rows = tree.one("straight").all("tr")[1:]
+    ways = tree.all("ul", lambda e: e.attrs.get("id") == "ways")
     return "answer", {
-        "headline": tree.all("h2")[0].text,
-        "steps": [
-            _SPACED.sub(r"\1", step.text) for step in tree.one("plan").all("ol")[0].all("li")
-        ],
-        "ways": [
-            i.text
-            for part in tree.all("section")
-            if part.attrs.get("id") == "ways"
-            for i in part.all("li")
-        ],
-        "careful": [i.text for i in tree.one("careful").all("ul")[0].all("li")],
-        "enough": [row.all("rect")[1].attrs["width"] for row in rows],
+        "headline": tree.one("headline").text,
+        "steps": _list(tree, "whys"),
+        "ways": [item.text for part in ways for item in part.all("li")],
+        "enough": [row.all("td")[0].text for row in rows],
         "likely": [i + 1 for i, row in enumerate(rows) if row.has_class("likely")],
         "undercoats": [
-            (o.all("h4")[0].text, _SPACED.sub(r"\1", o.all("p")[0].text)) for o in options
+            (item.all("b")[0].text, item.all("span")[0].text)
+            for item in tree.one("undercoats").all("li")
         ],
-        **{
-            part: [i.text for i in tree.one(part).all("li")]
-            for part in ("reasons", "assumptions", "cautions")
-        },
+        "reasons": _list(tree, "reasons"),
+    }
+
+
+def whole_by_page(http, job):
+    """What the bench shows of the whole job; days only where the job states its start."""
+    tree = page_of(http, job)
+    if tree is None or tree.all("div", lambda e: e.attrs.get("id") == "mends"):
+        return None
+    steps = tree.one("plan").all("li")
+    return {
+        "steps": [step.all("b")[0].text for step in steps],
+        "careful": _list(tree, "short"),
+        "cautions": _list(tree, "cautions"),
+        "assumptions": _list(tree, "assumptions"),
+        "paint": [e.text for e in tree.one("paint").walk() if e.has_class("buy")],
+        "days": [i.text for i in tree.one("days").all("li")],
+        "money": [i.text for u in tree.one("money").all("ul") for i in u.all("li")],
     }
 
 
@@ -157,37 +159,49 @@ _SPACED = re.compile(r"\s+([;:,])")
 _FORM = {"content-type": "application/x-www-form-urlencoded"}
 
 
-def shown_of(answer):
-    """The same of an answer in JSON: what a page must show of it."""
+def plain(texts):
+    """Texts as a reader of HTML sees them."""
+    return [" ".join(text.split()) for text in texts]
 
-    def told(option):
-        text = f"{coats_words(option['total'])} in all"
-        if option["undercoats"] and option["topcoats"] is not None:
-            under = coats_words(option["undercoats"], "undercoat")
-            text += f": {under} and {coats_words(option['topcoats'], 'topcoat')}"
-        if option["saved"]:
-            saved = option["saved"]
-            text += f", saves {saved}" if saved > 0 else f", costs {-saved} more"
-        if option["topcoats"] is not None:
-            text += f"; enough with a chance of {chance_words(option['chance'])}"
-        return text + ("; a tie with the one above" if option["tie"] else "")
+
+def shown_problems(problems):
+    """Messages as the page shows them."""
+    return sorted(plain(capital(p["message"]) for p in problems))
+
+
+def shown_of(answer):
+    """The same of a prediction in JSON: what the bench must show of it."""
 
     def _step(step):
-        return " ".join(f"{step_line(PlanStep(**step))} {capital(step['why'])}.".split())
-
-    def plain(texts):
-        return [" ".join(text.split()) for text in texts]
+        return " ".join(f"{step_line(PlanStep(**step))}. {capital(step['why'])}.".split())
 
     coats = answer["coats"]
     return {
-        "headline": answer["headline"],
+        "headline": " ".join(answer["headline"].split()),
         "steps": [_step(step) for step in answer["plan"]],
-        "ways": [way_line(WayShown(**way)) for way in answer["ways"][1:]],
-        "careful": plain(answer["cautions_short"]),
+        "ways": plain(way_line(WayShown(**way)) for way in answer["ways"][1:]),
         "enough": [f"{100 * chance:.2f}%" for chance in coats["enough"].values()],
         "likely": [coats["likely"]] if coats["likely"] else [],
         "undercoats": [
-            (capital(" ".join(o["name"].split())), told(o)) for o in answer["undercoats"]
+            (capital(" ".join(o["name"].split())), option_line(UndercoatOption(**o)))
+            for o in answer["undercoats"]
         ],
-        **{part: plain(answer[part]) for part in ("reasons", "assumptions", "cautions")},
+        "reasons": plain(answer["reasons"]),
+    }
+
+
+def whole_shown_of(answer):
+    """What the bench must show of a whole job, a ``WholeJob``."""
+    currency = answer.money.currency if answer.money else ""
+    days = answer.days
+    return {
+        "steps": plain(step_parts(s, ", ".join(s.groups))[0] for s in answer.steps),
+        "careful": plain(answer.cautions_short),
+        "cautions": plain(answer.cautions),
+        "assumptions": plain(answer.assumptions),
+        "paint": plain(buy_line(p, answer.units, currency) for p in answer.paint),
+        "days": []
+        if days is None
+        else plain([*stop_lines(days), *days_lines(days, waxed=is_waxed(answer))]),
+        "money": [] if answer.money is None else plain(money_lines(answer.money)),
     }

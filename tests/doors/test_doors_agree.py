@@ -23,6 +23,9 @@ from doors.doors import (
     lines_of,
     run,
     shown_of,
+    shown_problems,
+    whole_by_page,
+    whole_shown_of,
 )
 from jobs.small_jobs import (
     BROWN_FINISH,
@@ -38,7 +41,7 @@ from jobs.small_jobs import (
     toml_of,
 )
 from reference.random_jobs import random_jobs
-from showthrough import palette_for, predict, soften, sweep
+from showthrough import palette_for, plan, predict, soften, sweep
 from showthrough.colour.files.swatches import parse_swatches, read_swatches
 from showthrough.jobs.schema.job import EXAMPLE_JOB
 
@@ -109,9 +112,10 @@ def test_one_job_has_one_answer(job, http, tmp_path):
     assert kind == "answer"
     assert by_http(http, "predict", job) == ("answer", answer)
     assert by_command("predict", job, tmp_path) == ("answer", answer)
-    # The page has no fields for a spectrum, nor for areas, cans, days and money.
-    if job not in (GOOD["a spectrum"], GOOD["the example"]):
-        assert by_page(http, job) == ("answer", shown_of(answer))
+    assert by_page(http, job) == ("answer", shown_of(answer))
+    # The clock of two answers is not the same, so the job states when work begins.
+    begun = job | {"days": job.get("days", {}) | {"start": "2027-03-01T08:00"}}
+    assert whole_by_page(http, begun) == whole_shown_of(plan(begun))
 
 
 @pytest.mark.parametrize("job", BAD.values(), ids=BAD)
@@ -131,14 +135,14 @@ def test_any_small_job_has_one_outcome(http, job):
         by_line = by_command("predict", job, Path(folder))
     kind, told = outcome
     assert by_line == (kind, lines_of(told) if kind == "problems" else told)
-    seen = [p["message"] for p in told] if kind == "problems" else shown_of(told)
+    seen = shown_problems(told) if kind == "problems" else shown_of(told)
     assert by_page(http, job) == (kind, seen)
 
 
 @pytest.mark.parametrize("job", random_jobs(24, 7), ids=range(24))
 def test_any_job_shows_its_answer_on_the_page(http, job):
     kind, told = by_library(predict, job)
-    seen = [p["message"] for p in told] if kind == "problems" else shown_of(told)
+    seen = shown_problems(told) if kind == "problems" else shown_of(told)
     assert by_page(http, job) == (kind, seen)
 
 

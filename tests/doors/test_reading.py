@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from doors.doors import client, for_page
+from doors.doors import client
 from jobs.small_jobs import (
     BROWN_FINISH,
     BROWN_LAMINATE,
@@ -25,8 +25,7 @@ from showthrough import InputError, palette_for, plan, predict, soften
 from showthrough.cli.text.more import palette_text, softening_text
 from showthrough.cli.text.prediction import prediction_text
 from showthrough.cli.text.whole import whole_text
-from showthrough.web.forms.form import link_of
-from showthrough.web.forms.job_form import form_of
+from showthrough.web.forms.paths import fields_of_job, query_of
 from web.tree import read_html
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "linen-cupboard.toml"
@@ -106,17 +105,16 @@ def unplain(line):
 
 
 def page_lines(job):
-    """Headline, plan, ways and short cautions of the page."""
-    reply = client().get(f"/?{link_of(form_of(for_page(job)))}")
+    """Headline, plan, ways and short cautions of the bench."""
+    reply = client().get(f"/?{query_of(fields_of_job(job))}")
     assert reply.status_code == 200
     tree = read_html(reply.text)
-    yield from (part.text for part in tree.all("div") if part.has_class("headline"))
-    plan = tree.one("plan")
-    yield from (item.text for item in plan.all("li"))
-    for section in tree.all("section"):
-        if section.attrs.get("id") == "ways":
-            yield from (item.text for item in section.all("li"))
-    yield from (item.text for item in tree.one("careful").all("ul")[0].all("li"))
+    yield tree.one("headline").text
+    # Amounts and minutes stand apart from the sentences of a step.
+    yield from (item.all("b")[0].text for item in tree.one("plan").all("li"))
+    ways = tree.all("ul", lambda e: e.attrs.get("id") == "ways")
+    yield from (item.text for part in ways for item in part.all("li"))
+    yield from (item.text for item in tree.one("short").all("li"))
 
 
 @pytest.mark.parametrize("job", JOBS.values(), ids=JOBS)

@@ -28,8 +28,7 @@ from showthrough.cli.text.prediction import prediction_text
 from showthrough.cli.text.whole import whole_text
 from showthrough.errors import UNSAFE
 from showthrough.say.plan import MOVED
-from showthrough.web.forms.form import link_of
-from showthrough.web.forms.job_form import form_of
+from showthrough.web.forms.paths import fields_of_job, query_of
 
 VARNISH = patch(BROWN_FINISH, ground="varnish")
 START = {"zone": "Europe/Berlin", "start": "2090-03-01"}  # so that no door's clock matters
@@ -378,7 +377,7 @@ def test_that_no_paint_is_quite_the_wished_colour_is_said_on_every_first_screen(
     texts = (
         prediction_text(predict(moved), colour=False, width=200),
         whole_text(plan(moved), colour=False, width=200),
-        client().get(f"/?{link_of(form_of(moved))}").text,
+        client().get(f"/?{query_of(fields_of_job(moved))}").text,
         sheet(moved, pages="bench"),
     )
     assert [MOVED in text for text in texts] == [True] * 4

@@ -39,17 +39,21 @@ def served() -> Iterator[str]:
         thread.join(10.0)
 
 
+_FAULTS = ("error", "warning")
+"""Lines of a console that must not be: a job with faults is a page like any other."""
+
+
 @pytest.fixture
 def open_page(chromium: Any, served: str) -> Iterator[Callable[..., Any]]:
     """Opens a page of the service; at the end nothing may have gone wrong or left this machine."""
     contexts, faults, hosts = [], [], set()
 
-    def open_(path: str = "/", width: int = 1280, **options: Any) -> Any:
-        context = chromium.new_context(viewport={"width": width, "height": 900}, **options)
+    def open_(path: str = "/", width: int = 1280, height: int = 900, **options: Any) -> Any:
+        context = chromium.new_context(viewport={"width": width, "height": height}, **options)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(str(error)))
-        page.on("console", lambda line: faults.append(line.text) if _is_fault(line) else None)
+        page.on("console", lambda line: faults.append(line.text) if line.type in _FAULTS else None)
         page.on("request", lambda request: hosts.add(request.url.split("/")[2].split(":")[0]))
         page.goto(served + path)
         return page
@@ -59,8 +63,3 @@ def open_page(chromium: Any, served: str) -> Iterator[Callable[..., Any]]:
         context.close()
     assert faults == []
     assert hosts <= {"127.0.0.1"}
-
-
-def _is_fault(line: Any) -> bool:
-    """An answer that says what is to put right has status 422, which a browser also logs."""
-    return line.type in {"error", "warning"} and "status of 422" not in line.text

@@ -89,8 +89,8 @@ def test_every_other_machine_does_on_every_address(app, address):
     client = client_at(app, address)
     for path in (
         "/",
-        "/?topcoat=a3b84c",
-        "/soften",
+        "/?topcoat.colour=a3b84c",
+        "/colours",
         "/assets/page.js",
         "/openapi.json",
         "/nothing",
@@ -115,7 +115,7 @@ def test_without_a_code_to_know_nobody_is_asked():
 
 
 def test_a_browser_gets_a_page_that_works_without_script(phone):
-    seen = asked_for(phone, "/beside?topcoat=a3b84c&colour1=6b4a2a")
+    seen = asked_for(phone, "/colours?topcoat.colour=a3b84c&surface.1.colour=6b4a2a")
     tree = read_html(seen.text)
     (form,) = tree.all("form")
     assert (form.attrs["method"], form.attrs["action"]) == ("post", "/access")
@@ -126,7 +126,7 @@ def test_a_browser_gets_a_page_that_works_without_script(phone):
     fields = {each.attrs.get("name"): each.attrs for each in form.all("input")}
     opened = typed(phone, CODE, fields["to"]["value"])
     assert_right(opened)
-    assert opened.headers["location"] == "/beside?topcoat=a3b84c&colour1=6b4a2a"
+    assert opened.headers["location"] == "/colours?topcoat.colour=a3b84c&surface.1.colour=6b4a2a"
     assert phone.get(opened.headers["location"], headers=PAGE).status_code == 200
 
 
@@ -151,13 +151,13 @@ def test_the_code_may_be_typed_as_phones_type(phone, code):
 
 @pytest.mark.parametrize("code", ["", "acdf-347", "acdf-34799", "acdf-3478", "é", "\0", "a" * 5000])
 def test_another_code_opens_nothing(phone, code):
-    led = typed(phone, code, "/soften")
+    led = typed(phone, code, "/colours")
     assert_wrong(led)
     assert "set-cookie" not in led.headers
     tree = read_html(phone.get(led.headers["location"]).text)
     (said,) = [each.text for each in tree.all("p") if each.attrs.get("role") == "alert"]
     assert "not the code" in said
-    assert tree.all("input")[0].attrs["value"] == "/soften", "it leads on to the same page"
+    assert tree.all("input")[0].attrs["value"] == "/colours", "it leads on to the same page"
     assert phone.get("/").status_code == 401
 
 

@@ -60,7 +60,7 @@ def writing(app: FastAPI) -> list[tuple[str, str]]:
         if method not in {"GET", "HEAD", "OPTIONS"}
     ]
     assert len(found) > 20
-    assert {"/api/predict", "/api/chip", "/", "/answer", "/api/later"} <= {p for _, p in found}
+    assert {"/api/predict", "/api/chip", "/", "/colours", "/api/later"} <= {p for _, p in found}
     return found
 
 
@@ -194,7 +194,7 @@ REFUSED = [
     ("PUT", "/", FIELDS, b"", 405),
     ("POST", "/api/predict", JSON, b" " * 1_000_001, 413),
     ("POST", "/api/predict", JSON, b" " * 5_000_000, 413),
-    ("POST", "/soften", FIELDS, b"a=" + b" " * 5_000_000, 413),
+    ("POST", "/colours", FIELDS, b"a=" + b" " * 5_000_000, 413),
     ("POST", "/api/predict", {"content-type": "text/plain"}, b"x", 415),
     ("POST", "/", {"content-type": "text/plain"}, b"x", 415),
     ("POST", "/api/predict", JSON, b"{", 422),

@@ -28,7 +28,7 @@ def test_the_code_is_typed_once_and_opens_what_was_asked_for(chromium, script):
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("console", lambda line: faults.append(line.text))
-        page.goto(f"http://127.0.0.1:{port}/soften?topcoat=a3b84c&colour1=6b4a2a")
+        page.goto(f"http://127.0.0.1:{port}/colours?topcoat.colour=a3b84c&surface.1.colour=6b4a2a")
         assert page.get_by_label("terminal").bounding_box()["width"] > 100, "the style is there"
         wide, shown = page.evaluate("[document.documentElement.scrollWidth, innerWidth]")
         assert wide <= shown
@@ -37,7 +37,7 @@ def test_the_code_is_typed_once_and_opens_what_was_asked_for(chromium, script):
         assert "not the code" in page.get_by_role("alert").inner_text()
         page.get_by_label("terminal").fill("ACDF 3479")
         page.get_by_label("terminal").press("Enter")
-        page.wait_for_url("**/soften?topcoat=a3b84c*")
+        page.wait_for_url("**/colours?topcoat.colour=a3b84c*")
         page.goto(f"http://127.0.0.1:{port}/")
         assert "/access" not in page.url
         context.close()

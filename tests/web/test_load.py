@@ -178,7 +178,7 @@ def test_who_leaves_the_head_of_the_queue_lets_the_next_one_in():
         ("/api/work/a", JSON, 4_000_001),  # what the gate lets any route take
         ("/work/a", PARTS, 100_000_001),
         ("/api/chip", PARTS, 100_000_001),
-        ("/chip", PARTS, 100_000_001),
+        ("/photo/chip", PARTS, 100_000_001),
         ("/", "application/x-www-form-urlencoded", 4_000_001),
     ],
 )

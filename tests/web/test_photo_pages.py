@@ -19,14 +19,13 @@ from showthrough.jobs.measured import paint_toml
 from showthrough.jobs.photos.photos import read_chip, read_drawdown, read_surface
 from showthrough.jobs.photos.preview import draw_preview
 from showthrough.web.forms import photo_form
-from showthrough.web.forms.form import link_of
-from showthrough.web.forms.job_form import form_of
+from showthrough.web.forms.paths import fields_of_job, query_of
 from web.tree import Element, read_html
 
-PATHS = ("/chip", "/surface", "/drawdown", "/preview")
+PATHS = ("/photo/chip", "/photo/surface", "/photo/drawdown", "/photo/preview")
 CARD = {"region": photos.CARD}
 JOB = small_job()
-LINK = link_of(form_of(JOB))
+LINK = query_of(fields_of_job(JOB))
 
 
 def spot(name: str, box: list[float]) -> dict[str, str]:
@@ -71,6 +70,15 @@ def follow(client: Any, link: str) -> Element:
     return read_html(reply.text)
 
 
+def sheet_values(client: Any, page: Element, word: str) -> dict[str, str]:
+    """What the sheet of a word holds in its fields, those that it carries along included."""
+    link = page.all("a", lambda a: f"word={word}" in a.attrs["href"])[0]
+    form = follow(client, link.attrs["href"]).one("sheet")
+    inputs = form.all("input", lambda i: i.attrs.get("type") not in {"radio", "checkbox"})
+    areas = {t.attrs["name"]: t.text for t in form.all("textarea")}
+    return {i.attrs["name"]: i.attrs.get("value", "") for i in inputs} | areas
+
+
 def link_named(tree: Element, words: str) -> str:
     (found,) = tree.all("a", lambda a: a.text == words)
     return found.attrs["href"]
@@ -80,14 +88,16 @@ def link_named(tree: Element, words: str) -> str:
 
 
 @pytest.mark.parametrize("path", PATHS)
-@pytest.mark.parametrize("query", ["", "?start=empty", f"?{LINK}", "?nonsense=1&colour1=x"])
+@pytest.mark.parametrize(
+    "query", ["", "?start=empty", f"?{LINK}", "?nonsense=1&surface.1.colour=x"]
+)
 def test_each_page_opens_with_and_without_a_job(client: Any, path: str, query: str) -> None:
     reply = client.get(path + query)
     assert reply.status_code == 200
     assert not re.search(r"\sstyle=|<style|\son[a-z]+=|<script>", reply.text)
     tree = read_html(reply.text)
     here = tree.all("a", lambda a: a.attrs.get("aria-current") == "page")
-    assert [a.attrs["data-page"] for a in here] == [path]
+    assert [a.text for a in here] == ["Photo"]
     file = tree.one("photo")
     assert (file.attrs["type"], file.attrs["accept"][:7]) == ("file", "image/*")
     assert "capture" not in file.attrs, "a phone offers its camera and its album"
@@ -104,8 +114,8 @@ def test_each_page_opens_with_and_without_a_job(client: Any, path: str, query: s
 
 @pytest.mark.parametrize("path", PATHS)
 def test_a_job_goes_along_to_each_page_and_on(client: Any, path: str) -> None:
-    tree = follow(client, f"/?{LINK}")
-    (away,) = tree.all("a", lambda a: a.attrs.get("data-page") == path)
+    place = follow(client, f"/photo?{LINK}")
+    (away,) = place.all("a", lambda a: a.attrs["href"].startswith(f"{path}?"))
     there = follow(client, away.attrs["href"])
     (held,) = there.all("input", lambda i: i.attrs.get("name") == "job")
     assert held.attrs["value"] == LINK
@@ -113,18 +123,16 @@ def test_a_job_goes_along_to_each_page_and_on(client: Any, path: str) -> None:
 
 @pytest.mark.parametrize("path", PATHS)
 def test_a_job_too_long_for_a_link_is_posted_and_goes_along(client: Any, path: str) -> None:
-    fields = {"topcoat": "lab(66 -24 55)", "colour1": "76523a"}
-    fields |= {f"under{n}": f"can {n} " + "x" * 70 for n in range(1, 24)}
-    fields |= {f"under_colour{n}": "N 7" for n in range(1, 24)} | {"title": "y" * 190}
-    fields |= {f"under_film{n}": "100." + "0" * 190 for n in range(1, 24)}
-    tree = read_html(client.post("/", data=fields).text)
-    (button,) = tree.all("button", lambda b: b.attrs.get("formaction") == path)
-    reply = client.post(path, data=fields)
-    assert (reply.status_code, button.attrs["formmethod"]) == (200, "post")
-    there = read_html(reply.text)
+    cans = [{"name": f"can {n} " + "x" * 70, "colour": "N 7"} for n in range(1, 24)]
+    job = JOB | {"undercoat": cans, "title": "y" * 190, "days": {"days_off": ["2027-01-01"] * 300}}
+    fields = fields_of_job(job)
+    place = read_html(client.post("/photo", data=fields).text)
+    (button,) = place.all("button", lambda b: b.attrs.get("formaction") == path)
+    assert button.attrs["form"] == "job"
+    there = read_html(client.post(path, data=fields).text)
     (held,) = there.all("input", lambda i: i.attrs.get("name") == "job")
+    assert held.attrs["value"] == query_of(fields)
     assert len(held.attrs["value"]) > 6000
-    assert there.all("nav")[0].all("button") == []
 
 
 # --- answers -----------------------------------------------------------------------------
@@ -134,22 +142,23 @@ def test_a_chip_is_read_and_used_as_topcoat(client: Any) -> None:
     answer = read_chip(
         photos.chip_photo(), {"region": photos.CHIP, "cards": [CARD]}, name="photo.png"
     )
-    tree = post(client, "/chip", CHIP | {"job": LINK}, photos.chip_photo())
+    tree = post(client, "/photo/chip", CHIP | {"job": LINK}, photos.chip_photo())
     shown = tree.one("answer")
     assert shown.all("rect")[0].attrs["fill"] == answer.colour.hex
     assert f"differs from this by at most {answer.colour.radius:.1f}" in shown.text
     for note in answer.colour.notes:
         assert " ".join(note.split()) in shown.text
     page = follow(client, link_named(tree, "Use as topcoat"))
+    held = sheet_values(client, page, "topcoat")
     lab = " ".join(f"{v:g}" for v in answer.colour.lab)
-    assert page.one("topcoat").attrs["value"] == f"lab({lab})"
-    assert float(page.one("topcoat_within").attrs["value"]) == answer.colour.radius
-    assert page.one("colour1").attrs["value"].startswith("lab(38")
-    assert "coats" in page.one("say").text
+    assert held["topcoat.colour"] == f"lab({lab})"
+    assert float(held["topcoat.colour.radius"]) == answer.colour.radius
+    assert held["surface.1.colour"].startswith("lab(38")
+    assert "coats" in page.one("headline").text
 
 
 def test_what_was_typed_and_marked_stays_and_the_photo_is_said_to_be_gone(client: Any) -> None:
-    tree = post(client, "/chip", CHIP | {"light": "cloud"}, photos.chip_photo())
+    tree = post(client, "/photo/chip", CHIP | {"light": "cloud"}, photos.chip_photo())
     for name, value in CHIP.items():
         assert tree.one(name).attrs["value"] == value
     chosen = tree.one("light").all("option", lambda o: "selected" in o.attrs)
@@ -159,33 +168,34 @@ def test_what_was_typed_and_marked_stays_and_the_photo_is_said_to_be_gone(client
 
 def test_a_surface_is_read_renamed_and_used(client: Any) -> None:
     answer = read_surface(photos.surface_photo(), {"cards": [CARD]}, name="photo.png")
-    tree = post(client, "/surface", WITH_CARD | {"job": LINK}, photos.surface_photo())
+    tree = post(client, "/photo/surface", WITH_CARD | {"job": LINK}, photos.surface_photo())
     strip = tree.one("answer").all("svg", lambda s: s.has_class("strip"))[0]
     assert [r.attrs["fill"] for r in strip.all("rect")] == [p.hex for p in answer.patches]
     form = tree.one("proposed")
     fields = [(i.attrs["name"], i.attrs["value"]) for i in form.all("input")]
-    renamed = [(n, "my own name") if n == "patch1" else (n, v) for n, v in fields]
+    renamed = [(n, "my own name") if n == "surface.1.name" else (n, v) for n, v in fields]
     query = "&".join(f"{n}={re.sub('[^a-zA-Z0-9.()-]', '+', v)}" for n, v in renamed)
     page = follow(client, f"/?{query}")
-    assert page.one("patch1").attrs["value"] == "my own name"
+    held = sheet_values(client, page, "topcoat")
+    assert held["surface.1.name"] == "my own name"
     for n, patch in enumerate(answer.patches, 1):
         lab = " ".join(f"{v:g}" for v in patch.lab)
-        assert page.one(f"colour{n}").attrs["value"] == f"lab({lab})"
-        assert float(page.one(f"colour_within{n}").attrs["value"]) == patch.radius
-    assert page.one("topcoat").attrs["value"] == "lab(66 -24 55)"
-    assert "coats" in page.one("say").text
+        assert held[f"surface.{n}.colour"] == f"lab({lab})"
+        assert float(held[f"surface.{n}.colour.radius"]) == patch.radius
+    assert held["topcoat.colour"] == "lab(66 -24 55)"
+    assert "coats" in page.one("headline").text
 
 
 def test_the_most_patches_that_are_chosen_reach_the_reading_as_a_number(client: Any) -> None:
-    post(client, "/surface", WITH_CARD | {"most": "3"}, photos.surface_photo())
-    post(client, "/surface", WITH_CARD | {"most": "many"}, photos.surface_photo(), status=422)
+    post(client, "/photo/surface", WITH_CARD | {"most": "3"}, photos.surface_photo())
+    post(client, "/photo/surface", WITH_CARD | {"most": "many"}, photos.surface_photo(), status=422)
 
 
 def test_a_drawdown_is_measured_kept_and_used(client: Any) -> None:
     request = photos.FILM | READINGS | {"name": "my green"}
     answer = read_drawdown(request)
     fields = FILM | READINGS | {"paint_name": "my green", "job": LINK}
-    tree = post(client, "/drawdown", fields)
+    tree = post(client, "/photo/drawdown", fields)
     shown = tree.one("answer")
     assert f"{answer.contrast_ratio:.3f}" in shown.text
     assert f"{answer.hiding_um:.0f} µm of dry film" in shown.text
@@ -198,16 +208,17 @@ def test_a_drawdown_is_measured_kept_and_used(client: Any) -> None:
     assert head == "data:application/toml;charset=utf-8"
     assert unquote(text) == paint_toml(answer.paint)
     page = follow(client, link_named(tree, "Use as topcoat"))
-    assert page.one("topcoat").attrs["value"] == ""
-    assert page.one("called").attrs["value"] == "my green"
-    assert page.one("solids").attrs["value"] == "38"
-    assert "(a drawdown), measured" in page.one("answer").text
-    assert f"{answer.opaque.hex}" in page.one("answer").text
+    held = sheet_values(client, page, "topcoat")
+    assert held["topcoat.colour"] == ""
+    assert held["topcoat.name"] == "my green"
+    assert held["topcoat.volume_solids"] == "0.38"
+    assert "(a drawdown), measured" in page.one("sure").text
+    assert f"{answer.opaque.hex}" in page.one("figures").text
 
 
 def test_the_curve_shows_k_and_s_and_their_doubt(client: Any) -> None:
     answer = read_drawdown(photos.FILM | photos.READINGS)
-    svg = post(client, "/drawdown", FILM | READINGS).one("constants").all("svg")[0]
+    svg = post(client, "/photo/drawdown", FILM | READINGS).one("constants").all("svg")[0]
     lines = {
         line.attrs["class"]: np.array(
             [[float(v) for v in p.split(",")] for p in line.attrs["points"].split()]
@@ -233,7 +244,7 @@ def test_a_drawdown_is_read_from_a_photo(client: Any) -> None:
     fields = FILM | WITH_CARD
     for name, box in photos.DRAW.items():
         fields |= spot(f"on_{name}", box)
-    tree = post(client, "/drawdown", fields, photos.draw_photo())
+    tree = post(client, "/photo/drawdown", fields, photos.draw_photo())
     request = photos.FILM | {"regions": photos.DRAW, "photo": {"cards": [CARD]}}
     answer = read_drawdown(request, photos.draw_photo())
     assert f"{answer.contrast_ratio:.3f}" in tree.one("answer").text
@@ -241,10 +252,9 @@ def test_a_drawdown_is_read_from_a_photo(client: Any) -> None:
 
 def test_a_film_that_hides_is_advice_and_nothing_to_mend(client: Any) -> None:
     fields = FILM | READINGS | {"over_black": "lab(66 -24 55)", "over_white": "lab(66 -24 55)"}
-    tree = post(client, "/drawdown", fields)
+    tree = post(client, "/photo/drawdown", fields)
     assert "draw it thinner" in tree.one("answer").text
-    assert tree.one("say").text == "This film cannot be measured"
-    assert "mend" not in tree.one("say").text
+    assert tree.one("answer").attrs["data-say"] == "This film cannot be measured"
 
 
 def pictures(tree: Element) -> list[np.ndarray]:
@@ -258,7 +268,7 @@ def pictures(tree: Element) -> list[np.ndarray]:
 
 def test_a_preview_stands_in_the_page_with_and_without_undercoat(client: Any) -> None:
     fields = spot("painted1", photos.CHIP) | {"job": LINK, "coats": "2"}
-    tree = post(client, "/preview", fields, photos.surface_photo())
+    tree = post(client, "/photo/preview", fields, photos.surface_photo())
     plain, under = pictures(tree)
     request = {"job": JOB, "areas": [{"region": photos.CHIP}], "coats": 2}
     for shown, undercoat in ((plain, False), (under, True)):
@@ -266,15 +276,17 @@ def test_a_preview_stands_in_the_page_with_and_without_undercoat(client: Any) ->
         assert np.array_equal(shown, drawn.side_by_side())
     words = [li.text for li in tree.one("answer").all("ol")[0].all("li")]
     assert words == ["bare", "1 coat", "2 coats"]
-    alone = post(client, "/preview", fields | {"ground_coat": "plain"}, photos.surface_photo())
+    alone = post(
+        client, "/photo/preview", fields | {"ground_coat": "plain"}, photos.surface_photo()
+    )
     assert len(pictures(alone)) == 1
 
 
 def test_a_named_patch_is_painted_from_its_own_colour(client: Any) -> None:
     fields = spot("painted1", photos.CHIP) | {"job": LINK, "coats": "1", "ground_coat": "plain"}
-    free = pictures(post(client, "/preview", fields, photos.surface_photo()))[0]
+    free = pictures(post(client, "/photo/preview", fields, photos.surface_photo()))[0]
     fields |= {"painted1_patch": "surface", "painted1_face": "front"}
-    named = pictures(post(client, "/preview", fields, photos.surface_photo()))[0]
+    named = pictures(post(client, "/photo/preview", fields, photos.surface_photo()))[0]
     assert not np.array_equal(free, named)
 
 
@@ -282,7 +294,7 @@ def test_nothing_of_where_or_by_whom_a_photo_was_taken_comes_back(client: Any) -
     photo = photos.located_photo()
     assert b"Invented" in photo
     fields = spot("painted1", photos.CHIP) | {"job": LINK, "coats": "1"}
-    for path, more in (("/surface", WITH_CARD), ("/preview", fields)):
+    for path, more in (("/photo/surface", WITH_CARD), ("/photo/preview", fields)):
         tree = post(client, path, more, photo, name="photo.jpg")
         assert "Invented" not in tree.text
         for image in tree.all("img", lambda i: "src" in i.attrs):
@@ -319,7 +331,7 @@ def test_every_problem_of_a_form_is_told_at_once(client: Any) -> None:
         **spot("sheet1", [0.2, 0.2, 0.2, 0.4]),
         "chart_x1": "3",
     }
-    mends = told(post(client, "/chip", fields, status=422))
+    mends = told(post(client, "/photo/chip", fields, status=422))
     assert set(mends) == {"photo", "chip", "card1", "card2_colour", "sheet1", "chart"}
     assert "a tenth" in mends["chip"]
     assert "130" in mends["chip"]
@@ -328,28 +340,30 @@ def test_every_problem_of_a_form_is_told_at_once(client: Any) -> None:
 
 def test_problems_that_only_the_photo_shows_stand_at_their_places(client: Any) -> None:
     fields = spot("chip", photos.OVERLAPPING) | WITH_CARD | spot("sheet2", photos.TINY)
-    mends = told(post(client, "/chip", fields, photos.chip_photo(), 422))
+    mends = told(post(client, "/photo/chip", fields, photos.chip_photo(), 422))
     assert set(mends) == {"chip", "sheet2"}
-    mends = told(post(client, "/chip", CHIP | spot("card2", photos.TINY), photos.chip_photo(), 422))
+    mends = told(
+        post(client, "/photo/chip", CHIP | spot("card2", photos.TINY), photos.chip_photo(), 422)
+    )
     assert set(mends) == {"card2"}
-    mends = told(post(client, "/chip", CHIP, b"no picture", 422))
+    mends = told(post(client, "/photo/chip", CHIP, b"no picture", 422))
     assert set(mends) == {"photo"}
 
 
 def test_a_drawdown_asks_for_all_that_is_missing(client: Any) -> None:
-    tree = post(client, "/drawdown", {"wet": "thick", "wet_solids": "380"}, status=422)
+    tree = post(client, "/photo/drawdown", {"wet": "thick", "wet_solids": "380"}, status=422)
     mends = told(tree)
     assert set(mends) == {"wet", "wet_solids", *photos.READINGS}
     assert "thick" in mends["wet"]
     assert tree.one("wet").attrs["value"] == "thick"
     half = spot("on_bare_black", photos.DRAW["bare_black"])
-    mends = told(post(client, "/drawdown", FILM | half, status=422))
+    mends = told(post(client, "/photo/drawdown", FILM | half, status=422))
     assert {"photo", "on_bare_white", "on_over_black", "on_over_white"} <= set(mends)
 
 
 def test_a_previews_job_is_mended_where_jobs_are(client: Any) -> None:
-    bad = "topcoat=nonsense&colour1=fff&film=-3"
-    mends = told(post(client, "/preview", {"job": bad, "coats": "40"}, status=422))
+    bad = "topcoat.colour=nonsense&surface.1.colour=fff&application.wet_film_um=-3"
+    mends = told(post(client, "/photo/preview", {"job": bad, "coats": "40"}, status=422))
     assert {"photo", "painted1", "coats", "job-part"} == set(mends)
     assert "nonsense" in mends["job-part"]
     assert "-3" in mends["job-part"]
@@ -359,7 +373,7 @@ def test_a_photo_that_is_too_large_is_told_on_the_page(
     client: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(photo_form, "MOST_BODY_BYTES", 200_000)
-    tree = post(client, "/chip", CHIP, bytes(300_000), 413)
+    tree = post(client, "/photo/chip", CHIP, bytes(300_000), 413)
     assert "at most 0.2 MB" in told(tree)["photo"]
 
 
@@ -378,19 +392,22 @@ def test_what_is_no_form_is_told_on_the_page(client: Any, path: str) -> None:
     "text",
     ["nonsense", "format=1", "a=1979-05-27", "format=nan", "[[[[", "x=[" * 3000],
 )
-@pytest.mark.parametrize("path", ["/", "/soften", "/beside", "/sweep"])
+@pytest.mark.parametrize("path", ["/", "/colours", "/colours/every", "/sheet"])
 def test_a_measured_paint_that_is_none_is_told_beside_its_field(
     client: Any, path: str, text: str
 ) -> None:
-    reply = client.post(path, data={"paint": text, "colour1": "76523a"})
-    assert reply.status_code == 422
-    assert "paint" in told(read_html(reply.text))
+    reply = client.post(path, data={"topcoat.paint": text, "surface.1.colour": "76523a"})
+    tree = read_html(reply.text)
+    field = tree.one("f-topcoat.paint")
+    assert field.attrs["aria-invalid"] == "true"
+    assert tree.one(field.attrs["aria-describedby"].split()[0]).text
 
 
-@pytest.mark.parametrize("path", ["/soften", "/beside", "/sweep"])
+@pytest.mark.parametrize("path", ["/colours", "/colours/every", "/sheet"])
 def test_every_page_takes_a_measured_paint(client: Any, path: str) -> None:
-    tree = post(client, "/drawdown", FILM | READINGS | {"job": LINK})
+    tree = post(client, "/photo/drawdown", FILM | READINGS | {"job": LINK})
     link = link_named(tree, "Use as topcoat").removeprefix("/")
     reply = client.get(path + link)
     assert reply.status_code == 200
-    assert read_html(reply.text).one("paint").text.startswith("format=1")
+    held = read_html(reply.text).all("input", lambda i: i.attrs.get("name") == "topcoat.paint")
+    assert held[0].attrs["value"].startswith("format=1")

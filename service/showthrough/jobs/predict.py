@@ -128,7 +128,9 @@ class Outline:
         return [*job.film_assumptions, *notes, *words.assumptions(job), *paint_facts(job)]
 
 
-def outlined_groups(job: PreparedJob, first: Outline | None = None) -> list[Outline]:
+def outlined_groups(
+    job: PreparedJob, first: Outline | None = None, way: str | None = None
+) -> list[Outline]:
     """Every group of a job, or the job itself where it has none.
 
     Groups that share paint, ground and way of painting share one reckoning.
@@ -136,6 +138,7 @@ def outlined_groups(job: PreparedJob, first: Outline | None = None) -> list[Outl
     Args:
         job: the prepared job.
         first: one of them, where it is known already.
+        way: key of the way that leads in every group that has it, whatever else would.
     """
     known = [] if first is None else [first]
     out: list[Outline] = []
@@ -144,7 +147,9 @@ def outlined_groups(job: PreparedJob, first: Outline | None = None) -> list[Outl
         same = next((row for row in known if _alike(row.job, group)), None)
         name = "" if group.part is None else group.part.name
         out.append(
-            outlined(group, lead=lead.get(name)) if same is None else replace(same, job=group)
+            outlined(group, lead=way or lead.get(name))
+            if same is None
+            else replace(same, job=group)
         )
         known.append(out[-1])
     return out
@@ -189,7 +194,7 @@ def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None =
     Args:
         job: the prepared job.
         guesses: other paints that the topcoat might be, whose films are found in the same search.
-        lead: key of the way that leads, where all groups together decide it.
+        lead: key of the way that leads, where all groups together or the asker decide it.
     """
     reckoned = reckon(job, guesses)
     films_um = None if job.readings is None else job.readings.critical_um()
@@ -306,11 +311,11 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
 
 def _ordered(job: PreparedJob, ways: Ways, lead: str | None) -> Ways:
     """The ways as the job wants them ranked: by coats, or by money or days."""
-    if job.bench is None or job.bench.rank_by == "coats":
-        return ways
-    from showthrough.jobs.bench.order import ranked
+    found = ways
+    if job.bench is not None and job.bench.rank_by != "coats":
+        from showthrough.jobs.bench.order import ranked
 
-    found = ranked(job, ways)
+        found = ranked(job, ways)
     first = [way for way in found.ways if way.under.key == lead]
     rest = [way for way in found.ways if way.under.key != lead]
     return replace(found, ways=(*first, *rest))

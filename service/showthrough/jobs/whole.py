@@ -52,6 +52,7 @@ def plan(
     folder: Path | None = None,
     *,
     now: datetime | None = None,
+    way: str | None = None,
 ) -> WholeJob:
     """The whole job: plan, area, paint and cans, days, money.
 
@@ -60,6 +61,8 @@ def plan(
         folder: where files that the job names are looked for; None refuses files.
         now: the present, an aware moment; the clock's if absent. Work begins then where the
             job states no start.
+        way: key of the way to plan by, as ``ways`` has it; the leading one if absent, or in a
+            group that has no such way.
 
     Returns:
         The whole answer. Paint, days and money are left out, with the reason, while an old
@@ -68,7 +71,7 @@ def plan(
     Raises:
         InputError: with every problem of the job, by field.
     """
-    return planned(prepare(job, folder), now)[0]
+    return planned(prepare(job, folder), now, way)[0]
 
 
 def plan_file(path: str | Path, *, now: datetime | None = None) -> WholeJob:
@@ -100,11 +103,13 @@ def calendar(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None, *
     return calendar_text(dates.likely, answer.title or answer.topcoat_name, moment)
 
 
-def planned(job: PreparedJob, now: datetime | None) -> tuple[WholeJob, HandOver | None]:
+def planned(
+    job: PreparedJob, now: datetime | None, way: str | None = None
+) -> tuple[WholeJob, HandOver | None]:
     """The answer to a prepared job, beside its schedules."""
     bench = bench_of(job)
     start = start_of(bench, now or datetime.now(UTC))
-    rows = outlined_groups(job)
+    rows = outlined_groups(job, way=way)
     parts = [part_of(row.job, WHOLE_PIECE) for row in rows]
     cases = [
         Case(row.job, row.ways, tuple(row.plan), part)

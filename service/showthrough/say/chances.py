@@ -53,3 +53,20 @@ _CHANGES = (
 def change_words(difference: float) -> str:
     """How much another colour a colour is, side by side."""
     return next((words for most, words in _CHANGES if difference <= most), "another colour")
+
+
+def short_chance(chance: float) -> str:
+    """A chance where it is compared at sight, always in tenths but for the ends."""
+    return short_words(chance_words(chance))
+
+
+def short_words(words: str) -> str:
+    """Words of a chance without what every one of them says."""
+    if words.startswith("hardly"):
+        return "no"
+    return words.removeprefix("about ").removeprefix("more than ")
+
+
+def filled_tenths(chance: float) -> int:
+    """How many of ten squares stand for a chance; ten only at more than 95 in 100."""
+    return 10 if chance >= 0.95 else 0 if chance < 0.05 else max(1, min(9, round(10.0 * chance)))

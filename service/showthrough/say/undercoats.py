@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from showthrough.colour.lights import FloatArray
+from showthrough.say.chances import chance_words, count_words
 from showthrough.workshop.grounds import Need
+
+if TYPE_CHECKING:
+    from showthrough.jobs.answers.prediction import UndercoatOption
 
 _ABOUT_ALIKE = 6.0
 """Difference of L* up to which two colours are about as light."""
@@ -61,3 +66,18 @@ def unfit_why(needs: Sequence[Need]) -> str:
     }
     cannot = " or ".join(word for kind, word in words.items() if kind in kinds)
     return f"Its label does not say that it will {cannot or 'do what this surface needs'}."
+
+
+def option_line(option: UndercoatOption) -> str:
+    """What one way to prepare the ground comes to, in a line."""
+    text = f"{count_words(option.total)} in all"
+    if option.undercoats and option.topcoats is not None:
+        under = count_words(option.undercoats, "undercoat")
+        text += f": {under} and {count_words(option.topcoats, 'topcoat')}"
+    if option.saved:
+        text += f", saves {option.saved}" if option.saved > 0 else f", costs {-option.saved} more"
+    if option.topcoats is not None:
+        text += f"; enough with a chance of {chance_words(option.chance)}"
+    text += "; a tie with the one above" if option.tie else ""
+    text += f". {option.why}"
+    return text if option.meets_needs else f"{text} Does not give the surface what it needs."

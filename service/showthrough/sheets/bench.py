@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from showthrough.jobs.answers.halfway import HalfWay
 from showthrough.jobs.answers.whole import StayShown, StepShown, WholeJob
 from showthrough.say.chances import chance_words, listed
 from showthrough.say.plan import MOVED, UNDER, step_parts
@@ -139,7 +140,7 @@ def _area(answer: WholeJob) -> str:
 
 
 def _rows(answer: WholeJob) -> Iterator[Row]:
-    stays = _by_step(answer)
+    stays = stays_by_step(answer)
     several = len({stay.group for own in stays.values() for stay in own}) > 1
     wet = f"wet film, {'mil' if answer.units == 'us' else 'µm'}"
     for step in answer.steps:
@@ -190,7 +191,7 @@ def _one_more(answer: WholeJob, step: StepShown, wet: str) -> Row:
     )
 
 
-def _by_step(answer: WholeJob) -> dict[int, list[StayShown]]:
+def stays_by_step(answer: WholeJob | HalfWay) -> dict[int, list[StayShown]]:
     """The stays at the bench by number of their step; 0 for those of none."""
     found: dict[int, list[StayShown]] = {0: [], **{step.number: [] for step in answer.steps}}
     seen: dict[tuple[str, str], int] = {}

@@ -30,7 +30,8 @@ from showthrough.web.gate.hosts import Hosts
 from showthrough.web.gate.kinds import Kinds
 from showthrough.web.gate.load import Limits, Load
 from showthrough.web.gate.refusal import Refusals, told
-from showthrough.web.pages import coats as page
+from showthrough.web.pages import bench, colours, halfway, jobs, paper, photos
+from showthrough.web.shell import mount_assets
 
 
 def create_app(
@@ -54,9 +55,9 @@ def create_app(
     app.include_router(api.router)
     app.include_router(photo_api.router)
     app.include_router(records_api.router)
-    app.include_router(page.router)
-    app.include_router(files.router)
-    page.mount_assets(app)
+    for page in (bench, photos, colours, paper, jobs, halfway, files):
+        app.include_router(page.router)
+    mount_assets(app)
     _describe_bodies(app)
     for kind in (InputError, RequestValidationError, HTTPException, ClientDisconnect):
         app.add_exception_handler(kind, _told)

@@ -6,34 +6,65 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from showthrough.colour.files.swatches import Swatch, shipped_swatches
-from showthrough.colour.names import colour_words
 from showthrough.colour.reading import colour_of, colours_of
 from showthrough.colour.space import hex_of_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS
-from showthrough.errors import InputError
+from showthrough.errors import InputError, alike
 from showthrough.jobs.case.readings import reading_of
 from showthrough.jobs.schema.job import ColourInput
 from showthrough.palette.finishes import usual_finishes
 
-_HUES = (
-    "white",
-    "grey",
-    "black",
-    "pink",
-    "red",
-    "brown",
-    "orange",
-    "yellow",
-    "yellow-green",
-    "green",
-    "blue-green",
-    "blue",
-    "purple",
-    "purple-red",
-)
-"""Order of the groups; a hue that is not here comes last."""
+COLUMNS = ("pale", "light", "strong", "dark")
+_ROWS = {
+    "red": ("pale pink 80", "light pink 74", "vivid red 42", "dark red 30"),
+    "orange": ("pale orange 81", "light orange 74", "vivid orange 66", "strong orange 40"),
+    "brown": (
+        "light greyish brown 67",
+        "light greyish yellow-brown 67",
+        "brown 54",
+        "dark brown 30",
+    ),
+    "yellow": ("very pale yellow 90", "pale yellow 81", "vivid yellow 82", "dark yellow-brown 30"),
+    "yellow-green": (
+        "pale yellow-green 81",
+        "light greyish yellow-green 67",
+        "vivid yellow-green 66",
+        "dark yellow-green 30",
+    ),
+    "green": ("pale green 81", "light greyish green 67", "vivid green 62", "dark green 30"),
+    "blue-green": (
+        "pale blue-green 81",
+        "light blue-green 74",
+        "strong blue-green 58",
+        "dark blue-green 30",
+    ),
+    "blue": ("pale blue 81", "light blue 74", "vivid blue 46", "dark blue 30"),
+    "purple": ("pale purple 81", "light purple 74", "deep purple 30", "dark purple 30"),
+    "white": ("white 96", "off-white 93", "warm white 92", "warm white 88"),
+    "grey": ("pale grey 80", "light grey 65", "grey 45", "dark grey 32"),
+    "black": ("very dark grey 25", "black 20", "black 18"),
+}
+"""The wall of topcoats: rows of one hue, the nearest of which is near enough for a first answer."""
 
-_SAME_GROUP = {"off-white": "white", "red-brown": "brown", "yellow-brown": "brown"}
+_FIRST_SURFACES = (
+    "varnish yellowed over pine",
+    "varnish brown 38",
+    "walnut finish dark",
+    "varnish red-brown 31",
+    "pine wood light grain",
+    "oak wood",
+    "pine wood knot",
+    "wood filler pale",
+    "previous paint white",
+    "white gloss paint yellowed",
+    "previous paint blue",
+    "previous paint green",
+    "previous paint black",
+    "wax polish dark",
+    "white melamine",
+    "brown laminate",
+)
+"""The nearest of these is near enough for most pieces; the others stand behind them."""
 
 _GROUND_WORDS = {
     "wood": "bare wood",
@@ -54,69 +85,86 @@ _LONGEST = 200
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """One square to pick."""
+    """One field to pick."""
 
     name: str
     hex: str
-    lightness: float
+    lab: tuple[float, float, float]
     note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Squares that belong together, light to dark."""
+    """Fields that belong together."""
 
     title: str
     samples: tuple[Sample, ...]
 
 
-def _groups(titles: dict[str, list[Sample]]) -> tuple[Group, ...]:
-    return tuple(
-        Group(title, tuple(sorted(members, key=lambda s: -s.lightness)))
-        for title, members in titles.items()
-        if members
-    )
-
-
-def _samples(swatches: tuple[Swatch, ...]) -> list[tuple[Swatch, Sample, str]]:
-    """Each swatch with its square and the word for its hue."""
+def _samples(swatches: tuple[Swatch, ...]) -> list[tuple[Swatch, Sample]]:
+    """Each swatch with its field."""
     colours = colours_of([s.reading for s in swatches], SURFACE_BOUNDS, [s.name for s in swatches])
     return [
         (
             swatch,
-            Sample(swatch.name, hex_of_lab(colour.lab), float(colour.lab[0]), swatch.note),
-            colour_words(colour.lab).hue,
+            Sample(
+                swatch.name,
+                hex_of_lab(colour.lab),
+                (float(colour.lab[0]), float(colour.lab[1]), float(colour.lab[2])),
+                swatch.note,
+            ),
         )
         for swatch, colour in zip(swatches, colours, strict=True)
     ]
 
 
 @cache
-def topcoat_groups() -> tuple[Group, ...]:
-    """Sample topcoats by hue, light to dark."""
-    titles: dict[str, list[Sample]] = {hue: [] for hue in _HUES}
-    for _, sample, hue in _samples(shipped_swatches("topcoats")):
-        titles.setdefault(_SAME_GROUP.get(hue, hue), []).append(sample)
-    return _groups(titles)
+def topcoat_wall() -> tuple[Group, ...]:
+    """Four topcoats of each hue: pale, light, strong, dark; then whites, greys and blacks."""
+    by_name = {sample.name: sample for _, sample in _samples(shipped_swatches("topcoats"))}
+    return tuple(Group(title, tuple(by_name[n] for n in names)) for title, names in _ROWS.items())
 
 
 @cache
-def surface_groups() -> tuple[Group, ...]:
-    """Sample surfaces by what they are made of."""
+def more_topcoats() -> tuple[Sample, ...]:
+    """The topcoats that the wall does not show, by hue."""
+    shown = {sample.name for row in topcoat_wall() for sample in row.samples}
+    return tuple(s for _, s in _samples(shipped_swatches("topcoats")) if s.name not in shown)
+
+
+@cache
+def surface_wall() -> tuple[Sample, ...]:
+    """The surfaces that come first."""
+    by_name = {s.name: s for _, s in _samples(shipped_swatches("surfaces"))}
+    return tuple(by_name[name] for name in _FIRST_SURFACES)
+
+
+@cache
+def more_surfaces() -> tuple[Group, ...]:
+    """The other surfaces by what they are made of."""
     titles: dict[str, list[Sample]] = {words: [] for words in _GROUND_WORDS.values()}
-    for swatch, sample, _ in _samples(shipped_swatches("surfaces")):
-        ground = swatch.ground or "other"
-        titles.setdefault(_GROUND_WORDS.get(ground, ground), []).append(sample)
-    return _groups(titles)
+    for swatch, sample in _samples(shipped_swatches("surfaces")):
+        if sample.name not in _FIRST_SURFACES:
+            ground = swatch.ground or "other"
+            titles.setdefault(_GROUND_WORDS.get(ground, ground), []).append(sample)
+    return tuple(Group(title, tuple(held)) for title, held in titles.items() if held)
 
 
 @cache
 def finish_samples() -> tuple[tuple[str, Sample], ...]:
-    """Code and square of each usual hardware finish."""
+    """Code and field of each usual hardware finish."""
     return tuple(
-        (finish.code, Sample(finish.name, finish.hex, finish.lab[0], finish.note))
+        (finish.code, Sample(finish.name, finish.hex, finish.lab, finish.note))
         for finish in usual_finishes()
     )
+
+
+def near_samples(text: str, kind: str) -> tuple[Sample, ...]:
+    """Three samples whose names are spelt most like a text; ``kind`` is a file of swatches."""
+    swatches = shipped_swatches("topcoats" if kind == "topcoats" else "surfaces")
+    names = alike(text[:_LONGEST].lower(), [s.name for s in swatches], 3, 0.3)
+    found = {s.name: s for _, s in _samples(swatches)}
+    return tuple(found[name] for name in names)
 
 
 @lru_cache(maxsize=1024)
@@ -128,3 +176,16 @@ def seen_colour(text: str) -> str | None:
         return hex_of_lab(colour_of(reading_of(ColourInput(text=text)), SURFACE_BOUNDS).lab)
     except InputError:
         return None
+
+
+@lru_cache(maxsize=4096)
+def ink_on(hex_: str) -> str:
+    """Class of what is written on a colour: ink or paper, whichever contrasts more (WCAG 2)."""
+    parts = [int(hex_[i : i + 2], 16) / 255.0 for i in (1, 3, 5)]
+    linear = [v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in parts]
+    y = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+    return "ink" if (y + 0.05) / (_INK_Y + 0.05) >= 1.05 / (y + 0.05) else "paper"
+
+
+_INK_Y = 0.007
+"""Luminance of the ink #141414."""

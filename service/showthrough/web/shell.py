@@ -1,4 +1,4 @@
-"""What all pages share: assets, the templates' surroundings, headers, navigation."""
+"""What all pages share: assets, the templates' surroundings, headers, places."""
 
 from __future__ import annotations
 
@@ -13,19 +13,24 @@ from fastapi import FastAPI, HTTPException
 from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from showthrough.jobs.schema.job import MOST_PATCHES, MOST_UNDERCOATS
-from showthrough.say.chances import chance_words, change_words, count_words
+from showthrough.say.chances import (
+    chance_words,
+    change_words,
+    count_words,
+    filled_tenths,
+    short_chance,
+    short_words,
+)
 from showthrough.say.plan import MOVED, step_line, way_line
+from showthrough.say.sentence import beside_words
+from showthrough.say.undercoats import option_line
+from showthrough.say.whole import hours_words
 from showthrough.say.words import off, parts_words
-from showthrough.web import answer as words
 from showthrough.web import samples
-from showthrough.web.forms import fields
+from showthrough.web.forms import labels, paths
 
 LONGEST_LINK = 6000
 """Longer queries are posted: some proxies refuse a request line of 8 kB."""
-
-MOST_SECONDS = 24
-"""Second colours that the form offers rows for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,25 +39,15 @@ class Place:
 
     address: str
     name: str
-    takes_job: bool = True
-    """Whether a link to it carries the job."""
-    options: tuple[str, ...] = ()
-    """What it asks beside the job, by the fields' names."""
 
 
 PLACES = (
-    Place("/", "Coats"),
-    Place("/soften", "Save a coat", options=("budget", "swatches")),
-    Place("/beside", "Beside it"),
-    Place("/sweep", "Every swatch", options=("sort", "rows", "swatches")),
-    Place("/chip", "Read a chip"),
-    Place("/surface", "Read a surface"),
-    Place("/drawdown", "Drawdown"),
-    Place("/preview", "Preview"),
+    Place("/", "Plan"),
+    Place("/photo", "Photo"),
+    Place("/colours", "Colours"),
+    Place("/sheet", "Sheet"),
+    Place("/jobs", "Jobs"),
 )
-
-PAGES = tuple((place.address, place.name) for place in PLACES)
-"""Address and name of each page, for the navigation."""
 
 SAFE = {
     # Colours are SVG attributes, which are no style; nothing inline and nobody else's.
@@ -69,9 +64,15 @@ PHOTO_SAFE = SAFE | {
         "img-src 'self'", "img-src 'self' blob: data:"
     )
 }
+PAPER_SAFE = SAFE | {
+    # The printed sheet is one file with its style inside; it runs and fetches nothing.
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; "
+        "frame-ancestors 'none'"
+    )
+}
 _ASSETS = {
     "page.css": "text/css; charset=utf-8",
-    "print.css": "text/css; charset=utf-8",
     "page.js": "text/javascript; charset=utf-8",
     "photo.css": "text/css; charset=utf-8",
     "photo.js": "text/javascript; charset=utf-8",
@@ -106,6 +107,19 @@ def mount_assets(app: FastAPI) -> None:
         return Response(content, media_type=_ASSETS[name], headers=headers)
 
 
+def capital(text: str) -> str:
+    """The text with a capital first letter, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+def signed(value: float) -> str:
+    """Two decimals with their sign; a true minus, and no sign on nothing."""
+    text = f"{abs(value):.2f}"
+    if text == "0.00":
+        return text
+    return f"\N{MINUS SIGN}{text}" if value < 0.0 else f"+{text}"
+
+
 @cache
 def _environment() -> Environment:
     env = Environment(
@@ -115,28 +129,32 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    env.filters["chance"] = chance_words
-    env.filters["change"] = change_words
-    env.filters["coats"] = count_words
-    env.filters["capital"] = words.capital
-    env.filters["signed"] = words.signed
-    env.filters["off"] = off
-    env.filters["mix"] = parts_words
-    env.filters["step"] = step_line
-    env.filters["way"] = way_line
-    env.filters["ladder_rows"] = words.ladder_rows
+    env.filters.update(
+        beside=beside_words,
+        capital=capital,
+        chance=chance_words,
+        change=change_words,
+        coats=count_words,
+        hours=hours_words,
+        ink=samples.ink_on,
+        mix=parts_words,
+        off=off,
+        seen=samples.seen_colour,
+        short=short_words,
+        signed=signed,
+        step=step_line,
+        tenths=short_chance,
+        squares=filled_tenths,
+        undercoat=option_line,
+        way=way_line,
+    )
     env.globals.update(
         asset=asset_link,
+        choice_words=labels.choice_words,
+        label_of=labels.label_of,
+        leaf=paths.leaf,
         moved=MOVED,
-        spec=fields.BY_NAME,
-        few_rows=fields.FEW_ROWS,
-        topcoat_groups=samples.topcoat_groups,
-        surface_groups=samples.surface_groups,
-        finish_samples=samples.finish_samples,
-        seen_colour=samples.seen_colour,
-        most_patches=MOST_PATCHES,
-        most_undercoats=MOST_UNDERCOATS,
-        most_seconds=MOST_SECONDS,
+        places=PLACES,
     )
     return env
 
@@ -154,6 +172,5 @@ def rendered(
 
 def missing(path: str) -> Response:
     """What a browser sees at an address where no page is."""
-    nav = [(place.address, place.name, place.address) for place in PLACES]
     shown = path if len(path) <= _LONGEST_SHOWN else path[:_LONGEST_SHOWN] + "..."
-    return rendered("missing.html", {"nav": nav, "page": Place("", ""), "path": shown}, status=404)
+    return rendered("missing.html", {"place": None, "path": shown}, status=404)

@@ -1,191 +1,166 @@
-/* Comfort only: the page works without it. Answers come anew while the form is filled in,
-   rows are added and removed in place, and a typed hex colour shows at once. */
+/* Comfort only: every page works without it. Links and sheets open in place, an answer follows
+   each change, and back closes what was opened. The address holds the job throughout. */
 "use strict";
 
 (() => {
+  const SLOW_MS = 400;
   const LONGEST_LINK = 6000;
-  const form = document.getElementById("job");
-  const say = document.getElementById("say");
-  if (!form || !say) return;
-  let asked = null;
-  // What is still empty is no fault before somebody asks for the answer.
-  let told = form.querySelector("[aria-invalid]") !== null;
+  const places = ["main", "header.top", "nav.nav", "#job"];
+  const reader = new DOMParser();
+  let asked = 0;
+  let opener = "";
+  let cancel = null;
+  const address = () => location.pathname + location.search;
+  let here = address();
 
-  const answer = () => document.getElementById("answer");
+  const say = (text) => {
+    document.getElementById("say").textContent = text;
+  };
 
-  function query(button) {
-    const data = new FormData(form);
-    // The text of a chosen file stands in its text field already.
-    for (const input of form.querySelectorAll("input[type=file]")) data.delete(input.name);
-    if (button && button.name) data.append(button.name, button.value);
-    return new URLSearchParams(data).toString();
-  }
-
-  async function ask(path, words, post) {
-    if (asked) asked.abort();
-    const mine = new AbortController();
-    asked = mine;
-    answer().setAttribute("aria-busy", "true");
-    const long = post || words.length > LONGEST_LINK;
+  async function read(url, body) {
+    const mine = ++asked;
+    const slow = setTimeout(() => document.body.classList.add("busy"), SLOW_MS);
     try {
-      const reply = long
-        ? await fetch(path, {
-            method: "POST",
-            body: words,
-            headers: { "Content-Type": "application/x-www-form-urlencoded" },
-            signal: mine.signal,
-          })
-        : await fetch(`${path}?${words}`, { signal: mine.signal });
-      if (!(reply.headers.get("Content-Type") || "").startsWith("text/html")) {
-        throw new Error(`status ${reply.status}`);
-      }
-      return new DOMParser().parseFromString(await reply.text(), "text/html");
-    } catch (error) {
-      if (error.name !== "AbortError") {
-        answer().removeAttribute("aria-busy");
-        say.textContent = "No answer: is the service still running?";
-      }
-      return null;
+      const headers = { Accept: "text/html" };
+      const options = body === undefined ? { headers } : { method: "POST", body, headers };
+      const answer = await fetch(url, options);
+      const html = (answer.headers.get("content-type") || "").includes("html");
+      const text = html ? await answer.text() : "";
+      return mine === asked && html ? { page: reader.parseFromString(text, "text/html"), url: answer.url } : null;
+    } finally {
+      clearTimeout(slow);
+      if (mine === asked) document.body.classList.remove("busy");
     }
   }
 
-  function show(found) {
-    const film = document.querySelector("input[name=film_shown]:checked");
-    const open = openParts(answer());
-    answer().replaceWith(found);
-    reopen(open);
-    const kept = film && document.getElementById(film.id);
-    if (kept) kept.checked = true;
-    if (say.textContent !== found.dataset.say) say.textContent = found.dataset.say;
-    const title = form.elements.title.value.trim();
-    document.title = [found.dataset.say, title, "Showthrough"].filter(Boolean).join(" · ");
-    const example = document.getElementById("example");
-    if (example) example.remove();
-    for (const [address, , kept] of JSON.parse(found.dataset.nav)) {
-      const away = document.querySelector(`nav a[data-page="${address}"]`);
-      if (away && kept) away.setAttribute("href", kept);
+  function put(page) {
+    const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
+    document.title = page.title;
+    document.body.className = page.body.className;
+    for (const place of places) {
+      const now = document.querySelector(place);
+      const next = page.querySelector(place);
+      if (now && next) now.replaceWith(document.adoptNode(next));
+      else if (now) now.remove();
+      else if (next) document.body.append(document.adoptNode(next));
     }
-    const link = found.dataset.link;
-    if (link.length <= LONGEST_LINK) history.replaceState(null, "", link);
-  }
-
-  function mark(found) {
-    for (const place of form.querySelectorAll(".mend")) {
-      place.hidden = true;
-      place.textContent = "";
+    for (const id of open) {
+      const row = document.getElementById(id);
+      if (row) row.open = true;
     }
-    for (const input of form.querySelectorAll("[aria-invalid]")) {
-      input.removeAttribute("aria-invalid");
-    }
-    for (const item of found.querySelectorAll("[data-for]")) {
-      const id = item.dataset.for;
-      const place = document.getElementById(`${id}-mend`);
-      const input = document.getElementById(id);
-      if (!place || !input) continue;
-      const message = item.querySelector("span").textContent;
-      place.textContent = place.textContent ? `${place.textContent} ${message}` : message;
-      place.hidden = false;
-      input.setAttribute("aria-invalid", "true");
-      const part = place.closest("details");
-      if (part) part.open = true;
-    }
+    const line = document.getElementById("headline") || document.querySelector("h1");
+    say(line ? line.textContent : page.title);
   }
 
-  function fill(input, colour) {
-    const square = input.parentElement.querySelector("rect");
-    if (square) square.setAttribute("fill", colour || "none");
+  function focusOn(id) {
+    const one = id && document.getElementById(id);
+    if (one) one.focus({ preventScroll: true });
+    return Boolean(one);
   }
 
-  function fillAll(found) {
-    const seen = JSON.parse(found.dataset.seen);
-    for (const input of form.querySelectorAll("[data-colour]")) fill(input, seen[input.id]);
-    for (const button of form.querySelectorAll("[name=topcoat_sample]")) {
-      const chosen = button.value === form.elements.topcoat.value;
-      if (chosen) button.setAttribute("aria-pressed", "true");
-      else button.removeAttribute("aria-pressed");
-    }
-  }
-
-  function openParts(within) {
-    return [...within.querySelectorAll("details[open]")].map((part) => part.id).filter(Boolean);
-  }
-
-  function reopen(ids) {
-    for (const id of ids) {
-      const part = document.getElementById(id);
-      if (part) part.open = true;
-    }
-  }
-
-  async function refresh() {
-    const words = query();
-    const page = await ask(form.dataset.answer, told ? words : `${words}&filling=yes`);
-    const found = page && page.getElementById("answer");
-    if (!found) return;
-    mark(found);
-    fillAll(found);
-    show(found);
-  }
-
-  async function press(button) {
-    const page = await ask(form.getAttribute("action"), query(button), true);
-    const [found, next] = page ? [page.getElementById("answer"), page.getElementById("job")] : [];
-    if (!found || !next) return;
-    const open = openParts(form);
-    const place = button.closest("details, fieldset");
-    const inAnswer = answer().contains(button);
-    form.replaceChildren(...next.childNodes);
-    reopen(open);
-    if (inAnswer) {
-      show(found);
-      const again = [...found.querySelectorAll(`button[name=${button.name}]`)];
-      (again.find((each) => each.value === button.value) || again[0] || found).focus();
+  /* Another page in place; a fault of the network is left to the browser to tell. */
+  async function go(url, body, push = true) {
+    let found = null;
+    try {
+      found = await read(url, body);
+    } catch {
+      location.assign(url);
       return;
     }
-    const focus = next.dataset.focus && document.getElementById(next.dataset.focus);
-    if (focus) focus.focus();
-    else if (place && place.id && document.getElementById(place.id)) {
-      document.getElementById(place.id).querySelector("summary, input, button").focus();
-    } else form.querySelector("[name=add]").focus();
-    show(found);
+    if (!found) return;
+    if (push) history.pushState({ y: 0 }, "", body === undefined ? url : location.pathname);
+    here = address();
+    put(found.page);
+    scrollTo(0, 0);
+    const sheet = document.getElementById("sheet");
+    cancel = sheet ? sheet.querySelector("[data-cancel]").outerHTML : null;
+    const word = !sheet && opener ? [...document.querySelectorAll(".w")].find((one) => one.textContent.trim() === opener || (one.getAttribute("href") || "").includes(`word=${opener}`)) : null;
+    if (word) word.focus({ preventScroll: true });
+    else document.getElementById("main").focus({ preventScroll: true });
   }
 
-  form.addEventListener("submit", (event) => {
-    const button = event.submitter;
-    // To another page, or a file to save: that is the browser's own business.
-    if (button && button.hasAttribute("formaction")) return;
+  /* A page with a photo has a policy and a script of its own: it is loaded whole, and left so. */
+  const apart = Boolean(document.querySelector("script[src*='photo.js']"));
+  const inPlace = ["/", "/colours", "/colours/every", "/sheet", "/jobs", "/jobs/open", "/jobs/one", "/half", "/photo"];
+  const ours = (url) => !apart && url.origin === location.origin && inPlace.includes(url.pathname);
+
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[href]");
+    if (!link || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return;
+    const url = new URL(link.href);
+    if (!ours(url) || link.hasAttribute("download") || link.dataset.plain !== undefined || link.target) return;
+    if (url.hash && url.pathname === location.pathname && url.search === location.search) return;
     event.preventDefault();
-    if (button && button.name) press(button);
-    else {
-      told = true;
-      refresh().then(() => answer().focus({ preventScroll: false }));
-    }
+    const word = url.searchParams.get("word");
+    if (word) opener = word;
+    go(url.href);
   });
 
-  async function takeFile(input) {
-    const text = form.elements[input.dataset.into];
-    const raw = new Uint8Array(await input.files[0].arrayBuffer());
-    if (raw.includes(0)) text.value = "This file is no plain text: save the table as CSV.";
-    else {
-      try {
-        text.value = new TextDecoder("utf-8", { fatal: true }).decode(raw);
-      } catch {
-        text.value = new TextDecoder("windows-1252").decode(raw);
-      }
-    }
-    input.value = "";
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    const by = event.submitter;
+    if (form.enctype === "multipart/form-data" || form.dataset.plain !== undefined) return;
+    const url = new URL((by && by.getAttribute("formaction")) || form.getAttribute("action"), location.href);
+    if (!ours(url) || (by && by.hasAttribute("download"))) return;
+    event.preventDefault();
+    const data = new URLSearchParams(said(form, by));
+    if (form.method === "get" && data.toString().length <= LONGEST_LINK) {
+      url.search = data.toString();
+      go(url.href);
+    } else go(url.href, data);
+  });
+
+  function said(form, by) {
+    const pairs = [...new FormData(form, by || undefined)];
+    return pairs.filter(([name, value]) => value !== "" || name.startsWith("before."));
   }
 
-  form.addEventListener("change", async (event) => {
-    const input = event.target;
-    if (input.dataset.into && input.files.length) await takeFile(input);
-    refresh();
+  /* The sheet with everything that follows from one change; the job is not changed yet. */
+  async function follow(sheet) {
+    const data = new URLSearchParams(said(sheet));
+    const word = new URL(location.href).searchParams.get("word") || sheet.dataset.word;
+    data.set("word", word);
+    const long = sheet.method === "post" || data.toString().length > LONGEST_LINK;
+    let found = null;
+    try {
+      found = await read(long ? "/" : `/?${data}`, long ? data : undefined);
+    } catch {
+      say("No answer from the service; what you chose is still here.");
+      return;
+    }
+    if (!found || !document.getElementById("sheet")) return;
+    const held = document.activeElement && document.activeElement.id;
+    const old = document.getElementById("answer");
+    put(found.page);
+    const behind = document.querySelector(".two > .behind");
+    if (old && behind && !behind.querySelector("#answer")) behind.append(old);
+    if (cancel) for (const one of document.querySelectorAll("#sheet [data-cancel]")) {
+      const was = reader.parseFromString(cancel, "text/html").body.firstElementChild;
+      for (const name of ["href", "formaction"]) if (was.hasAttribute(name)) one.setAttribute(name, was.getAttribute(name));
+    }
+    focusOn(held);
+  }
+
+  document.addEventListener("change", (event) => {
+    const sheet = event.target.closest("#sheet");
+    if (!sheet) return;
+    const place = event.target.name.replace(/\.sample$/, "");
+    if (event.target.name.endsWith(".sample")) {
+      const typed = sheet.elements[`${place}.colour`];
+      if (typed) typed.value = sheet.elements[`before.${place}.colour`].value;
+    } else if (event.target.name.endsWith(".colour")) {
+      for (const one of sheet.querySelectorAll("input[name$='.sample']:checked")) one.checked = false;
+    }
+    follow(sheet);
   });
 
-  form.addEventListener("input", (event) => {
-    const input = event.target;
-    if (!("colour" in input.dataset)) return;
-    const hex = /^\s*#?([0-9a-f]{6}|[0-9a-f]{3})\s*$/i.exec(input.value);
-    if (hex) fill(input, `#${hex[1]}`);
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    const link = document.querySelector("#sheet [data-cancel]");
+    if (link) link.click();
+  });
+
+  addEventListener("popstate", () => {
+    if (address() !== here) go(location.href, undefined, false);
   });
 })();

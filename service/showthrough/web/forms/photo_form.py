@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 from fastapi import Request
 
@@ -18,9 +18,7 @@ from showthrough.jobs.schema.base import Model
 from showthrough.photo.sensor import LIGHT_NAMES
 from showthrough.web.api.photos import MOST_BODY_BYTES
 from showthrough.web.body import parts_of
-from showthrough.web.forms.fields import Choices, Field
-from showthrough.web.forms.form import Form, pairs_of, read_form
-from showthrough.web.forms.job_form import Mend, mends_of
+from showthrough.web.forms.paths import Fields, fields_of, pairs_of
 
 SIDES = ("left", "top", "right", "bottom")
 CORNERS = ("brown", "bluish green", "black", "white")
@@ -28,6 +26,40 @@ CORNERS = ("brown", "bluish green", "black", "white")
 
 _MOST_FIELDS = 400
 _MOST_FIELD_BYTES = 200_000
+
+
+Choices = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One input beside the job."""
+
+    name: str
+    path: str
+    """In the request."""
+    label: str
+    kind: Literal["text", "colour", "number", "percent", "choice", "tick"] = "text"
+    unit: str = ""
+    hint: str = ""
+    choices: Choices = ()
+    """Value and words; the first is the default."""
+    told: str = ""
+
+    @property
+    def default(self) -> str:
+        """What the field holds where nothing was said."""
+        return self.choices[0][0] if self.choices else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Mend:
+    """One problem, where a painter finds it."""
+
+    field: str
+    """The input that it belongs to."""
+    label: str
+    message: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +117,7 @@ class Sent:
     values: Mapping[str, str]
     photo: bytes | None = None
     file_name: str = "photo"
-    job: Form = field(default_factory=Form)
+    job: Fields = field(default_factory=dict)
 
     def value(self, name: str, default: str = "") -> str:
         """What a field holds."""
@@ -110,9 +142,9 @@ async def read_sent(request: Request) -> Sent:
     return Sent(values, photo, name, carried(values.get("job", "")))
 
 
-def carried(query: str) -> Form:
+def carried(query: str) -> Fields:
     """The job that a page carries along, from its link."""
-    return read_form(pairs_of(query))[0]
+    return fields_of(pairs_of(query))
 
 
 class Asking:
@@ -266,6 +298,4 @@ class Asking:
             return Mend(*self._at[max(fits, key=len)], problem.message)
         if path in {"photo", "body", self.sent.file_name}:
             return Mend("photo", "Photo", problem.message)
-        inner = InputError([Problem(path.removeprefix("job."), problem.value, problem.message)])
-        (found,) = mends_of(inner, self.sent.job)
-        return Mend("job-part", f"The job: {found.label}", found.message)
+        return Mend("job-part", "The job", f"{path.removeprefix('job.')}: {problem.message}")

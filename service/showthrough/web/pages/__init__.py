@@ -1,1 +1,1 @@
-"""The pages, server-rendered over the same jobs."""
+"""The pages, in the shapes that a browser asks for."""

@@ -18,12 +18,11 @@ from showthrough.jobs.schema.photo import (
     SurfaceRequest,
 )
 from showthrough.photo.preview.picture import encode_picture
-from showthrough.web.answer import capital
-from showthrough.web.forms.fields import Field
-from showthrough.web.forms.job_form import job_of
-from showthrough.web.forms.photo_form import Asking, Spot
+from showthrough.web.forms.paths import job_of
+from showthrough.web.forms.photo_form import Asking, Field, Spot
 from showthrough.web.pages import photo_shown as drawn
 from showthrough.web.samples import seen_colour
+from showthrough.web.shell import capital
 
 _MOST_PREVIEW_PIXELS = 1_000_000
 """The page shows each picture a hand wide; the command line draws the whole photo."""
@@ -152,7 +151,7 @@ def _surface(asking: Asking) -> Shown:
         "answer": answer,
         "say": "One patch proposed" if count == 1 else f"{count} patches proposed",
         "kept": kept,
-        "rows": rows.patches,
+        "rows": rows,
         "notes": drawn.surface_notes(answer),
         "based_on": drawn.based_on(answer.patches[0]),
     }
@@ -237,7 +236,7 @@ def _preview(asking: Asking) -> Shown:
 
 
 CHIP = PhotoPage(
-    "/chip",
+    "/photo/chip",
     "What colour is this chip?",
     "A photo of a colour chip or a smear on the lid, best with a white or grey card beside it.",
     "Read the chip",
@@ -248,7 +247,7 @@ CHIP = PhotoPage(
     (CHIP_SPOT,),
 )
 SURFACE = PhotoPage(
-    "/surface",
+    "/photo/surface",
     "Which patches does the surface have?",
     "A photo of the bare piece, best with a white or grey card beside it.",
     "Read the surface",
@@ -260,7 +259,7 @@ SURFACE = PhotoPage(
     (MOST_FIELD,),
 )
 DRAWDOWN = PhotoPage(
-    "/drawdown",
+    "/photo/drawdown",
     "How well does this paint hide?",
     "One film over a black and white card, dry, read in four places. It takes the place of every "
     "guess about the paint.",
@@ -273,7 +272,7 @@ DRAWDOWN = PhotoPage(
     (*DRAW_FIELDS, *READING_FIELDS),
 )
 PREVIEW = PhotoPage(
-    "/preview",
+    "/photo/preview",
     "How will the piece look after each coat?",
     "A photo of the bare piece, painted only where you mark it, its own light and shade kept.",
     "Draw the coats",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
@@ -17,9 +17,8 @@ from showthrough.jobs.answers.photos import (
 )
 from showthrough.jobs.measured import paint_toml
 from showthrough.say.chances import count_words
-from showthrough.web.answer import capital
-from showthrough.web.forms.form import Form, Pairs, link_of, link_pairs
-from showthrough.web.forms.job_form import form_of
+from showthrough.web.forms.paths import Fields, Pairs, fields_of_job, query_of
+from showthrough.web.shell import capital
 
 BASIS = {
     "chart": "Read with a 24-patch chart",
@@ -40,24 +39,22 @@ def based_on(read: ReadColour) -> str:
     return f"{BASIS[read.basis]}. Light: {read.light}. Mean of {read.pixels} pixels{aside}."
 
 
-def with_topcoat(form: Form, topcoat: dict[str, Any]) -> Form:
+def with_topcoat(fields: Fields, topcoat: dict[str, Any]) -> Fields:
     """The job with another topcoat colour; how the earlier one was read goes with it."""
-    read = form_of({"topcoat": {"colour": topcoat}}).values
-    earlier = {"topcoat", "topcoat_within", "sci", "paint"}
-    values = {k: v for k, v in form.values.items() if k not in earlier}
-    return replace(form, values={**values, **read})
+    gone = ("topcoat.colour", "topcoat.paint", "topcoat.name")
+    kept = {k: v for k, v in fields.items() if not k.startswith(gone)}
+    return kept | fields_of_job({"topcoat": {"colour": topcoat}})
 
 
-def topcoat_link(form: Form, answer: ChipAnswer) -> str:
-    """The first page with the chip as its topcoat."""
-    return f"/?{link_of(with_topcoat(form, answer.topcoat))}"
+def topcoat_link(fields: Fields, answer: ChipAnswer) -> str:
+    """The plan with the chip as its topcoat."""
+    return f"/?{query_of(with_topcoat(fields, answer.topcoat))}"
 
 
-def surface_form(form: Form, answer: SurfaceAnswer) -> tuple[Pairs, Form]:
+def surface_form(fields: Fields, answer: SurfaceAnswer) -> tuple[Pairs, list[dict[str, str]]]:
     """The job without its surface, to be carried along, and the proposed patches as its rows."""
-    rows = form_of({"topcoat": {}, "surface": answer.surface})
-    kept = [p for p in link_pairs(replace(form, patches=({},))) if p[0] != "colour1"]
-    return kept, rows
+    kept = [pair for pair in fields.items() if not pair[0].startswith("surface.")]
+    return kept, [fields_of_job({"surface": [row]}) for row in answer.surface]
 
 
 def surface_notes(answer: SurfaceAnswer) -> list[str]:
@@ -67,15 +64,15 @@ def surface_notes(answer: SurfaceAnswer) -> list[str]:
     return list(dict.fromkeys([*answer.notes, *shared, *single]))
 
 
-def paint_link(form: Form, answer: DrawdownAnswer) -> str:
-    """The first page with the measured paint as its topcoat."""
-    earlier = ("topcoat", "topcoat_within", "sci", "ratio", "rate", "tested", "called")
-    values = {k: v for k, v in form.values.items() if k not in earlier}
+def paint_link(fields: Fields, answer: DrawdownAnswer) -> str:
+    """The plan with the measured paint as its topcoat."""
+    gone = ("topcoat.colour", "topcoat.paint", "topcoat.name", "topcoat.label")
+    kept = {k: v for k, v in fields.items() if not k.startswith(gone)}
     solids = answer.paint["measured"]["volume_solids"]
-    values |= form_of({"topcoat": {"paint": answer.paint, "volume_solids": solids}}).values
+    kept |= fields_of_job({"topcoat": {"paint": answer.paint, "volume_solids": solids}})
     if answer.name:
-        values["called"] = answer.name
-    return f"/?{link_of(replace(form, values=values))}"
+        kept["topcoat.name"] = answer.name
+    return f"/?{query_of(kept)}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,18 +7,12 @@ The job of the other pages is carried along as its link.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import IllConditionedError, InputError
-from showthrough.jobs.case.resolve import MOST_JOB_BYTES
-from showthrough.jobs.schema.job import EXAMPLE_JOB
-from showthrough.web.forms.fields import BY_NAME
-from showthrough.web.forms.form import Form, link_of, link_pairs, read_form
-from showthrough.web.forms.job_form import Mend, form_of, job_of
+from showthrough.web.forms.paths import fields_of_job, job_of, query_of
 from showthrough.web.forms.photo_form import (
     CARDS,
     CHART,
@@ -27,50 +21,41 @@ from showthrough.web.forms.photo_form import (
     SHEETS,
     SIDES,
     Asking,
+    Mend,
     Sent,
-    carried,
     read_sent,
 )
-from showthrough.web.pages.job_page import navigation, posted
+from showthrough.web.pages.asked import SAMPLE_JOB, Asked, asked_by, surroundings
 from showthrough.web.pages.photo_answers import PHOTO_PAGES, PhotoPage, Shown
 from showthrough.web.samples import seen_colour
-from showthrough.web.shell import PHOTO_SAFE, rendered
-
-_START_EMPTY = "start=empty"
+from showthrough.web.shell import PHOTO_SAFE, PLACES, rendered
 
 
 def _context(page: PhotoPage, sent: Sent, *, example: bool) -> Shown:
-    form = sent.job
-    job = job_of(form)
-    fields = (*page.fields, *(REFERENCE_FIELDS if page.takes_references else ()))
-    colours = [each.name for each in fields if each.kind == "colour"]
-    return {
+    fields = sent.job
+    job = job_of(fields)
+    inputs = (*page.fields, *(REFERENCE_FIELDS if page.takes_references else ()))
+    colours = [each.name for each in inputs if each.kind == "colour"]
+    return surroundings(Asked(fields), PLACES[1]) | {
         "page": page,
         "sent": sent,
-        "form": form,
-        # There is no form here that could post a job that is too long for a link.
-        "nav": [(a, n, link or a) for a, n, link in navigation(form, asked=form != Form())],
-        "job_link": link_of(form),
-        "job_pairs": link_pairs(form),
-        "job_topcoat": seen_colour(str(form.value("topcoat"))),
+        "job_link": query_of(fields),
+        "job_topcoat": seen_colour(fields.get("topcoat.colour", "")),
         "job_patches": [
-            (patch.get("name", "surface"), seen_colour(str(patch["colour"])))
-            for patch in job.get("surface", ())
-            if "colour" in patch
+            (patch.get("name", "surface"), seen_colour(fields.get(f"surface.{n}.colour", "")))
+            for n, patch in enumerate(job.get("surface", ()), 1)
         ],
         "example": example,
-        "each": {field.name: field for field in fields},
+        "each": {field.name: field for field in inputs},
         "sides": SIDES,
         "corners": CORNERS,
         "cards": CARDS,
         "sheets": SHEETS,
         "chart": CHART,
-        "spec": BY_NAME,
         "seen": {n: seen_colour(sent.value(n)) for n in colours},
         "answer": None,
         "advice": [],
         "mends": [],
-        "wrong": {},
         "say": "",
     }
 
@@ -111,21 +96,20 @@ def _router_of(page: PhotoPage) -> APIRouter:
     router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
     @router.get(page.address)
-    def get_page(request: Request) -> Response:
+    async def get_page(request: Request) -> Response:
         """The page, nothing read yet; a query is the job that is carried along."""
-        query = request.url.query
-        example = not query and page.needs_job
-        form = form_of(EXAMPLE_JOB) if example else Form()
-        if query and query != _START_EMPTY:
-            form = carried(query)
-        return _page(_context(page, Sent({}, job=replace(form, unknown=())), example=example), 200)
+        fields = (await asked_by(request)).fields
+        example = not fields and page.needs_job
+        sent = Sent({}, job=fields_of_job(SAMPLE_JOB) if example else fields)
+        return _page(_context(page, sent, example=example), 200)
 
     @router.post(page.address)
     async def post_page(request: Request) -> Response:
         """The page with what was read from the photo, or with a job too long for a link."""
-        if request.headers.get("content-type", "").startswith("application/x-www-form-urlencoded"):
-            form, _ = read_form(await posted(request, MOST_JOB_BYTES))
-            return _page(_context(page, Sent({}, job=form), example=False), 200)
+        if request.headers.get("content-type", "").startswith(_URLENCODED):
+            return _page(
+                _context(page, Sent({}, job=(await asked_by(request)).fields), example=False), 200
+            )
         try:
             sent = await read_sent(request)
         except InputError as error:
@@ -137,6 +121,17 @@ def _router_of(page: PhotoPage) -> APIRouter:
     return router
 
 
+_URLENCODED = "application/x-www-form-urlencoded"
+
 router = APIRouter(include_in_schema=False)
+
+
+@router.get("/photo")
+@router.post("/photo")
+async def photo(request: Request) -> Response:
+    """What a photo may tell."""
+    return rendered("photo/start.html", surroundings(await asked_by(request), PLACES[1]))
+
+
 for _each in PHOTO_PAGES:
     router.include_router(_router_of(_each))

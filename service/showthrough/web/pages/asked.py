@@ -1,0 +1,187 @@
+"""What a request to a page says: the job in its fields, and what the page is asked beside it.
+
+The address holds the job, so that a link is the job, back works and two windows do not know of
+each other. A job too long for an address is posted from page to page; nothing is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+from urllib.parse import urlencode
+
+from fastapi import Request
+
+from showthrough.jobs.schema.job import EXAMPLE_JOB
+from showthrough.web.body import is_multipart, parts_of, read_limited
+from showthrough.web.forms.edits import settled
+from showthrough.web.forms.paths import (
+    MOST_FIELDS,
+    Fields,
+    Pairs,
+    fields_of,
+    fields_of_job,
+    job_of,
+    leaf,
+    pairs_of,
+    query_of,
+)
+from showthrough.web.shell import LONGEST_LINK, Place
+
+SAMPLE_JOB: dict[str, Any] = EXAMPLE_JOB | {
+    "title": "Linen cupboard",
+    "area_m2": 2.4,
+    "money": {"currency": "EUR", "labour_per_hour": "24.00"},
+}
+"""The invented job that a first visitor may look at."""
+
+_NOTHING: Mapping[str, str] = {}
+_WAS = "was"
+"""The fields before a colour was used, as a query: what undo goes back to."""
+KEPT = "kept"
+"""The kept job that this one is, as number and version: "12.3"."""
+_PAGE_FIELDS = (
+    *("word", "way", "first", _WAS, KEPT),
+    *("budget", "sort", "rows", "swatches"),
+    *("pages", "paper", "money_shown"),
+    *("after", "seen", "left_ml", "tried", "group"),
+    *("job", "q"),
+)
+MOST_UPLOAD_BYTES = 4_000_000
+"""For swatches and job files; the library takes no more rows than fit."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One request."""
+
+    fields: Fields
+    page: Mapping[str, str] = field(default_factory=dict)
+    """What the page is asked beside the job."""
+    pairs: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def job(self) -> dict[str, Any]:
+        """The job, not yet checked."""
+        return job_of(self.fields)
+
+    @cached_property
+    def query(self) -> str:
+        """The job as a query."""
+        return query_of(self.fields)
+
+    @property
+    def long(self) -> bool:
+        """Whether no address can hold the job."""
+        return len(self.query) > LONGEST_LINK
+
+    @property
+    def kept(self) -> tuple[int, int] | None:
+        """Number and version of the kept job that this one was opened from."""
+        number, _, version = self.page.get(KEPT, "").partition(".")
+        short = all(
+            part.isascii() and part.isdecimal() and len(part) < 10 for part in (number, version)
+        )
+        return (int(number), int(version)) if short else None
+
+    @property
+    def is_sample(self) -> bool:
+        """Whether it is the invented job, untouched."""
+        return self.fields == _sample_fields()
+
+    def href(self, address: str, changes: Mapping[str, str] = _NOTHING, **page: str | int) -> str:
+        """Where a link leads: the job with changes, at an address; only the changes if it is long.
+
+        A long job is posted there by a button, which sends its fields along.
+        """
+        kept = {KEPT: self.page[KEPT]} if self.page.get(KEPT) and self.fields else {}
+        extra = urlencode([(k, str(v)) for k, v in {**kept, **page}.items() if v != ""])
+        if self.long:
+            parts = [urlencode(changes), extra]
+        elif changes:
+            parts = [query_of({k: v for k, v in {**self.fields, **changes}.items() if v}), extra]
+        else:
+            parts = [self.query, extra]
+        query = "&".join(filter(None, parts))
+        return f"{address}?{query}" if query else address
+
+    def use(self, changes: Mapping[str, str]) -> str:
+        """The plan with another colour, and the way back from it."""
+        gone = {k: "" for k in self.fields if any(k.startswith(f"{p}.") for p in changes)}
+        was = {k: self.fields.get(k, "") for k in {**changes, **gone}}
+        return self.href("/", {**gone, **changes}, **{_WAS: urlencode(was)})
+
+    @property
+    def undo(self) -> str:
+        """The job as it was before a colour was used; "" where none was."""
+        was = self.page.get(_WAS, "")
+        if not was:
+            return ""
+        return self.href("/", {k: v for k, v in pairs_of(was) if leaf(k) is not None})
+
+
+def _sample_fields() -> Fields:
+    return fields_of_job(SAMPLE_JOB)
+
+
+def sample_link() -> str:
+    """The invented job."""
+    return f"/?{query_of(_sample_fields())}"
+
+
+def asked_of(pairs: Pairs) -> Asked:
+    """The request that pairs of a query or a form make."""
+    page = {k: "\n".join(v.strip().splitlines()) for k, v in pairs if k in _PAGE_FIELDS}
+    return Asked(settled(fields_of(pairs), pairs), page, tuple(pairs))
+
+
+async def asked_by(request: Request) -> Asked:
+    """The request as it came: its query, and behind it in rank what was posted."""
+    return asked_of([*await posted(request), *pairs_of(request.url.query)])
+
+
+async def posted(request: Request) -> Pairs:
+    """Names and values of a posted form; a file that was chosen takes its text's place.
+
+    Raises:
+        InputError: the form is too large, or none.
+    """
+    if request.method != "POST":
+        return []
+    if not is_multipart(request):
+        raw = await read_limited(request, MOST_UPLOAD_BYTES)
+        return pairs_of(raw.decode("utf-8", "replace"))
+    parts = await parts_of(
+        request, MOST_UPLOAD_BYTES, files=4, fields=MOST_FIELDS, field_bytes=MOST_UPLOAD_BYTES
+    )
+    texts = [(name, value) for name, value in parts if isinstance(value, str)]
+    files = [
+        (name.removesuffix("_file"), file_text(value.content))
+        for name, value in parts
+        if not isinstance(value, str) and value.name
+    ]
+    return [*texts, *files]
+
+
+def file_text(raw: bytes) -> str:
+    """The text of a file, as spreadsheets of several kinds save it."""
+    if b"\0" in raw:
+        return "This file is no plain text: save the table as CSV."
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return raw.decode("cp1252", "replace")
+
+
+def surroundings(asked: Asked, place: Place | None) -> dict[str, Any]:
+    """What every page of a job is drawn with."""
+    return {
+        "asked": asked,
+        "fields": asked.fields,
+        "place": place,
+        "title": asked.fields.get("title", ""),
+        "wrong": {},
+        "sample": sample_link(),
+    }

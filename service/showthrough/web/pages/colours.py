@@ -1,0 +1,190 @@
+"""What goes with the colour: handles, second colours, woods, softer ones, greys, every swatch."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+from starlette.concurrency import run_in_threadpool
+
+from showthrough.colour.space import hex_of_lab
+from showthrough.errors import InputError
+from showthrough.jobs.answers.palette import Palette
+from showthrough.jobs.answers.prediction import GreyCurve, GreyPoint
+from showthrough.jobs.answers.softening import PathAnswer, Softening
+from showthrough.jobs.palette import palette
+from showthrough.jobs.predict import predict
+from showthrough.jobs.requests import SoftenRequest, SweepRequest, checked_request
+from showthrough.jobs.soften.soften import soften
+from showthrough.jobs.sweep.sweep import SORT_KEYS, Sweep, sweep, sweep_csv
+from showthrough.say.chances import count_words
+from showthrough.say.greys import grey_words
+from showthrough.web.forms.paths import colour_text, number_of
+from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.pages.bench import begun, mend_context
+from showthrough.web.shell import PLACES, rendered
+
+_PLACE = PLACES[2]
+_FEW_ROWS = 40
+_SORT_WORDS = {
+    "coats": "coats",
+    "total": "coats with an undercoat",
+    "difference": "difference",
+    "harmony": "handles",
+    "name": "name",
+}
+
+router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
+
+
+@router.get("/colours")
+@router.post("/colours")
+async def colours(request: Request) -> Response:
+    """What goes with the topcoat, and what would cover sooner."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_answered, asked, "colours.html", _shown)
+
+
+@router.get("/colours/every")
+@router.post("/colours/every")
+async def every(request: Request) -> Response:
+    """A whole file of swatches over the surface."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_answered, asked, "every.html", _every)
+
+
+@router.get("/colours/every.csv")
+@router.post("/colours/every.csv")
+@router.get("/colours/every.json")
+@router.post("/colours/every.json")
+async def saved(request: Request) -> Response:
+    """All rows as a file to keep."""
+    asked = await asked_by(request)
+    kind = request.url.path.rpartition(".")[2]
+    return await run_in_threadpool(_saved, asked, kind)
+
+
+def _answered(asked: Asked, template: str, shown: Callable[[Asked], dict[str, Any]]) -> Response:
+    context = surroundings(asked, _PLACE) | {"own_place": True}
+    if not begun(asked.fields):
+        return rendered("nothing_yet.html", context | {"heading": "Colours"})
+    try:
+        return rendered(template, context | shown(asked))
+    except InputError as error:
+        address = "/colours" if template == "colours.html" else "/colours/every"
+        return rendered("mend.html", context | mend_context(asked, error, address))
+
+
+def _request(asked: Asked, *names: str) -> dict[str, Any]:
+    """The job with what the page asks beside it, in the words of a request."""
+    out: dict[str, Any] = {"job": asked.job}
+    for name in names:
+        text = asked.page.get(name, "")
+        if text:
+            key = "swatches_csv" if name == "swatches" else name
+            out[key] = number_of(text) if name == "budget" else text
+    return out
+
+
+def _shown(asked: Asked) -> dict[str, Any]:
+    job, options = checked_request(SoftenRequest, _request(asked, "budget", "swatches"))
+    answer = soften(job, budget=options.get("budget"), swatches=options["swatches"])
+    beside = palette(job)
+    more = predict(job)
+    return {
+        "beside": beside,
+        "softening": answer,
+        "goals": [(goal, *_parted(goal.answers)) for goal in answer.goals],
+        "say": soften_words(answer),
+        "curve": more.grey_curve,
+        "greys": _greys(more.grey_curve),
+        "grey_words": grey_words,
+        "topcoat": more.topcoat,
+        "lab_text": lambda colour: colour_text({"lab": list(colour.lab)})[0],
+        "lamps": _lamps(beside),
+        "budget": asked.page.get("budget", ""),
+        "swatches": asked.page.get("swatches", ""),
+    }
+
+
+def _parted(answers: list[PathAnswer]) -> tuple[list[PathAnswer], list[PathAnswer]]:
+    """Ways that lead there, smallest change first, and those that do not."""
+    there = [a for a in answers if a.difference is not None]
+    rest = [a for a in answers if a.difference is None]
+    return sorted(there, key=lambda a: a.difference or 0.0), rest
+
+
+def soften_words(answer: Softening) -> str:
+    """What softening does, in one line."""
+    best = next((g for g in answer.goals if g.best is not None), None)
+    if best is None:
+        return "Nothing useful in softening: keep the colour, use the undercoat."
+    now = count_words(answer.coats, "topcoat")
+    return f"A softer colour may do with {count_words(best.coats, 'topcoat')}, not {now}."
+
+
+def _greys(curve: GreyCurve) -> list[GreyPoint]:
+    """A grey of each whole value, light to dark as they stand in a row."""
+    return [p for p in curve.points if p.munsell_value == int(p.munsell_value)][-7:]
+
+
+def _lamps(beside: Palette) -> list[tuple[str, list[str], str | None]]:
+    """Each pair with what the lamps do to it, in words."""
+    return [
+        (pair.beside, [f"{lamp.words}: {lamp.difference:.1f}" for lamp in pair.under], pair.remark)
+        for pair in beside.lamps
+    ]
+
+
+def _swept(asked: Asked) -> Sweep:
+    job, options = checked_request(SweepRequest, _request(asked, "sort", "swatches"))
+    return sweep(job, options["swatches"], sort=options.get("sort", "coats"))
+
+
+def _every(asked: Asked) -> dict[str, Any]:
+    answer = _swept(asked)
+    rows = answer.rows if asked.page.get("rows") == "all" else answer.rows[:_FEW_ROWS]
+    return {
+        "answer": answer,
+        "say": sweep_words(answer),
+        "rows": rows,
+        "wished_hex": hex_of_lab(answer.wished),
+        "sorts": [(key, _SORT_WORDS[key]) for key in SORT_KEYS],
+        "sort": asked.page.get("sort", "coats"),
+        "swatches": asked.page.get("swatches", ""),
+        "lab_text": lambda colour: colour_text({"lab": list(colour.lab)})[0],
+    }
+
+
+def sweep_words(answer: Sweep) -> str:
+    """All rows in one line."""
+    count = len(answer.rows)
+    known = [row.coats for row in answer.rows if row.coats is not None]
+    many = "1 swatch" if count == 1 else f"{count:,} swatches"
+    if not known:
+        return f"{many}: each needs {count_words(None)}"
+    if count == 1:
+        return f"{many}: {count_words(known[0])}"
+    most = None if len(known) < count else max(known)
+    if most == min(known):
+        return f"{many}: {count_words(most)} each"
+    return f"{many}: from {min(known)} to {count_words(most)}"
+
+
+_KINDS = {"csv": "text/csv; charset=utf-8", "json": "application/json"}
+
+
+def _saved(asked: Asked, kind: str) -> Response:
+    """The rows as a file; the page with what is to mend where there are none."""
+    try:
+        answer = _swept(asked)
+    except InputError:
+        return _answered(asked, "every.html", _every)
+    text = sweep_csv(answer) if kind == "csv" else answer.model_dump_json(indent=1)
+    headers = {
+        "Content-Disposition": f'attachment; filename="swatches.{kind}"',
+        "X-Content-Type-Options": "nosniff",
+    }
+    return Response(text, media_type=_KINDS[kind], headers=headers)

@@ -1,0 +1,85 @@
+"""Half way: some coats are on, or a test piece was tried, and the question is what is left."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+from starlette.concurrency import run_in_threadpool
+
+from showthrough.errors import InputError
+from showthrough.jobs.answers.halfway import HalfWay
+from showthrough.jobs.halfway import half_way
+from showthrough.jobs.whole import plan
+from showthrough.say.chances import plural
+from showthrough.say.halfway import foretold_line
+from showthrough.say.whole import buy_line, days_lines, is_waxed, stop_lines
+from showthrough.web.forms.paths import number_of
+from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.pages.bench import begun, mend_context, steps_of
+from showthrough.web.shell import PLACES, rendered
+
+_MOST_ODDS = 4
+
+router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
+
+
+@router.get("/half")
+@router.post("/half")
+async def half(request: Request) -> Response:
+    """What is left of the job, once some coats were seen."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_page, asked)
+
+
+def _page(asked: Asked) -> Response:
+    context = surroundings(asked, PLACES[0])
+    if not begun(asked.fields):
+        return rendered("nothing_yet.html", context | {"heading": "Half way"})
+    said = {key: asked.page.get(key, "") for key in ("after", "seen", "left_ml", "tried")}
+    try:
+        whole = plan(asked.job)
+        context |= {
+            "said": said,
+            "answer": None,
+            "groups": [g.name for g in whole.groups],
+            "ways": whole.ways,
+        }
+        if said["after"] and said["seen"]:
+            context |= _answered(asked, said, whole.topcoat.hex)
+    except InputError as error:
+        return rendered("mend.html", context | mend_context(asked, error, "/half"))
+    return rendered("half.html", context)
+
+
+def _answered(asked: Asked, said: dict[str, str], topcoat: str) -> dict[str, Any]:
+    count = number_of(said["after"])
+    left = number_of(said["left_ml"]) if said["left_ml"] else None
+    tried = said["tried"] == "yes"
+    answer = half_way(
+        asked.job,
+        enough=said["seen"] == "yes",
+        way=asked.page.get("way") or None,
+        group=asked.page.get("group") or None,
+        left_ml=left,  # type: ignore[arg-type] # what is no number is refused by field
+        **{"test_piece" if tried else "after": count},  # type: ignore[arg-type] # likewise
+    )
+    return {
+        "answer": answer,
+        "foretold": foretold_line(answer),
+        "odds": _odds(answer),
+        "steps": steps_of(answer, topcoat),
+        "buy": [buy_line(product, answer.units, "") for product in answer.paint],
+        "days_lines": []
+        if answer.days is None
+        else [*stop_lines(answer.days), *days_lines(answer.days, waxed=is_waxed(answer))],
+    }
+
+
+def _odds(answer: HalfWay) -> list[dict[str, Any]]:
+    rows = list(answer.more.items())[:_MOST_ODDS]
+    return [
+        {"name": f"{plural(n, 'coat')} more", "chance": p, "this": n == answer.likely}
+        for n, p in rows
+    ]

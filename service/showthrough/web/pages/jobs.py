@@ -1,0 +1,245 @@
+"""The jobs that run and those that are done: kept, opened, copied, and told how they went."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.concurrency import run_in_threadpool
+
+from showthrough.errors import InputError
+from showthrough.files import toml_table
+from showthrough.web.forms.paths import fields_of_job
+from showthrough.web.pages.asked import KEPT, Asked, asked_by, posted, surroundings
+from showthrough.web.pages.bench import begun, mend_context, page_of
+from showthrough.web.shell import PLACES, rendered
+
+if TYPE_CHECKING:
+    from showthrough.records.store.opened import Store
+    from showthrough.records.store.rows import StoredJob
+
+_PLACE = PLACES[4]
+_MOST_SHOWN = 60
+_CAME = {"even": "it looked even", "colour": "the colour was right", "": "did not look"}
+"""What a last coat was judged by."""
+
+router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
+
+
+def _open() -> Store:
+    from showthrough.records.store.opened import open_store
+
+    return open_store()
+
+
+@router.get("/jobs")
+@router.post("/jobs")
+async def jobs(request: Request) -> Response:
+    """The place of the jobs."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_list, asked)
+
+
+def _list(asked: Asked, **more: Any) -> Response:
+    from showthrough.records.store.jobs import listed
+
+    context = surroundings(asked, _PLACE) | {
+        "q": asked.page.get("q", ""),
+        "running": [],
+        "finished": [],
+        "trouble": [],
+        "text": "",
+        "told": [],
+        "begun": begun(asked.fields),
+    }
+    try:
+        with _open() as store:
+            lines = listed(store, context["q"], most=_MOST_SHOWN)
+        context |= {
+            "running": [line for line in lines if line.state == "open"],
+            "finished": [line for line in lines if line.state != "open"],
+        }
+    except InputError as error:
+        context["trouble"] = [str(problem) for problem in error.problems]
+    return rendered("jobs.html", context | more)
+
+
+@router.post("/jobs/keep")
+async def kept(request: Request) -> Response:
+    """Keep the job that came along, as a new one or as the next version of a kept one."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_keep, asked)
+
+
+def _keep(asked: Asked) -> Response:
+    from showthrough.records.store.jobs import add, save
+
+    old = asked.kept
+    try:
+        with _open() as store:
+            if old is None:
+                line = add(store, asked.job)
+            else:
+                line = save(store, old[0], asked.job, made_from=old[1])
+    except InputError as error:
+        if any(problem.code == "stale" for problem in error.problems):
+            return _list(asked, trouble=[str(problem) for problem in error.problems])
+        return rendered("mend.html", surroundings(asked, _PLACE) | mend_context(asked, error))
+    return _see(f"/jobs/one?job={line.number}")
+
+
+def _see(address: str) -> Response:
+    return RedirectResponse(address, status_code=303)
+
+
+@router.get("/jobs/one")
+async def one(request: Request) -> Response:
+    """One kept job."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_with_job, asked, _one)
+
+
+def _with_job(asked: Asked, then: Callable[[Store, StoredJob, Asked], Response]) -> Response:
+    """What is done with the job that a page names by its number."""
+    from showthrough.records.store.jobs import opened
+
+    number = asked.page.get("job", "")
+    try:
+        with _open() as store:
+            wanted = int(number) if number.isascii() and number.isdecimal() else number
+            return then(store, opened(store, wanted), asked)
+    except InputError as error:
+        return _list(Asked({}), trouble=[str(problem) for problem in error.problems])
+
+
+def _one(_store: Store, found: StoredJob, _asked: Asked, **more: Any) -> Response:
+    line = found.line
+    answer = found.answer.answer if found.answer else {}
+    ways = answer.get("ways") or [{}]
+    said = ways[0].get("topcoats")
+    own = Asked(fields_of_job(found.shown.job), {KEPT: f"{line.number}.{line.version}"})
+    first = max((said or 3) - 1, 1)
+    return rendered(
+        "job.html",
+        surroundings(own, _PLACE)
+        | {
+            "found": found,
+            "line": line,
+            "headline": answer.get("headline", ""),
+            "said": said,
+            "counts": range(first, first + 4),
+            "came": _CAME,
+        }
+        | more,
+    )
+
+
+@router.post("/jobs/copy")
+async def copied(request: Request) -> Response:
+    """A new job that says the same."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_with_job, asked, _copy)
+
+
+def _copy(store: Store, found: StoredJob, _asked: Asked) -> Response:
+    from showthrough.records.store.jobs import duplicate
+
+    return _see(f"/jobs/one?job={duplicate(store, found.line.number).number}")
+
+
+@router.post("/jobs/mark")
+async def marked(request: Request) -> Response:
+    """Open, done or archived."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_with_job, asked, _mark)
+
+
+def _mark(store: Store, found: StoredJob, asked: Asked) -> Response:
+    from showthrough.records.store.jobs import set_state
+
+    state: Any = dict(asked.pairs).get("state", "")
+    line = set_state(store, found.line.number, state)
+    return _see("/jobs" if line.state == "archived" else f"/jobs/one?job={line.number}")
+
+
+@router.post("/jobs/log")
+async def logged(request: Request) -> Response:
+    """How a job went."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_with_job, asked, _log)
+
+
+def _log(store: Store, found: StoredJob, asked: Asked) -> Response:
+    from showthrough.records.store.jobs import set_state
+    from showthrough.records.store.outcomes import log, undo
+
+    said = dict(asked.pairs)
+    number = found.line.number
+    if said.get("undo"):
+        undo(store, number, said["undo"])
+        return _see(f"/jobs/one?job={number}")
+    after = said.get("after", "")
+    came: Any = said.get("came") or None
+    result: Any = said.get("result") or ("enough" if came else "did not look")
+    try:
+        count = int(after) if after.isascii() and after.isdecimal() else after
+        log(store, number, after=count, result=result, stopped_by=came)  # type: ignore[arg-type] # refused by field
+    except InputError as error:
+        return _one(store, found, asked, wrong={p.field: [p.message] for p in error.problems})
+    if result != "not enough":
+        set_state(store, number, "done")
+    return _see(f"/jobs/one?job={number}")
+
+
+@router.get("/jobs/export.json")
+def exported_all() -> Response:
+    """Everything that is kept, as one file."""
+    from showthrough.records.store.exchange import exported
+
+    with _open() as store:
+        text = exported(store)
+    headers = {"Content-Disposition": 'attachment; filename="showthrough.json"'}
+    return Response(text, media_type="application/json", headers=headers)
+
+
+@router.post("/jobs/import")
+async def imported(request: Request) -> Response:
+    """Take in what another machine exported."""
+    text = dict(await posted(request)).get("records", "")
+    return await run_in_threadpool(_import, text)
+
+
+def _import(text: str) -> Response:
+    from showthrough.records.store.exchange import import_all
+
+    try:
+        with _open() as store:
+            done = import_all(store, text)
+    except InputError as error:
+        return _list(Asked({}), wrong={"records": [str(p) for p in error.problems]})
+    new = [f"{count} {kind}" for kind, count in done.added.items() if count]
+    told = [f"New here: {', '.join(new)}." if new else "Nothing in it was new here."]
+    return _list(Asked({}), told=[*told, *done.renumbered, *done.conflicts])
+
+
+@router.post("/jobs/open")
+async def opened_file(request: Request) -> Response:
+    """The plan of a job file that was chosen, or pasted."""
+    text = dict(await posted(request)).get("job", "")
+    return await run_in_threadpool(_from_file, text)
+
+
+_LONGEST_SHOWN = 20_000
+
+
+def _from_file(text: str) -> Response:
+    try:
+        fields = fields_of_job(toml_table(text))
+    except (ValueError, InputError) as error:
+        problems = error.problems if isinstance(error, InputError) else ()
+        told = [str(p) for p in problems] or [str(error)]
+        return _list(Asked({}), wrong={"job": told}, text=text[:_LONGEST_SHOWN])
+    asked = Asked(fields)
+    return page_of(asked) if asked.long else _see(asked.href("/"))

@@ -1,0 +1,235 @@
+"""Jobs and half way: a job is kept, opened, changed, copied, told how it went, and taken along."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+from urllib.parse import parse_qsl
+
+import pytest
+
+from showthrough import plan, predict
+from showthrough.jobs.halfway import half_way
+from showthrough.records.store.jobs import listed, opened
+from showthrough.records.store.opened import Store, open_store
+from showthrough.say.halfway import foretold_line
+from showthrough.say.whole import buy_line
+from showthrough.web.forms.paths import fields_of_job, query_of
+from showthrough.web.pages.asked import SAMPLE_JOB
+from web.tree import Element, read_html
+
+_FIELDS = fields_of_job(SAMPLE_JOB)
+_HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>"
+
+
+@pytest.fixture
+def store() -> Iterator[Store]:
+    with open_store() as found:
+        yield found
+
+
+def _at(client: Any, reply: Any) -> Element:
+    """The page that a form leads to."""
+    assert reply.status_code == 303, reply.text[:300]
+    shown = client.get(reply.headers["location"])
+    assert shown.status_code == 200
+    return read_html(shown.text)
+
+
+def _keep(client: Any, **more: str) -> Element:
+    return _at(client, client.post("/jobs/keep", data={**_FIELDS, **more}))
+
+
+def _tree(reply: Any) -> Element:
+    assert reply.status_code == 200, reply.text[:300]
+    return read_html(reply.text)
+
+
+def test_a_job_is_kept_listed_and_opened_as_it_was(client: Any, store: Store) -> None:
+    page = _keep(client)
+    assert page.one("headline").text == predict(SAMPLE_JOB).headline
+    (line,) = listed(store)
+    assert opened(store, line.number).shown.job["topcoat"]["colour"] == "lab(66 -24 55)"
+    there = _tree(client.get("/jobs"))
+    (link,) = there.all("a", lambda a: a.attrs["href"] == f"/jobs/one?job={line.number}")
+    assert "Linen cupboard" in link.text
+    own = _tree(client.get(link.attrs["href"]))
+    (plan_link,) = own.all("a", lambda a: a.text == "Open its plan")
+    assert dict(parse_qsl(plan_link.attrs["href"][2:]))["kept"] == f"{line.number}.1"
+    bench = _tree(client.get(plan_link.attrs["href"]))
+    assert bench.one("headline").text == predict(SAMPLE_JOB).headline
+    words = bench.one("sentence").all("a")
+    assert all("kept=" in a.attrs["href"] for a in words), "a change is a change of the kept job"
+
+
+def test_a_changed_job_is_its_next_version_and_two_changes_do_not_fight(
+    client: Any, store: Store
+) -> None:
+    _keep(client)
+    (line,) = listed(store)
+    kept = f"{line.number}.1"
+    _keep(client, kept=kept, area_m2="3")
+    assert listed(store)[0].version == 2
+    stale = client.post("/jobs/keep", data={**_FIELDS, "kept": kept, "area_m2": "4"})
+    tree = _tree(stale)
+    assert "changed since version 1" in tree.one("main").text
+    form = tree.one("keep")
+    held = {i.attrs["name"]: i.attrs["value"] for i in form.all("input")}
+    assert held["area_m2"] == "4", "what was typed is not lost"
+    (own,) = form.all("button", lambda b: b.attrs.get("name") == "kept")
+    assert own.attrs["value"] == ""
+    _at(client, client.post("/jobs/keep", data={**held, "kept": ""}))
+    assert len(listed(store)) == 2
+
+
+@pytest.mark.parametrize(
+    ("sent", "result", "stopped_by"),
+    [
+        ({"came": "even"}, "enough", "even"),
+        ({"came": "colour"}, "enough", "colour"),
+        ({"came": ""}, "did not look", None),
+        ({"came": "even", "result": "gave up"}, "gave up", "even"),
+    ],
+)
+def test_how_did_it_go_is_one_question(
+    client: Any, store: Store, sent: dict[str, str], result: str, stopped_by: str | None
+) -> None:
+    page = _keep(client)
+    said = plan(SAMPLE_JOB).ways[0].topcoats
+    form = page.one("log")
+    counts = [i for i in form.all("input") if i.attrs.get("name") == "after"]
+    (chosen,) = [i.attrs["value"] for i in counts if "checked" in i.attrs]
+    assert chosen == str(said)
+    (line,) = listed(store)
+    back = _at(client, client.post("/jobs/log", data={"job": line.number, "after": "4", **sent}))
+    (outcome,) = opened(store, line.number).outcomes
+    assert (outcome.after, outcome.result, outcome.stopped_by) == (4, result, stopped_by)
+    assert listed(store)[0].state == "done"
+    (undo,) = back.all("button", lambda b: b.attrs.get("name") == "undo")
+    data = {"job": line.number, "undo": undo.attrs["value"]}
+    _at(client, client.post("/jobs/log", data=data))
+    assert opened(store, line.number).outcomes == []
+
+
+def test_an_outcome_that_cannot_be_is_told_and_not_kept(client: Any, store: Store) -> None:
+    _keep(client)
+    (line,) = listed(store)
+    for after in ("", "many", "99"):
+        tree = _tree(client.post("/jobs/log", data={"job": line.number, "after": after}))
+        assert "whole number from 1 to 40" in tree.one("log").text
+    assert opened(store, line.number).outcomes == []
+
+
+def test_a_job_is_copied_marked_and_put_away(client: Any, store: Store) -> None:
+    _keep(client)
+    (line,) = listed(store)
+    _at(client, client.post("/jobs/copy", data={"job": line.number}))
+    assert len(listed(store)) == 2
+    _at(client, client.post("/jobs/mark", data={"job": line.number, "state": "archived"}))
+    assert line.number not in [each.number for each in listed(store)]
+
+
+def test_everything_goes_out_and_comes_in(
+    client: Any, store: Store, tmp_path: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _keep(client)
+    text = client.get("/jobs/export.json").text
+    assert json.loads(text)["jobs"]
+    monkeypatch.setenv("SHOWTHROUGH_DATABASE", str(tmp_path / "other.db"))
+    assert "No job is kept yet" in client.get("/jobs").text
+    files = {"records_file": ("showthrough.json", text.encode())}
+    tree = _tree(client.post("/jobs/import", files=files))
+    assert "New here" in tree.one("main").text
+    assert "Linen cupboard" in tree.one("main").text
+    again = _tree(client.post("/jobs/import", files=files))
+    assert "Nothing in it was new" in again.one("main").text
+    bad = _tree(client.post("/jobs/import", files={"records_file": ("x.json", b"[]")}))
+    assert bad.one("e-records").text
+
+
+def test_a_job_that_is_not_there_is_told(client: Any) -> None:
+    for number in ("99", "", "x" * 40, "-1"):
+        tree = _tree(client.get("/jobs/one", params={"job": number}))
+        assert tree.all("div", lambda d: d.attrs.get("role") == "alert")
+
+
+def test_records_that_cannot_be_reached_stop_nothing_else(
+    client: Any, tmp_path: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    place = tmp_path / "no.db"
+    place.write_bytes(b"this is no database, and long enough to be looked at as one" * 20)
+    monkeypatch.setenv("SHOWTHROUGH_DATABASE", str(place))
+    tree = _tree(client.get("/jobs", params=_FIELDS))
+    assert tree.all("div", lambda d: d.attrs.get("role") == "alert")
+    assert _tree(client.get("/", params=_FIELDS)).one("headline").text
+
+
+def test_a_hostile_job_is_only_text(client: Any, store: Store) -> None:
+    data = {
+        "title": _HOSTILE,
+        "topcoat.colour": "a3b84c",
+        "topcoat.name": _HOSTILE[:80],
+        "surface.1.colour": "76523a",
+        "surface.1.name": _HOSTILE[:80],
+    }
+    _at(client, client.post("/jobs/keep", data=data))
+    (line,) = listed(store)
+    for address in ("/jobs", f"/jobs/one?job={line.number}", f"/jobs?q={_HOSTILE}"):
+        text = client.get(address).text
+        assert "<script>alert" not in text
+        assert not read_html(text).all("img")
+
+
+# --- half way ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ({"after": "2", "seen": "no"}, {"after": 2, "enough": False}),
+        ({"after": "1", "seen": "yes"}, {"after": 1, "enough": True}),
+        ({"after": "1", "seen": "no", "tried": "yes"}, {"test_piece": 1, "enough": False}),
+        ({"after": "2", "seen": "no", "way": "spots"}, {"after": 2, "enough": False, "way": "spots"}),
+        ({"after": "2", "seen": "no", "left_ml": "300"},
+         {"after": 2, "enough": False, "left_ml": 300}),
+    ],
+)  # fmt: skip
+def test_half_way_is_that_of_every_door(
+    client: Any, asked: dict[str, str], said: dict[str, Any]
+) -> None:
+    answer = half_way(SAMPLE_JOB, **said)
+    tree = _tree(client.get("/half", params={**_FIELDS, **asked}))
+    assert tree.one("headline").text == answer.headline
+    assert foretold_line(answer) in tree.one("main").text
+    lines = [e.text for e in tree.one("paint").all("li")]
+    assert lines == [" ".join(buy_line(p, answer.units, "").split()) for p in answer.paint]
+    for caution in answer.cautions_short:
+        assert caution in tree.one("short").text
+
+
+def test_it_still_shows_is_one_tap_from_the_bench(client: Any) -> None:
+    tree = _tree(client.get("/", params=_FIELDS))
+    links = [a for a in tree.one("half").all("a") if a.text == "It still shows after 2"]
+    there = _tree(client.get(links[0].attrs["href"]))
+    assert there.one("headline").text == half_way(SAMPLE_JOB, after=2, enough=False).headline
+
+
+@pytest.mark.parametrize(
+    "asked", [{"after": "many", "seen": "no"}, {"after": "99", "seen": "no"},
+              {"after": "2", "seen": "no", "left_ml": "much"},
+              {"after": "2", "seen": "no", "way": "gold"}],
+)  # fmt: skip
+def test_what_cannot_be_half_way_is_told_at_its_field(client: Any, asked: dict[str, str]) -> None:
+    tree = _tree(client.get("/half", params={**_FIELDS, **asked}))
+    assert tree.all("input", lambda i: i.attrs.get("aria-invalid") == "true")
+
+
+def test_half_way_without_a_job_says_how_to_begin(client: Any) -> None:
+    assert "This starts from a job" in client.get("/half").text
+
+
+def test_the_query_of_a_kept_job_stays_its_own(client: Any) -> None:
+    tree = _tree(client.get(f"/?{query_of(_FIELDS)}&kept=1.1&word=area"))
+    held = {i.attrs["name"]: i.attrs.get("value") for i in tree.one("sheet").all("input")}
+    assert held["kept"] == "1.1"
