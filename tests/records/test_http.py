@@ -18,6 +18,7 @@ from showthrough.web.app import create_app
 
 JOB = small_job(title="Linen cupboard")
 HERE = "/api/records"
+JSON = {"content-type": "application/json"}
 
 
 @pytest.fixture
@@ -80,9 +81,9 @@ def test_an_export_goes_out_and_comes_in(http, tmp_path, monkeypatch):
     done(http.post(f"{HERE}/jobs", json={"job": JOB}))
     text = http.get(f"{HERE}/export").text
     monkeypatch.setenv("SHOWTHROUGH_DATABASE", str(tmp_path / "other.db"))
-    assert done(http.post(f"{HERE}/import", content=text))["added"]["jobs"] == 1
+    assert done(http.post(f"{HERE}/import", content=text, headers=JSON))["added"]["jobs"] == 1
     assert http.get(f"{HERE}/export").text == text
-    assert done(http.post(f"{HERE}/import", content=text))["added"] == {}
+    assert done(http.post(f"{HERE}/import", content=text, headers=JSON))["added"] == {}
 
 
 @pytest.mark.parametrize(
