@@ -131,7 +131,7 @@ def test_a_job_is_copied_marked_and_put_away(client: Any, store: Store) -> None:
 
 
 def test_everything_goes_out_and_comes_in(
-    client: Any, store: Store, tmp_path: Any, monkeypatch: pytest.MonkeyPatch
+    client: Any, tmp_path: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     _keep(client)
     text = client.get("/jobs/export.json").text
@@ -190,7 +190,8 @@ def test_a_hostile_job_is_only_text(client: Any, store: Store) -> None:
         ({"after": "2", "seen": "no"}, {"after": 2, "enough": False}),
         ({"after": "1", "seen": "yes"}, {"after": 1, "enough": True}),
         ({"after": "1", "seen": "no", "tried": "yes"}, {"test_piece": 1, "enough": False}),
-        ({"after": "2", "seen": "no", "way": "spots"}, {"after": 2, "enough": False, "way": "spots"}),
+        ({"after": "2", "seen": "no", "way": "spots"},
+         {"after": 2, "enough": False, "way": "spots"}),
         ({"after": "2", "seen": "no", "left_ml": "300"},
          {"after": 2, "enough": False, "left_ml": 300}),
     ],

@@ -44,8 +44,8 @@ def marked(page: Any, name: str) -> list[float]:
 
 
 def answered(page: Any) -> None:
-    page.click("button.main")
-    page.wait_for_selector("#answer .headline, #answer .mends", timeout=60_000)
+    page.click("#photo-form button.main")
+    page.wait_for_selector("#answer .reading, #answer .pv, #answer .mends", timeout=60_000)
 
 
 @pytest.mark.parametrize("width", [390, 1280])
@@ -58,18 +58,20 @@ def test_a_chip_is_marked_by_dragging_read_and_used(
     page.set_input_files("#photo", chip_file)
     assert "Chip or lid smear" in page.locator("#stage-now").inner_text()
     drag(page, *photos.CHIP)
+    page.click("#stage-bar .go")
     assert "Card" in page.locator("#stage-now").inner_text()
     drag(page, *reversed_box(photos.CARD))
     # A pixel of a phone's narrow picture is about 0.3 %.
     assert marked(page, "chip") == pytest.approx(photos.CHIP, abs=0.01)
     assert marked(page, "card1") == pytest.approx(photos.CARD, abs=0.01)
-    answered(page)
+    page.click("#stage-bar .go")
+    page.wait_for_selector("#answer .reading", timeout=60_000)
     assert "colour difference" in page.locator("#say").inner_text()
     assert page.locator("#stage-picture img").is_visible(), "the photo stays in the browser"
     assert page.evaluate("document.documentElement.scrollWidth") == width
     page.click("text=Use as topcoat")
-    page.wait_for_selector("#headline")
-    assert "topcoat.colour.radius=" in page.url
+    page.wait_for_url("**/?topcoat.colour=*&topcoat.colour.radius=*")
+    assert "What is there now" in page.locator(".todo .next").inner_text()
 
 
 def reversed_box(box: list[float]) -> tuple[float, float, float, float]:
@@ -77,13 +79,61 @@ def reversed_box(box: list[float]) -> tuple[float, float, float, float]:
     return box[2], box[3], box[0], box[1]
 
 
-def test_a_chip_is_marked_by_touch(open_page: Open, chip_file: str) -> None:
+def middle(box: list[float]) -> tuple[float, float]:
+    return (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+
+
+def test_a_thumb_sets_moves_and_sizes_a_mark_and_the_page_scrolls_again(
+    open_page: Open, chip_file: str
+) -> None:
+    page = open_page("/photo/chip", 390, 844, has_touch=True, is_mobile=True)
+    page.set_input_files("#photo", chip_file)
+    bar = page.locator("#stage-bar")
+    assert bar.is_visible()
+    assert not page.locator(".nav").is_visible()
+    assert "Leave it out" in bar.inner_text()
+    page.touchscreen.tap(*point(page, *middle(photos.CHIP)))
+    assert "Next" in bar.inner_text()
+    left, top, right, bottom = marked(page, "chip")
+    assert middle([left, top, right, bottom]) == pytest.approx(middle(photos.CHIP), abs=0.01)
+    assert right - left == pytest.approx(0.16, abs=0.01)
+    page.click("text=larger")
+    wider = marked(page, "chip")
+    assert wider[2] - wider[0] == pytest.approx(0.2, abs=0.01)
+    page.click("text=smaller")
+    # The mark alone holds the thumb; anywhere else it moves the page.
+    holds = page.evaluate(
+        """() => [document.getElementById("stage-picture"), document.querySelector(".now polygon")]
+        .map((e) => getComputedStyle(e).touchAction)"""
+    )
+    assert holds == ["pan-y pinch-zoom", "none"]
+    bar.locator("button").first.tap()
+    assert page.input_value("#chip_left") == ""
+    page.touchscreen.tap(*point(page, *middle(photos.CHIP)))
+    bar.locator(".go").tap()
+    page.touchscreen.tap(*point(page, *middle(photos.CARD)))
+    bar.locator(".go").tap()
+    page.wait_for_selector("#answer .reading", timeout=60_000)
+    assert "Right to within" in page.locator("#answer").inner_text()
+
+
+def test_a_mark_is_dragged_where_it_belongs(open_page: Open, chip_file: str) -> None:
+    page = open_page("/photo/chip", 1280)
+    page.set_input_files("#photo", chip_file)
+    page.mouse.click(*point(page, 0.3, 0.3))
+    before = marked(page, "chip")
+    page.mouse.move(*point(page, 0.3, 0.3))
+    page.mouse.down()
+    page.mouse.move(*point(page, 0.5, 0.4))
+    page.mouse.up()
+    after = marked(page, "chip")
+    moved = [b - a for a, b in zip(before, after, strict=True)]
+    assert moved == pytest.approx([0.2, 0.1, 0.2, 0.1], abs=0.01)
+
+
+def test_a_chart_is_marked_by_its_corners(open_page: Open, chip_file: str) -> None:
     page = open_page("/photo/chip", 390, has_touch=True)
     page.set_input_files("#photo", chip_file)
-    left, top, right, bottom = photos.CHIP
-    for x, y in ((left, top), (right, bottom)):
-        page.touchscreen.tap(*point(page, x, y))
-    assert marked(page, "chip") == pytest.approx(photos.CHIP, abs=0.01)
     page.click("#chart-part > summary")
     page.click("[aria-label='Mark 24-patch chart on the photo']")
     corners = ((0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9))
@@ -92,6 +142,20 @@ def test_a_chip_is_marked_by_touch(open_page: Open, chip_file: str) -> None:
     for n, (x, y) in enumerate(corners, 1):
         assert float(page.input_value(f"#chart_x{n}")) == pytest.approx(100 * x, abs=1.0)
         assert float(page.input_value(f"#chart_y{n}")) == pytest.approx(100 * y, abs=1.0)
+
+
+def test_marks_that_lie_the_wrong_way_round_are_swapped(open_page: Open, chip_file: str) -> None:
+    page = open_page("/photo/chip")
+    page.set_input_files("#photo", chip_file)
+    for name, box in (("chip", photos.CARD), ("card1", photos.CHIP)):
+        for side, value in zip(("left", "top", "right", "bottom"), box, strict=True):
+            page.fill(f"#{name}_{side}", f"{100 * value:g}")
+    page.fill("#card1_colour", "nonsense")
+    answered(page)
+    page.fill("#card1_colour", "")
+    page.click("#swap")
+    page.wait_for_selector("#answer .reading", timeout=60_000)
+    assert marked(page, "chip") == pytest.approx(photos.CHIP, abs=0.01)
 
 
 def test_a_chip_is_marked_by_keys(open_page: Open, chip_file: str) -> None:
@@ -120,8 +184,8 @@ def test_problems_stand_at_their_places_and_the_photo_stays(
     assert page.locator("text=choose it again").count() == 0
     for side in ("left", "top", "right", "bottom"):
         page.fill(f"#chip_{side}", "")
-    page.click("button.main")
-    page.wait_for_selector("#answer .headline")
+    page.click("#photo-form button.main")
+    page.wait_for_selector("#answer .reading")
     assert not page.locator("#chip-mend").is_visible()
 
 
@@ -131,8 +195,8 @@ def test_without_script_the_fields_are_enough(open_page: Open, chip_file: str) -
     for name, box in (("chip", photos.CHIP), ("card1", photos.CARD)):
         for side, value in zip(("left", "top", "right", "bottom"), box, strict=True):
             page.fill(f"#{name}_{side}", f"{100 * value:g}")
-    page.click("button.main")
-    assert page.locator("#answer .headline").is_visible()
+    page.click("#photo-form button.main")
+    assert page.locator("#answer .reading").is_visible()
     assert page.locator("text=choose it again").is_visible()
 
 
@@ -146,9 +210,14 @@ def test_a_preview_is_shown_in_the_page(open_page: Open, tmp_path: Path, width: 
     page.fill("#coats", "3")
     page.select_option("#ground_coat", "plain")
     answered(page)
-    wide = "document.querySelector('.frames img').naturalWidth"
-    page.wait_for_function(f"{wide} > 0")
-    assert page.evaluate(wide) == 4 * photos.SIZE[0]
+    shown = "() => [...document.querySelectorAll('.pv img')].filter((i) => i.checkVisibility())"
+    page.wait_for_function(f"() => ({shown})().every((i) => i.naturalWidth > 0)")
+    assert page.evaluate(f"({shown})().length") == 1, "one large picture"
+    assert page.evaluate(f"({shown})()[0].alt") == "The piece, 3 coats"
+    page.click(".pv label >> nth=1")
+    assert page.evaluate(f"({shown})()[0].alt") == "The piece, 1 coat"
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate(f"({shown})()[0].alt") == "The piece, 2 coats"
     assert page.evaluate("document.documentElement.scrollWidth") == width
 
 

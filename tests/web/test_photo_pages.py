@@ -15,12 +15,22 @@ from PIL import Image
 
 from jobs import small_photos as photos
 from jobs.small_jobs import small_job
+from showthrough import predict
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.space import srgb_to_lab
 from showthrough.jobs.measured import paint_toml
 from showthrough.jobs.photos.photos import read_chip, read_drawdown, read_surface
 from showthrough.jobs.photos.preview import draw_preview
+from showthrough.say.chances import short_chance
+from showthrough.say.reading import radius_words
 from showthrough.web.forms import photo_form
 from showthrough.web.forms.paths import fields_of_job, query_of
 from web.tree import Element, read_html
+
+
+def srgb_hex_to_lab(hex_: str) -> Any:
+    return srgb_to_lab([int(hex_[i : i + 2], 16) / 255.0 for i in (1, 3, 5)])
+
 
 PATHS = ("/photo/chip", "/photo/surface", "/photo/drawdown", "/photo/preview")
 CARD = {"region": photos.CARD}
@@ -144,8 +154,17 @@ def test_a_chip_is_read_and_used_as_topcoat(client: Any) -> None:
     )
     tree = post(client, "/photo/chip", CHIP | {"job": LINK}, photos.chip_photo())
     shown = tree.one("answer")
-    assert shown.all("rect")[0].attrs["fill"] == answer.colour.hex
+    darkest, read, lightest = (r.attrs["fill"] for r in shown.all("rect")[:3])
+    assert read == answer.colour.hex
+    lightness = [srgb_hex_to_lab(h)[0] for h in (darkest, read, lightest)]
+    assert lightness == sorted(lightness)
+    for edge in (darkest, lightest):
+        off = float(ciede2000(srgb_hex_to_lab(edge), srgb_hex_to_lab(read)))
+        # A screen has whole levels, and stops at black and at white.
+        assert off <= answer.colour.radius + 0.6
     assert f"differs from this by at most {answer.colour.radius:.1f}" in shown.text
+    step, seen = radius_words(answer.colour.radius)
+    assert f"Right to within {step} : {seen}" in shown.text
     for note in answer.colour.notes:
         assert " ".join(note.split()) in shown.text
     page = follow(client, link_named(tree, "Use as topcoat"))
@@ -188,7 +207,7 @@ def test_a_surface_is_read_renamed_and_used(client: Any) -> None:
 
 def test_the_most_patches_that_are_chosen_reach_the_reading_as_a_number(client: Any) -> None:
     post(client, "/photo/surface", WITH_CARD | {"most": "3"}, photos.surface_photo())
-    post(client, "/photo/surface", WITH_CARD | {"most": "many"}, photos.surface_photo(), status=422)
+    post(client, "/photo/surface", WITH_CARD | {"most": "many"}, photos.surface_photo())
 
 
 def test_a_drawdown_is_measured_kept_and_used(client: Any) -> None:
@@ -261,7 +280,7 @@ def pictures(tree: Element) -> list[np.ndarray]:
     out = []
     for image in tree.one("answer").all("img"):
         kind, _, data = image.attrs["src"].partition(",")
-        assert kind == "data:image/png;base64"
+        assert kind == "data:image/jpeg;base64"
         out.append(np.asarray(Image.open(io.BytesIO(base64.b64decode(data)))))
     return out
 
@@ -269,24 +288,36 @@ def pictures(tree: Element) -> list[np.ndarray]:
 def test_a_preview_stands_in_the_page_with_and_without_undercoat(client: Any) -> None:
     fields = spot("painted1", photos.CHIP) | {"job": LINK, "coats": "2"}
     tree = post(client, "/photo/preview", fields, photos.surface_photo())
-    plain, under = pictures(tree)
+    shown = pictures(tree)
     request = {"job": JOB, "areas": [{"region": photos.CHIP}], "coats": 2}
-    for shown, undercoat in ((plain, False), (under, True)):
-        drawn = draw_preview(photos.surface_photo(), request | {"undercoat": undercoat})
-        assert np.array_equal(shown, drawn.side_by_side())
-    words = [li.text for li in tree.one("answer").all("ol")[0].all("li")]
-    assert words == ["bare", "1 coat", "2 coats"]
+    drawn = [
+        frame.image
+        for undercoat in (False, True)
+        for frame in draw_preview(
+            photos.surface_photo(), request | {"undercoat": undercoat}
+        ).frames()
+    ]
+    assert len(shown) == len(drawn) == 6
+    for one, other in zip(shown, drawn, strict=True):
+        # A JPEG of quality 92 is within two levels on average.
+        assert np.abs(one.astype(float) - other).mean() < 2.0
+    steps = [d for d in tree.one("answer").all("div") if d.has_class("pv")]
+    words = [label.all("small")[0].text for label in steps[0].all("label")[1:]]
+    enough = predict(JOB).coats.enough
+    assert words == [short_chance(enough[n]) for n in (1, 2)]
+    chosen = [i for i in steps[0].all("input") if "checked" in i.attrs]
+    assert [i.attrs["aria-label"] for i in chosen] == ["2 coats"], "it opens at the last coat"
     alone = post(
         client, "/photo/preview", fields | {"ground_coat": "plain"}, photos.surface_photo()
     )
-    assert len(pictures(alone)) == 1
+    assert len(pictures(alone)) == 3
 
 
 def test_a_named_patch_is_painted_from_its_own_colour(client: Any) -> None:
     fields = spot("painted1", photos.CHIP) | {"job": LINK, "coats": "1", "ground_coat": "plain"}
-    free = pictures(post(client, "/photo/preview", fields, photos.surface_photo()))[0]
+    free = pictures(post(client, "/photo/preview", fields, photos.surface_photo()))[-1]
     fields |= {"painted1_patch": "surface", "painted1_face": "front"}
-    named = pictures(post(client, "/photo/preview", fields, photos.surface_photo()))[0]
+    named = pictures(post(client, "/photo/preview", fields, photos.surface_photo()))[-1]
     assert not np.array_equal(free, named)
 
 
@@ -331,7 +362,7 @@ def test_every_problem_of_a_form_is_told_at_once(client: Any) -> None:
         **spot("sheet1", [0.2, 0.2, 0.2, 0.4]),
         "chart_x1": "3",
     }
-    mends = told(post(client, "/photo/chip", fields, status=422))
+    mends = told(post(client, "/photo/chip", fields))
     assert set(mends) == {"photo", "chip", "card1", "card2_colour", "sheet1", "chart"}
     assert "a tenth" in mends["chip"]
     assert "130" in mends["chip"]
@@ -340,30 +371,30 @@ def test_every_problem_of_a_form_is_told_at_once(client: Any) -> None:
 
 def test_problems_that_only_the_photo_shows_stand_at_their_places(client: Any) -> None:
     fields = spot("chip", photos.OVERLAPPING) | WITH_CARD | spot("sheet2", photos.TINY)
-    mends = told(post(client, "/photo/chip", fields, photos.chip_photo(), 422))
+    mends = told(post(client, "/photo/chip", fields, photos.chip_photo()))
     assert set(mends) == {"chip", "sheet2"}
     mends = told(
-        post(client, "/photo/chip", CHIP | spot("card2", photos.TINY), photos.chip_photo(), 422)
+        post(client, "/photo/chip", CHIP | spot("card2", photos.TINY), photos.chip_photo())
     )
     assert set(mends) == {"card2"}
-    mends = told(post(client, "/photo/chip", CHIP, b"no picture", 422))
+    mends = told(post(client, "/photo/chip", CHIP, b"no picture"))
     assert set(mends) == {"photo"}
 
 
 def test_a_drawdown_asks_for_all_that_is_missing(client: Any) -> None:
-    tree = post(client, "/photo/drawdown", {"wet": "thick", "wet_solids": "380"}, status=422)
+    tree = post(client, "/photo/drawdown", {"wet": "thick", "wet_solids": "380"})
     mends = told(tree)
     assert set(mends) == {"wet", "wet_solids", *photos.READINGS}
     assert "thick" in mends["wet"]
     assert tree.one("wet").attrs["value"] == "thick"
     half = spot("on_bare_black", photos.DRAW["bare_black"])
-    mends = told(post(client, "/photo/drawdown", FILM | half, status=422))
+    mends = told(post(client, "/photo/drawdown", FILM | half))
     assert {"photo", "on_bare_white", "on_over_black", "on_over_white"} <= set(mends)
 
 
 def test_a_previews_job_is_mended_where_jobs_are(client: Any) -> None:
     bad = "topcoat.colour=nonsense&surface.1.colour=fff&application.wet_film_um=-3"
-    mends = told(post(client, "/photo/preview", {"job": bad, "coats": "40"}, status=422))
+    mends = told(post(client, "/photo/preview", {"job": bad, "coats": "40"}))
     assert {"photo", "painted1", "coats", "job-part"} == set(mends)
     assert "nonsense" in mends["job-part"]
     assert "-3" in mends["job-part"]
@@ -384,7 +415,7 @@ def test_what_is_no_form_is_told_on_the_page(client: Any, path: str) -> None:
         reply = client.post(path, content=b"x", headers=headers)
         assert reply.status_code == status
         assert "multipart" in unescape(reply.text)
-    empty = post(client, path, {}, status=422)
+    empty = post(client, path, {})
     assert told(empty)
 
 

@@ -6,7 +6,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 
-_VOID = frozenset({"input", "link", "meta", "br", "option", "rect", "line", "path", "polyline"})
+_VOID = frozenset(
+    {"img", "input", "link", "meta", "br", "option", "rect", "line", "path", "polyline"}
+)
 
 
 @dataclass

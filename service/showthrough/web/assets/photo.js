@@ -1,6 +1,6 @@
 /* Comfort only: the fields in percent work without it. The chosen photo is shown here in the
-   browser, places are marked on it by dragging, by tapping corners or by arrow keys, and the
-   answer comes without the page, and so the photo, being lost. */
+   browser. A tap sets a mark about it, a drag moves the mark, buttons size it; a thumb anywhere
+   else scrolls the page. The answer comes without the page, and so the photo, being lost. */
 "use strict";
 
 (() => {
@@ -11,6 +11,11 @@
   const SVG = "http://www.w3.org/2000/svg";
   const SIDES = ["left", "top", "right", "bottom"];
   const TAP_PX = 8;
+  const SIDE = 16; /* of a fresh mark, percent of the picture's width */
+  const bar = document.getElementById("stage-bar");
+  const [redo, onward] = bar.querySelectorAll("button");
+  const sizes = [...document.querySelectorAll("[data-size]")];
+  const verb = form.querySelector("button.main").textContent;
   const stage = document.getElementById("stage");
   const frame = document.getElementById("stage-picture");
   const picture = frame.querySelector("img");
@@ -111,16 +116,23 @@
   }
 
   function instruct() {
+    const marked = current && pointsOf(current);
     if (!current) {
-      tell("All marked. Press Mark beside a place to mark it anew.");
+      tell("All marked. Read it, or press Mark beside a place to mark it anew.");
     } else if (current.chart) {
       const patch = ["brown", "bluish green", "black", "white"][corners.length];
       tell(`Now the chart: tap the outer corner of its ${patch} corner patch.`);
     } else if (corners.length) {
-      tell(`Now ${current.label}: tap the opposite corner.`);
+      tell(`Now ${current.label}: set the opposite corner.`);
+    } else if (marked) {
+      tell(`${current.label}: drag it if it is off. Keep it inside, out of shine and shadow.`);
     } else {
-      tell(`Now ${current.label}: drag over it, or tap two corners.`);
+      tell(`Tap ${current.label}.`);
     }
+    const after = places.find((place) => place !== current && wanted(place));
+    onward.firstChild.data = !current || !after ? verb : marked ? "Next" : "Leave it out";
+    onward.querySelector("small").textContent = after && current ? `then ${after.label.toLowerCase()}` : "";
+    for (const one of sizes) one.hidden = !marked || current.chart;
   }
 
   function choose(place) {
@@ -134,8 +146,11 @@
     draw();
   }
 
+  const left = new Set();
+  const wanted = (place) => isOpen(place) && isEmpty(place) && !optional(place) && !left.has(place);
+
   function next() {
-    choose(places.find((place) => isOpen(place) && isEmpty(place) && !optional(place)) || null);
+    choose(places.find(wanted) || null);
   }
 
   /* Later areas and references are marked when they are asked for. */
@@ -145,7 +160,38 @@
 
   function write(place, numbers) {
     place.inputs.forEach((one, i) => { one.value = shown(numbers[i]); });
-    next();
+    corners = [];
+    left.delete(place);
+    instruct();
+    draw();
+  }
+
+  const numbersOf = (place) => place.inputs.map((one) => parseFloat(one.value));
+
+  /* A square on the screen, whatever the picture's shape. */
+  function about([x, y]) {
+    const box = marks.getBoundingClientRect();
+    const half = [SIDE / 2, (SIDE / 2) * (box.width / box.height)];
+    write(current, [inside(x - half[0]), inside(y - half[1]), inside(x + half[0]), inside(y + half[1])]);
+  }
+
+  function sized(factor) {
+    const [l, t, r, b] = numbersOf(current);
+    const half = [((r - l) / 2) * factor, ((b - t) / 2) * factor];
+    const mid = [(l + r) / 2, (t + b) / 2];
+    if (half[0] < 0.5 || half[1] < 0.5) return;
+    write(current, [inside(mid[0] - half[0]), inside(mid[1] - half[1]), inside(mid[0] + half[0]), inside(mid[1] + half[1])]);
+  }
+
+  function moved([l, t, r, b], dx, dy) {
+    const x = Math.min(Math.max(dx, -l), 100 - r);
+    const y = Math.min(Math.max(dy, -t), 100 - b);
+    write(current, [l + x, t + y, r + x, b + y]);
+  }
+
+  function within(place, [x, y]) {
+    const [l, t, r, b] = numbersOf(place);
+    return x >= l && x <= r && y >= t && y <= b;
   }
 
   function corner(point) {
@@ -184,23 +230,27 @@
   marks.addEventListener("pointerdown", (event) => {
     if (!current || !event.isPrimary || event.button > 0) return;
     cross = null;
-    drag = { from: at(event), x: event.clientX, y: event.clientY };
-    marks.setPointerCapture(event.pointerId);
+    const from = at(event);
+    const held = !current.chart && pointsOf(current) && within(current, from);
+    drag = { from, x: event.clientX, y: event.clientY, held: held ? numbersOf(current) : null };
+    if (held || event.pointerType === "mouse") marks.setPointerCapture(event.pointerId);
   });
   marks.addEventListener("pointermove", (event) => {
     if (!drag || current.chart || !event.isPrimary) return;
     const [a, b] = [drag.from, at(event)];
-    draw([a, [b[0], a[1]], b, [a[0], b[1]]]);
+    if (drag.held) moved(drag.held, b[0] - a[0], b[1] - a[1]);
+    else if (event.pointerType === "mouse") draw([a, [b[0], a[1]], b, [a[0], b[1]]]);
   });
   marks.addEventListener("pointerup", (event) => {
     if (!drag || !event.isPrimary) return;
     const far = Math.hypot(event.clientX - drag.x, event.clientY - drag.y) > TAP_PX;
-    const from = drag.from;
+    const { from, held } = drag;
     drag = null;
-    if (far && !current.chart) {
+    if (current.chart) corner(from);
+    else if (far && !held) {
       corners = [];
       rectangle(from, at(event));
-    } else corner(from);
+    } else if (!far && !held) about(from);
   });
   marks.addEventListener("pointercancel", () => {
     drag = null;
@@ -229,6 +279,21 @@
     cross = null;
     draw();
   });
+
+  redo.addEventListener("click", () => {
+    const place = current || [...places].reverse().find((one) => !isEmpty(one));
+    if (!place) return;
+    for (const one of place.inputs) one.value = "";
+    left.delete(place);
+    choose(place);
+  });
+  onward.addEventListener("click", () => {
+    if (current && isEmpty(current)) left.add(current);
+    const last = !current || !places.some((place) => place !== current && wanted(place));
+    next();
+    if (last) form.requestSubmit();
+  });
+  for (const one of sizes) one.addEventListener("click", () => sized(parseFloat(one.dataset.size)));
 
   for (const place of places) {
     const mark = document.createElement("button");
@@ -260,6 +325,8 @@
     link = "";
     const file = input.files[0];
     stage.hidden = !file;
+    document.body.classList.toggle("marking", Boolean(file));
+    left.clear();
     for (const place of places) for (const button of place.buttons) button.hidden = !file;
     if (!file) return;
     link = URL.createObjectURL(file);
@@ -289,7 +356,7 @@
   });
 
   form.addEventListener("change", (event) => {
-    if (current && link && current.inputs.includes(event.target) && pointsOf(current)) next();
+    if (current && link && current.inputs.includes(event.target)) instruct();
   });
 
   function mark(found) {
@@ -321,13 +388,21 @@
     }
   }
 
+  /* Card and chip marked the wrong way round. */
+  function exchange() {
+    const [one, other] = ["chip", "card1"].map((name) => places.find((place) => place.name === name));
+    const numbers = [numbersOf(one), numbersOf(other)];
+    write(one, numbers[1]);
+    write(other, numbers[0]);
+    form.requestSubmit();
+  }
+
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     const button = form.querySelector("button.main");
     if (button.disabled) return;
-    const verb = button.textContent;
-    button.disabled = true;
-    button.textContent = button.dataset.busy;
+    button.disabled = onward.disabled = true;
+    button.textContent = onward.firstChild.data = button.dataset.busy;
     say.textContent = button.dataset.busy;
     document.getElementById("answer").setAttribute("aria-busy", "true");
     try {
@@ -352,13 +427,19 @@
       say.textContent = found.dataset.say;
       document.title = page.title;
       draw();
-      found.focus();
+      const swap = found.querySelector("#swap");
+      if (swap) {
+        swap.hidden = false;
+        swap.addEventListener("click", exchange);
+      }
+      found.scrollIntoView();
+      found.focus({ preventScroll: true });
     } catch {
       document.getElementById("answer").removeAttribute("aria-busy");
       say.textContent = "No answer: is the service still running?";
     } finally {
-      button.disabled = false;
-      button.textContent = verb;
+      button.disabled = onward.disabled = false;
+      button.textContent = onward.firstChild.data = verb;
     }
   });
 })();

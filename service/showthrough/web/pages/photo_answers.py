@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -17,7 +16,7 @@ from showthrough.jobs.schema.photo import (
     PreviewRequest,
     SurfaceRequest,
 )
-from showthrough.photo.preview.picture import encode_picture
+from showthrough.say.reading import WHAT_NO_PHOTO_TELLS, radius_words
 from showthrough.web.forms.paths import job_of
 from showthrough.web.forms.photo_form import Asking, Field, Spot
 from showthrough.web.pages import photo_shown as drawn
@@ -25,7 +24,7 @@ from showthrough.web.samples import seen_colour
 from showthrough.web.shell import capital
 
 _MOST_PREVIEW_PIXELS = 1_000_000
-"""The page shows each picture a hand wide; the command line draws the whole photo."""
+"""The page shows one picture at a time; the command line draws the whole photo."""
 
 Shown = dict[str, Any]
 
@@ -132,7 +131,11 @@ def _chip(asking: Asking) -> Shown:
         "answer": answer,
         "say": f"{capital(describe_colour(answer.colour.lab))} {answer.colour.hex}, "
         f"true within a colour difference of {answer.colour.radius:.1f}",
+        "name": capital(describe_colour(answer.colour.lab)),
+        "step": radius_words(answer.colour.radius),
+        "between": drawn.between(answer.colour),
         "use": drawn.topcoat_link(asking.sent.job, answer),
+        "use_under": drawn.surface_link(asking.sent.job, answer),
         "based_on": drawn.based_on(answer.colour),
     }
 
@@ -153,6 +156,7 @@ def _surface(asking: Asking) -> Shown:
         "kept": kept,
         "rows": rows,
         "notes": drawn.surface_notes(answer),
+        "untold": WHAT_NO_PHOTO_TELLS,
         "based_on": drawn.based_on(answer.patches[0]),
     }
 
@@ -212,7 +216,7 @@ def _preview(asking: Asking) -> Shown:
         prepare(job)
     asking.check(PreviewRequest, request)
     wanted = asking.sent.value("ground_coat", "both")
-    strips: list[drawn.Strip] = []
+    strips: list[drawn.Stepped] = []
     notes: dict[str, None] = {}
     for under in [False, True] if wanted == "both" else [wanted == "under"]:
         made = draw_preview(
@@ -223,14 +227,12 @@ def _preview(asking: Asking) -> Shown:
         )
         if under and made.answer.undercoat is None and strips:
             continue
-        png = encode_picture(made.side_by_side())
-        strips.append(drawn.strip_of(made.answer, base64.b64encode(png).decode("ascii")))
+        strips.append(drawn.stepped(made))
         notes |= dict.fromkeys(made.answer.notes)
     return {
         "answer": made.answer,
         "say": drawn.strips_words(strips),
         "strips": strips,
-        "frame_width": drawn.frame_width(strips),
         "notes": list(notes),
     }
 

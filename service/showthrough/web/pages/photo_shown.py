@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import base64
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
+import numpy as np
+
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.space import hex_of_lab
 from showthrough.jobs.answers.photos import (
     ChipAnswer,
     DrawdownAnswer,
-    PreviewAnswer,
     ReadColour,
     SurfaceAnswer,
 )
 from showthrough.jobs.measured import paint_toml
-from showthrough.say.chances import count_words
+from showthrough.jobs.photos.preview import Drawn
+from showthrough.photo.preview.picture import encode_picture
+from showthrough.say.chances import count_words, short_chance
 from showthrough.web.forms.paths import Fields, Pairs, fields_of_job, query_of
 from showthrough.web.shell import capital
 
@@ -49,6 +55,32 @@ def with_topcoat(fields: Fields, topcoat: dict[str, Any]) -> Fields:
 def topcoat_link(fields: Fields, answer: ChipAnswer) -> str:
     """The plan with the chip as its topcoat."""
     return f"/?{query_of(with_topcoat(fields, answer.topcoat))}"
+
+
+def surface_link(fields: Fields, answer: ChipAnswer) -> str:
+    """The plan with the chip as what is there now."""
+    gone = ("surface.1.colour", "surface.1.name")
+    kept = {k: v for k, v in fields.items() if not k.startswith(gone)}
+    return f"/?{query_of(kept | fields_of_job({'surface': [{'colour': answer.topcoat}]}))}"
+
+
+def between(read: ReadColour) -> tuple[str, str]:
+    """Screen colours of the darkest and the lightest that a reading may be, at its radius."""
+    lab = np.array(read.lab)
+
+    def at_radius(way: float) -> str:
+        low, high = 0.0, 60.0
+        for _ in range(_HALVINGS):
+            mid = (low + high) / 2
+            off = float(ciede2000(lab + np.array([way * mid, 0.0, 0.0]), lab))
+            low, high = (mid, high) if off < read.radius else (low, mid)
+        lightness = min(max(read.lab[0] + way * low, 0.0), 100.0)
+        return hex_of_lab((lightness, read.lab[1], read.lab[2]))
+
+    return at_radius(-1.0), at_radius(1.0)
+
+
+_HALVINGS = 24
 
 
 def surface_form(fields: Fields, answer: SurfaceAnswer) -> tuple[Pairs, list[dict[str, str]]]:
@@ -165,45 +197,38 @@ def paint_file(answer: DrawdownAnswer) -> PaintFile:
 
 
 @dataclass(frozen=True, slots=True)
-class Strip:
-    """Pictures of one way to paint, side by side in one file."""
+class Stepped:
+    """The coats of one way to paint, a picture each."""
 
     title: str
     coats: int
     undercoat: str | None
-    frames: tuple[str, ...]
-    """What each shows, left to right."""
-    picture: str
-    """The file itself, as a link."""
+    frames: tuple[tuple[str, str, str], ...]
+    """What each shows, how sure it is to be enough, and the picture itself as a link."""
 
 
-def strip_of(answer: PreviewAnswer, png: str) -> Strip:
-    """A drawn preview; ``png`` is its file in base 64."""
-    ground = "bare" if answer.undercoat is None else "undercoat"
-    return Strip(
-        "Straight onto the ground" if answer.undercoat is None else f"Over the {answer.undercoat}",
-        answer.coats,
-        answer.undercoat,
-        (ground, *(count_words(n) for n in range(1, answer.coats + 1))),
-        f"data:image/png;base64,{png}",
-    )
+def stepped(drawn: Drawn) -> Stepped:
+    """A drawn preview, coat by coat."""
+    answer = drawn.answer
+    enough = answer.prediction.coats.enough if answer.undercoat is None else {}
+    first = "as it stands" if answer.undercoat is None else answer.undercoat
+    frames = []
+    for frame in drawn.frames():
+        n = frame.coat
+        sure = short_chance(enough[n]) if n in enough else ""
+        picture = base64.b64encode(encode_picture(frame.image, "jpeg")).decode("ascii")
+        name = count_words(n) if n else first
+        frames.append((name, sure, f"data:image/jpeg;base64,{picture}"))
+    title = "Straight onto the ground"
+    if answer.undercoat is not None:
+        title = f"Over the {answer.undercoat}"
+    return Stepped(title, answer.coats, answer.undercoat, tuple(frames))
 
 
-def strips_words(strips: Sequence[Strip]) -> str:
+def strips_words(strips: Sequence[Stepped]) -> str:
     """What was drawn, in one line."""
     parts = [
         count_words(each.coats) + (f" over the {each.undercoat}" if each.undercoat else "")
         for each in strips
     ]
     return f"{' or '.join(parts)}, drawn"
-
-
-_ROOM_PX = 716
-_FRAME_PX = (136, 200)
-"""Narrowest and widest picture."""
-
-
-def frame_width(strips: Sequence[Strip]) -> int:
-    """Width of each picture on the page, the same in every strip, so that they compare."""
-    most = max(len(each.frames) for each in strips)
-    return min(max(_ROOM_PX // most, _FRAME_PX[0]), _FRAME_PX[1])

@@ -68,8 +68,9 @@ def _wrong(context: Shown, mends: list[Mend]) -> Shown:
     return context | {"mends": mends, "wrong": wrong, "say": say}
 
 
-def _status(error: InputError) -> int:
-    return 413 if any(p.code == "too_large" for p in error.problems) else 422
+def _status(error: InputError, usual: int = 200) -> int:
+    """A form with faults is a page like any other, so that a browser logs none."""
+    return 413 if any(p.code == "too_large" for p in error.problems) else usual
 
 
 def _answered(page: PhotoPage, sent: Sent) -> Response:
@@ -115,7 +116,7 @@ def _router_of(page: PhotoPage) -> APIRouter:
         except InputError as error:
             empty = Sent({})
             context = _context(page, empty, example=False)
-            return _page(_wrong(context, Asking(empty).mends(error)), _status(error))
+            return _page(_wrong(context, Asking(empty).mends(error)), _status(error, 422))
         return await run_in_threadpool(_answered, page, sent)
 
     return router
