@@ -45,15 +45,7 @@ def corners(option: str, text: str) -> list[Any]:
 def references(args: argparse.Namespace) -> dict[str, Any]:
     """What the line says of cards, chart, sheets and light."""
     out: dict[str, Any] = {}
-    cards = []
-    for text in args.card or ():
-        where, _, colour = text.partition("=")
-        card: dict[str, Any] = {"region": corners("--card", where)}
-        if colour in {"white", "grey"}:
-            card["kind"] = colour
-        elif colour:
-            card["colour"] = colour
-        cards.append(card)
+    cards = _cards(args.card or ())
     if cards:
         out["cards"] = cards
     if args.sheet:
@@ -67,7 +59,22 @@ def references(args: argparse.Namespace) -> dict[str, Any]:
         out["chart"] = chart
     if args.light is not None:
         out["light"] = args.light
+    if args.plain:
+        out["processing"] = "plain"
     return out
+
+
+def _cards(texts: Sequence[str]) -> list[dict[str, Any]]:
+    cards = []
+    for text in texts:
+        where, _, colour = text.partition("=")
+        card: dict[str, Any] = {"region": corners("--card", where)}
+        if colour in {"white", "grey", "black"}:
+            card["kind"] = colour
+        elif colour:
+            card["colour"] = colour
+        cards.append(card)
+    return cards
 
 
 def _chart_corners(text: str) -> Sequence[Any]:

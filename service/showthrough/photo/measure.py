@@ -12,7 +12,12 @@ from showthrough.colour.lights import FloatArray
 from showthrough.errors import ProblemList
 from showthrough.photo.calibrate.balance import Calibration, Card, calibrate, checked_references
 from showthrough.photo.calibrate.chart import Chart
-from showthrough.photo.calibrate.radius import joined, learned_radius, lightness_part
+from showthrough.photo.calibrate.radius import (
+    joined,
+    learned_radius,
+    lightness_part,
+    processing_part,
+)
 from showthrough.photo.picture.load import Picture, load_picture
 from showthrough.photo.place import Region, check_regions
 from showthrough.photo.sample import Mean, robust_mean, usable
@@ -60,11 +65,18 @@ class PhotoColour:
     rejected: float
     """Share of the region set aside as glare, dust or burnt out."""
     doubts: dict[str, float]
-    """Parts of the radius in CIEDE2000: ``camera``, ``light`` (its fall-off), ``noise``."""
+    """Parts of the radius in CIEDE2000: ``camera``, ``processing``, ``light``, ``noise``.
+
+    The light's part is that of its fall-off; its colour is the camera's.
+    """
     residual: float
     """With a chart: median CIEDE2000 of its patches, each told from the others; else 0."""
     spread: float = 0.0
     """68 % of the region's pixels are within this CIEDE2000 of the colour."""
+    bend: float = 0.0
+    """With cards: CIEDE2000 that the phone's tone curve may still move the colour."""
+    processing: str = "unknown"
+    """How the file was said to be made, a key of ``PROCESSING``."""
 
 
 def read_colours(
@@ -75,6 +87,7 @@ def read_colours(
     chart: Chart | None = None,
     sheets: Sequence[Region] = (),
     light: str | None = None,
+    processing: str = "unknown",
 ) -> dict[str, PhotoColour]:
     """Read the colours of regions of one photo.
 
@@ -85,13 +98,20 @@ def read_colours(
         chart: a 24-patch chart; it outranks the cards.
         sheets: plain areas of unknown colour that show how the light lies.
         light: kind of light, a key of ``LIGHT_NAMES``; None where it is not known.
+        processing: how the file was made, a key of ``PROCESSING``.
 
     Raises:
         InputError: Regions or references cannot be used; all problems are listed.
     """
     check_regions(picture.size, regions, checked_references(cards, chart, sheets))
     calibration = calibrate(
-        picture, cards=cards, chart=chart, sheets=sheets, light=light, chips=[*regions.values()]
+        picture,
+        cards=cards,
+        chart=chart,
+        sheets=sheets,
+        light=light,
+        processing=processing,
+        chips=[*regions.values()],
     )
     problems = ProblemList()
     found = {}
@@ -110,10 +130,17 @@ def read_colour(
     chart: Chart | None = None,
     sheets: Sequence[Region] = (),
     light: str | None = None,
+    processing: str = "unknown",
 ) -> PhotoColour:
     """The same for a single region."""
     found = read_colours(
-        picture, {"region": region}, cards=cards, chart=chart, sheets=sheets, light=light
+        picture,
+        {"region": region},
+        cards=cards,
+        chart=chart,
+        sheets=sheets,
+        light=light,
+        processing=processing,
     )
     return found["region"]
 
@@ -190,8 +217,13 @@ def judged(
             "be stronger."
         )
     learned = learned_radius(calibration.basis, calibration.light.used, lab)
+    bend = float(ciede2000(calibration.lab(calibration.bent(mean.values)), lab))
+    camera = learned * (1.0 + _CRUSHED_WIDENS * crushed)
     doubts = {
-        "camera": learned * (1.0 + _CRUSHED_WIDENS * crushed),
+        "camera": camera,
+        "processing": 0.0
+        if calibration.processing == "plain"
+        else processing_part(calibration.rests_on, camera, bend, calibration.residual),
         "light": lightness_part(lab, light_doubt),
         "noise": _noise_part(calibration, mean.values, mean.error),
     }
@@ -214,6 +246,8 @@ def judged(
         rejected=rejected,
         doubts=doubts,
         residual=calibration.residual,
+        bend=bend,
+        processing=calibration.processing,
     )
 
 

@@ -44,7 +44,7 @@ def chip_text(answer: ChipAnswer, *, colour: bool, width: int) -> str:
     lab = ", ".join(f"{v:g}" for v in read.lab)
     lines = [
         _colour_line(read, colour=colour),
-        f"Read {_BASIS[read.basis]}; light: {read.light}.",
+        f"Read {_BASIS[read.basis]}; light: {read.light}; file: {read.processing}.",
         *wrapped(read.notes, width),
         "",
         "For a job file:",

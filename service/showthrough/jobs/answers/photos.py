@@ -19,6 +19,7 @@ class ReadColour(ColourShown):
     radius: float = Field(description="the true colour is within this CIEDE2000 in 95 of 100 cases")
     basis: Basis
     light: str = Field(description="what is known of the light, in words")
+    processing: str = Field(description="how the file was said to be made, in words")
     pixels: int
     set_aside: float = Field(description="part of the region set aside as glare, dust or burnt out")
     notes: list[str]

@@ -58,6 +58,19 @@ def learned_radius(basis: str, light: str, lab: ArrayLike) -> float:
     return max(_LEAST, *(float(row @ table.get(kind, table["unknown"])) for kind in kinds))
 
 
+def processing_part(basis: str, camera: float, bend: float, residual: float) -> float:
+    """The part that an unknown phone's processing causes, for one colour, in CIEDE2000.
+
+    Args:
+        basis: card, cards, chart or none.
+        camera: the learned part of light and camera.
+        bend: with cards: what the tone curve may still move the colour.
+        residual: with a chart: median CIEDE2000 of its patches, each told from the others.
+    """
+    row = constants()["processing"][basis]
+    return max(0.0, float(np.dot(row, [1.0, camera, bend, residual])))
+
+
 def lightness_part(lab: ArrayLike, log_light: float) -> float:
     """CIEDE2000 that an uncertainty of ln(light) makes for one colour, 95 of 100."""
     lab = np.asarray(lab, dtype=float)
