@@ -113,13 +113,19 @@ SPECIMENS = ("BabelColor Average", "ISO 17321-1")
 
 WAYS = ("card", "two cards", "chart", "chart, light not stated")
 """What a photo of ``try_ways`` is read by."""
+NOTHING = "nothing"
 
 _CHART, _CHIP = (0.05, 0.08, 0.60, 0.63), (0.66, 0.13, 0.94, 0.566)
 _WHITE, _GREY = (0.66, 0.69, 0.80, 0.94), (0.80, 0.69, 0.94, 0.94)
 GREY_REFLECTANCE = 0.18
 
 
-def try_ways(rng, reflectance, light, phone, processing=None, *, size=(480, 360), **disturbances):
+_RETAKE = ("burnt out", "damaged", "even colour", "lighter than white")
+
+
+def try_ways(
+    rng, reflectance, light, phone, processing=None, *, ways=WAYS, size=(480, 360), **disturbances
+):
     """One photo with a chart, a white and a grey card and a chip, read in all ``WAYS``.
 
     Args:
@@ -128,6 +134,7 @@ def try_ways(rng, reflectance, light, phone, processing=None, *, size=(480, 360)
         light: name of a CIE light.
         phone: the camera.
         processing: what it does after the sensor; where None the file is said to be plain.
+        ways: some of ``WAYS`` and ``NOTHING``.
         size: of the photo.
         disturbances: as ``camera.photograph`` takes them.
 
@@ -151,7 +158,8 @@ def try_ways(rng, reflectance, light, phone, processing=None, *, size=(480, 360)
     left, top, right, bottom = chart
     corners = Chart(((left, top), (right, top), (right, bottom), (left, bottom)))
     true, stated = camera.true_lab(reflectance), STATED[light]
-    ways = {
+    options = {
+        NOTHING: {"light": stated},
         "card": {"cards": cards[:1], "light": stated},
         "two cards": {"cards": cards, "light": stated},
         "chart": {"chart": corners, "light": stated},
@@ -169,13 +177,13 @@ def try_ways(rng, reflectance, light, phone, processing=None, *, size=(480, 360)
         try:
             picture = load_picture(data)
             found = {
-                name: read_colour(picture, _inner(chip), processing=said, **options)
-                for name, options in ways.items()
+                way: read_colour(picture, _inner(chip), processing=said, **options[way])
+                for way in ways
             }
             break
         except InputError as error:
             # Messages say to lower the exposure, or to take the photo again: so do we.
-            if not any(word in str(error) for word in ("burnt out", "damaged", "even colour")):
+            if not any(word in str(error) for word in _RETAKE):
                 raise
     return {n: Trial(float(ciede2000(f.lab, true)), f.radius, f) for n, f in found.items()}
 

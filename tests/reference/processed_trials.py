@@ -14,14 +14,16 @@ from __future__ import annotations
 
 import csv
 import sys
+from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
 import numpy as np
 
 from reference import camera
-from reference.photo_trials import try_ways
+from reference.photo_trials import WAYS, try_ways
 from reference.processing import drawn
+from showthrough.photo.calibrate.radius import processing_part
 
 FILE = Path(__file__).with_suffix(".csv")
 COLUMNS = (
@@ -33,16 +35,25 @@ BATCHES = 24
 SEED = 31
 
 
-def simulated(batch):
-    """Rows of ``COLUMNS``: one photo by each camera under each light, plain and processed."""
-    rng = np.random.default_rng([SEED, batch])
-    samples = np.concatenate([camera.training_samples(), camera.lamp_samples()])
+def simulated(batch, samples=None, shapes=SHAPES, seed=SEED, ways=WAYS):
+    """Rows of ``COLUMNS``: one photo by each camera under each light, plain and processed.
+
+    Args:
+        batch: number of the batch; with the seed it settles all chance.
+        samples: reflectances of chips, (n, 81); where None those that nothing is judged on.
+        shapes: of the tone curves.
+        seed: of all batches.
+        ways: what the photos are read by.
+    """
+    rng = np.random.default_rng([seed, batch])
+    if samples is None:
+        samples = np.concatenate([camera.training_samples(), camera.lamp_samples()])
     for name in camera.CAMERAS:
         made = camera.phone(name, matrices=1 + batch % 2)
         for light in camera.LIGHTS:
-            for processing in (None, drawn(rng, shapes=SHAPES)):
+            for processing in (None, drawn(rng, shapes=shapes)):
                 sample = samples[rng.integers(len(samples))]
-                for way, trial in try_ways(rng, sample, light, made, processing).items():
+                for way, trial in try_ways(rng, sample, light, made, processing, ways=ways).items():
                     colour, parts = trial.colour, trial.colour.doubts
                     numbers = (*colour.lab, trial.error, parts["camera"], parts["light"])
                     numbers += (parts["noise"], colour.bend, colour.residual)
@@ -50,29 +61,53 @@ def simulated(batch):
                     yield (way, *told, *(f"{value:.3f}" for value in numbers))
 
 
-def rows():
+def rows(path=FILE):
     """The file's rows, without its head."""
-    with FILE.open(encoding="utf-8", newline="") as file:
+    with path.open(encoding="utf-8", newline="") as file:
         return [tuple(row) for row in islice(csv.reader(file), 1, None)]
 
 
-def saved(way, processed):
-    """What was kept of a way: camera names (n,), lights (n,) and numbers (n, 9) from ``L`` on."""
-    kept = [row for row in rows() if row[0] == way and row[4] == str(int(processed))]
-    numbers = np.array([row[5:] for row in kept], dtype=float)
-    return np.array([r[2] for r in kept]), np.array([r[3] for r in kept]), numbers
+@dataclass(frozen=True)
+class Saved:
+    """What was kept of one way, plain or processed; arrays of one length."""
+
+    cameras: np.ndarray
+    lights: np.ndarray
+    errors: np.ndarray
+    parts: np.ndarray
+    """Parts of the radius for camera, fall-off of the light and noise, shape (n, 3)."""
+    bends: np.ndarray
+    residuals: np.ndarray
+
+    def radii(self, basis, processed):
+        """What the radius is by the table as it stands, shape (n,)."""
+        parts = zip(self.parts[:, 0], self.bends, self.residuals, strict=True)
+        added = [processing_part(basis, *part) if processed else 0.0 for part in parts]
+        return np.sqrt((self.parts**2).sum(axis=1) + np.square(added))
 
 
-def main():
-    batches = int(sys.argv[1]) if len(sys.argv) > 1 else BATCHES
-    done = {int(row[1]) for row in rows()} if FILE.exists() else set()
+def saved(way, processed, kept=None):
+    """The trials of one way; of the file where ``kept`` is None."""
+    mine = [r for r in kept or rows() if r[0] == way and r[4] == str(int(processed))]
+    numbers = np.array([row[8:] for row in mine], dtype=float)
+    names, lights = (np.array([row[i] for row in mine]) for i in (2, 3))
+    return Saved(names, lights, numbers[:, 0], numbers[:, 1:4], numbers[:, 4], numbers[:, 5])
+
+
+def run(path, batches, **settings):
+    """Add to a file what it lacks of so many batches."""
+    done = {int(row[1]) for row in rows(path)} if path.exists() else set()
     for batch in sorted(set(range(batches)) - done):
-        made = list(simulated(batch))
-        with FILE.open("a", encoding="utf-8", newline="") as file:
+        made = list(simulated(batch, **settings))
+        with path.open("a", encoding="utf-8", newline="") as file:
             table = csv.writer(file, lineterminator="\n")
             if not file.tell():
                 table.writerow(COLUMNS)
             table.writerows(made)
+
+
+def main():
+    run(FILE, int(sys.argv[1]) if len(sys.argv) > 1 else BATCHES)
 
 
 if __name__ == "__main__":

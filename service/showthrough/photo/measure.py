@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
+from showthrough.colour.space import linear_rgb_to_xyz
 from showthrough.errors import ProblemList
 from showthrough.photo.calibrate.balance import Calibration, Card, calibrate, checked_references
 from showthrough.photo.calibrate.chart import Chart
+from showthrough.photo.calibrate.marks import check_swap
 from showthrough.photo.calibrate.radius import (
     joined,
     learned_radius,
     lightness_part,
     processing_part,
 )
+from showthrough.photo.calibrate.shade import LEVELS
 from showthrough.photo.picture.load import Picture, load_picture
 from showthrough.photo.place import Region, check_regions
 from showthrough.photo.sample import Mean, robust_mean, usable
@@ -75,6 +78,8 @@ class PhotoColour:
     """68 % of the region's pixels are within this CIEDE2000 of the colour."""
     bend: float = 0.0
     """With cards: CIEDE2000 that the phone's tone curve may still move the colour."""
+    even: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    """Sensor numbers in even light, white at 1; above 1 it is lighter than white can be."""
     processing: str = "unknown"
     """How the file was said to be made, a key of ``PROCESSING``."""
 
@@ -88,6 +93,7 @@ def read_colours(
     sheets: Sequence[Region] = (),
     light: str | None = None,
     processing: str = "unknown",
+    free: Collection[str] = (),
 ) -> dict[str, PhotoColour]:
     """Read the colours of regions of one photo.
 
@@ -99,11 +105,12 @@ def read_colours(
         sheets: plain areas of unknown colour that show how the light lies.
         light: kind of light, a key of ``LIGHT_NAMES``; None where it is not known.
         processing: how the file was made, a key of ``PROCESSING``.
+        free: names of regions that may lie over a reference.
 
     Raises:
         InputError: Regions or references cannot be used; all problems are listed.
     """
-    check_regions(picture.size, regions, checked_references(cards, chart, sheets))
+    check_regions(picture.size, regions, checked_references(cards, chart, sheets), free=free)
     calibration = calibrate(
         picture,
         cards=cards,
@@ -119,7 +126,27 @@ def read_colours(
         with problems.collecting():
             found[name] = read_region(picture, region, calibration, name)
     problems.raise_if_any()
+    if calibration.basis == "card":
+        for name, region in regions.items():
+            _check_light(found[name], calibration, region, cards[0].region, name)
     return found
+
+
+def _check_light(
+    colour: PhotoColour, calibration: Calibration, chip: Region, card: Region, field: str
+) -> None:
+    """Refuse a chip that reads lighter than white: it was taken for the card."""
+    if calibration.anchor is not None and calibration.field is not None:
+        white = np.exp(calibration.field.beta[LEVELS])
+        marked, read = np.log(white * calibration.anchor), np.log(white * colour.even)
+        check_swap(
+            chip,
+            card,
+            field,
+            float(linear_rgb_to_xyz(calibration.finish(np.array(colour.even)))[1]) / 100.0,
+            _light_doubt(calibration, chip),
+            coloured=float(np.ptp(marked)) > float(np.ptp(read)) + np.log(1.1),
+        )
 
 
 def read_colour(
@@ -247,6 +274,7 @@ def judged(
         doubts=doubts,
         residual=calibration.residual,
         bend=bend,
+        even=(float(mean.values[0]), float(mean.values[1]), float(mean.values[2])),
         processing=calibration.processing,
     )
 

@@ -24,11 +24,14 @@ from showthrough.jobs.answers.photos import (
 )
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.case.readings import reading_of
+from showthrough.jobs.photos.film_marks import check_marks
 from showthrough.jobs.photos.places import named_as_requested
 from showthrough.jobs.photos.references import checked, colour_shown, references_of, region_of
 from showthrough.jobs.schema.photo import ChipRequest, DrawdownRequest, SurfaceRequest
+from showthrough.photo.calibrate.balance import BLACK_CARD, DRAWDOWN_WHITE, Card, serves
 from showthrough.photo.measure import read_colour, read_colours, read_swatch_image
-from showthrough.photo.picture.load import load_picture
+from showthrough.photo.picture.load import Picture, load_picture
+from showthrough.photo.place import Region
 
 _NO_READING = "is missing: a drawdown needs four readings, or a photo"
 
@@ -210,6 +213,27 @@ def _cards_stated(wanted: DrawdownRequest, folder: Path | None) -> dict[str, Car
     return cards
 
 
+def _own_cards(
+    picture: Picture, references: dict[str, Any], places: Mapping[str, Region]
+) -> dict[str, str]:
+    """Let the drawdown card's own black, and where no card is marked its white, serve as cards.
+
+    Returns:
+        The field of the request behind each card that is added, by the photo room's name.
+    """
+    cards = references["cards"]
+    if references["chart"] is not None:
+        return {}
+    added = {}
+    for field, lab in (("bare_white", DRAWDOWN_WHITE), ("bare_black", BLACK_CARD)):
+        card = Card(places[f"regions.{field}"], lab)
+        wanted = not cards if field == "bare_white" else all(c.lab[0] > 60.0 for c in cards)
+        if wanted and (field == "bare_white" or serves(picture, card)):
+            added[f"cards[{len(cards)}]"] = f"regions.{field}"
+            cards.append(card)
+    return added
+
+
 _LEAST_SURE = 12.0
 """CIEDE2000; with a card even under a warm bulb readings are surer."""
 
@@ -235,9 +259,13 @@ def _cards_in_photo(
     assert photo is not None
     picture = load_picture(photo, name=name)
     references = references_of(picture, wanted.photo, "photo", folder)
-    with named_as_requested("photo"):
-        places = {problems_for[field]: region_of(regions[field]) for field in FIELDS}
-        named = read_colours(picture, places, **references)
+    places = {problems_for[field]: region_of(regions[field]) for field in FIELDS}
+    own = _own_cards(picture, references, places)
+    with named_as_requested("photo", own):
+        # A card may well be marked on the card's own white.
+        free = (problems_for["bare_white"], problems_for["bare_black"])
+        named = read_colours(picture, places, free=free, **references)
+    check_marks({field: named[problems_for[field]].lab for field in FIELDS})
     found = {field: named[problems_for[field]] for field in FIELDS}
     shared = min(c.radius for c in found.values())
     if shared > _LEAST_SURE:

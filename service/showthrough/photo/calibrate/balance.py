@@ -14,10 +14,11 @@ import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import lab_to_xyz, linear_rgb_to_xyz, xyz_to_linear_rgb
-from showthrough.errors import InputError, ProblemList
+from showthrough.errors import ImageError, InputError, ProblemList
 from showthrough.photo.calibrate.chart import Chart
 from showthrough.photo.calibrate.chart_fit import ChartFit, fit_chart, lab_of_linear, root_terms
 from showthrough.photo.calibrate.ground import margin, plain_ground
+from showthrough.photo.calibrate.marks import check_cards
 from showthrough.photo.calibrate.shade import (
     LEVELS,
     LightField,
@@ -51,6 +52,16 @@ GREY_CARD = (49.5, 0.0, 0.0)
 BLACK_CARD = (9.0, 0.0, 0.0)
 """The black of a drawdown card: L* of Y = 1, the most that ASTM D2805 allows."""
 
+DRAWDOWN_WHITE = (92.0, 0.0, 1.0)
+"""Its white (from memory; ASTM D2805 asks for L* 91 at least)."""
+
+_DARKEST_KNOWN = 30.0
+"""L* below which a card that was not measured tells of the tone curve alone, and roughly."""
+
+_MEASURED, _TYPICALLY, _ROUGHLY = 0.02, 0.045, 0.3
+"""Uncertainty of ln of a card's light: of a measured one, of a usual white or grey one, and of a
+usual black one, which reflects 0.5 to 1 % (from memory)."""
+
 _UNCALIBRATED = (
     "No card or chart was marked in the picture: the colour is as the phone shows it, uncalibrated."
 )
@@ -78,6 +89,13 @@ _TOLD_CURVE = 3.0 / 255.0
 _STRONG_CURVE = 25.0 / 255.0
 """The strongest S-shaped bend that a phone is taken to make (from memory)."""
 
+_UNSEEN = 0.3
+"""How far a bend of the light that only card and chip tell of may be off, over the bend itself.
+
+Under a lamp 0.7 to 1.4 picture widths away, card and chip in opposite corners of grained wood, it
+was off by 0.27 (root mean square, simulated).
+"""
+
 _OTHER_LIGHT = 1.4
 """How much worse than the best kind of light the stated one may fit before it is doubted."""
 
@@ -97,6 +115,16 @@ class Card:
     """CIELAB D65 / 2 degrees."""
     assumed: bool = True
     """Whether the colour is a typical one and not this card's own."""
+
+    @property
+    def rough(self) -> bool:
+        """Whether its colour is known too roughly for anything but the tone curve."""
+        return self.assumed and self.lab[0] < _DARKEST_KNOWN
+
+    @property
+    def misses(self) -> float:
+        """Uncertainty of ln of its light beside another card, for the search of a tone curve."""
+        return _ROUGHLY if self.rough else _TYPICALLY if self.assumed else _MEASURED
 
     @property
     def own(self) -> FloatArray:
@@ -229,6 +257,15 @@ def calibrate(
         (*notes, _UNCALIBRATED),
         processing,
     )
+
+
+def serves(picture: Picture, card: Card) -> bool:
+    """Whether an area is even and bright enough to serve as this card."""
+    try:
+        area_patch(picture, card.region, "card", card.own)
+    except ImageError:
+        return False
+    return True
 
 
 def checked_processing(processing: str) -> None:
@@ -380,12 +417,23 @@ def _by_card(
     shown: _Shown, seen: _Seen, stated: str, plain: Tone | None, notes: list[str]
 ) -> Calibration:
     cards, own = shown.cards, [card.own for card in shown.cards]
+    check_cards(
+        shown.picture,
+        [(card.region, card.own, card.assumed) for card in cards if not card.rough],
+        [p for p, card in zip(seen.patches, cards, strict=False) if not card.rough],
+    )
     tone, spread = plain or PLAIN, 0.0
     if plain is None:
         tone, spread = _bend(shown, seen, own)
         if not tone.none:
             seen = _again(shown, tone)[1]
-    field, told = fit_light(seen.patches, seen.labels, shown.picture.size)
+    patches = [
+        replace(patch, known=patch.known and (i >= len(cards) or not cards[i].rough))
+        for i, patch in enumerate(seen.patches)
+    ]
+    field, told = fit_light(patches, seen.labels, shown.picture.size)
+    if not (seen.ground or shown.sheets):
+        field = replace(field, unseen=_UNSEEN)
     notes = [*notes, *told]
     if not tone.none:
         bend = float(np.abs(tone.shift()).max())
@@ -439,7 +487,7 @@ def _bend(shown: _Shown, seen: _Seen, own: list[FloatArray]) -> tuple[Tone, floa
     free = [replace(patch, known=False) for patch in seen.patches]
     field, _ = fit_light(free, seen.labels, shown.picture.size, _middle(seen.patches[0]))
     strength, spread = bend_of_cards(
-        seen.patches[: len(own)], own, field, typical=any(card.assumed for card in shown.cards)
+        seen.patches[: len(own)], own, field, [card.misses for card in shown.cards]
     )
     return Tone((0.0, strength)), 2.0 * spread
 

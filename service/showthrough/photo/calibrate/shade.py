@@ -79,6 +79,9 @@ class LightField:
     """Level of each channel, shared shape, slopes of red and of blue; shape (16,)."""
     covariance: FloatArray
     """Of ``beta``, shape (16, 16)."""
+    unseen: float = 0.0
+    """How far the bend between reference and chip may be off, over the bend, where nothing that
+    lies between them shows it."""
 
     def gain(self, x: FloatArray, y: FloatArray) -> FloatArray:
         """Light per channel at places given as fractions, shape (..., 3)."""
@@ -110,7 +113,9 @@ class LightField:
     def uncertainty(self, x: float, y: float) -> float:
         """Standard deviation of ln(light) at a place, of the mean of the channels."""
         row = self.terms(np.array(x), np.array(y)).mean(axis=0)
-        return float(np.sqrt(max(row @ self.covariance @ row, 0.0)))
+        # Level and slope are the reference's own; what bends away from them was seen or guessed.
+        bend = self.unseen * float(self.bends(np.array(x), np.array(y))[2:] @ self.beta[BENDS])
+        return float(np.sqrt(max(row @ self.covariance @ row, 0.0) + bend**2))
 
     def _log_shape(self, x: FloatArray, y: FloatArray) -> FloatArray:
         bends = self.bends(x, y)
@@ -122,6 +127,7 @@ class LightField:
 
 LEVELS = slice(0, 3)
 SHAPE = slice(3, 12)
+BENDS = slice(5, 12)
 TINTS = slice(12, 16)
 """Where the parts of ``LightField.beta`` lie."""
 
@@ -174,8 +180,8 @@ def area_patch(
         raise ImageError.at(
             field,
             f"varies by {patch.noise:.0%}",
-            "the marked area is not one even colour; mark a plain part of the card or sheet, "
-            "clear of its edges and of shadows",
+            "the marked area is not one even colour, as wood with its grain is not: mark a plain "
+            "part of the card or sheet, clear of its edges and of shadows",
         )
     return patch
 

@@ -25,8 +25,8 @@ S_CURVE_MEAN, S_CURVE_SPREAD = 0.045, 0.035
 """The S-shaped bend of a phone beforehand: none to 25 of 255 (from memory)."""
 
 _STRENGTHS = np.linspace(-0.03, 0.13, 81)
-_MEASURED, _TYPICAL = 0.03, 0.06
-"""Uncertainty of ln between two cards: their values, and how one bend misses a phone's curve."""
+_SHAPE = 0.01
+"""In ln: how far one S-shaped bend misses a phone's own curve between two cards."""
 
 
 def bends_of(misses: Callable[[Tone], FloatArray]) -> Tone:
@@ -65,7 +65,10 @@ def bends_of(misses: Callable[[Tone], FloatArray]) -> Tone:
 
 
 def bend_of_cards(
-    patches: Sequence[Patch], own: Sequence[FloatArray], field: LightField, *, typical: bool
+    patches: Sequence[Patch],
+    own: Sequence[FloatArray],
+    field: LightField,
+    misses: Sequence[float],
 ) -> tuple[float, float]:
     """An S-shaped bend from how two or more cards differ in lightness: mean and spread.
 
@@ -73,7 +76,7 @@ def bend_of_cards(
         patches: the cards as photographed, over their own colours.
         own: those colours as sensor numbers, shape (3,) each.
         field: how the light lies, found without taking the cards' levels for granted.
-        typical: whether a card's colour is a typical one and not its own.
+        misses: uncertainty of ln of each card's light.
     """
 
     def levels(strength: float) -> FloatArray:
@@ -90,8 +93,8 @@ def bend_of_cards(
     places = [patch.place.mean(axis=0) for patch in patches]
     bends = [field.bends(*place) for place in places]
     shade = field.covariance[SHAPE, SHAPE]
-    misses = (_TYPICAL if typical else _MEASURED) ** 2
-    spread = np.array([misses + (b - bends[0]) @ shade @ (b - bends[0]) for b in bends[1:]])
+    light = [(b - bends[0]) @ shade @ (b - bends[0]) for b in bends[1:]]
+    spread = np.array(light) + np.square(misses[1:]) + misses[0] ** 2 + _SHAPE**2
     apart = np.array([(lv := levels(s))[1:] - lv[0] for s in _STRENGTHS])
     prior = ((_STRENGTHS - S_CURVE_MEAN) / S_CURVE_SPREAD) ** 2
     chance = np.exp(-0.5 * (prior + (apart**2 / spread).sum(axis=1)))
