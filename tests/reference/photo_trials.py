@@ -73,7 +73,8 @@ def try_all(
 ):
     """The same for several statements of the light on one photo: pairs of name and trial.
 
-    A chart is read by its published average; ``specimen`` says which one lies there.
+    A chart is read by its published average; ``specimen`` says which one lies there. The
+    photos are plain files and said to be.
     """
     place, chip = _layout(rng, reference)
     ground = camera.neutral(0.62) if "sheet" in reference else camera.training_samples()[20]
@@ -99,7 +100,10 @@ def try_all(
         exposure = {"level": (level - 0.1, level + 0.08), **disturbances}
         picture = load_picture(camera.photograph(scene, phone, light, rng, **exposure))
         try:
-            found = [(n, read_colour(picture, _inner(chip), light=n, **options)) for n in stated]
+            found = [
+                (n, read_colour(picture, _inner(chip), light=n, processing="plain", **options))
+                for n in stated
+            ]
             break
         except InputError as error:
             # The message says to lower the exposure and try again: so do we.

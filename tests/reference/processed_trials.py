@@ -23,7 +23,7 @@ import numpy as np
 from reference import camera
 from reference.photo_trials import WAYS, try_ways
 from reference.processing import drawn
-from showthrough.photo.calibrate.radius import processing_part
+from showthrough.photo.sensor import constants
 
 FILE = Path(__file__).with_suffix(".csv")
 COLUMNS = (
@@ -31,7 +31,7 @@ COLUMNS = (
     *("camera_part", "light_part", "noise_part", "bend", "residual"),
 )
 SHAPES = ("wave", "step")
-BATCHES = 24
+BATCHES = 12
 SEED = 31
 
 
@@ -81,9 +81,14 @@ class Saved:
 
     def radii(self, basis, processed):
         """What the radius is by the table as it stands, shape (n,)."""
-        parts = zip(self.parts[:, 0], self.bends, self.residuals, strict=True)
-        added = [processing_part(basis, *part) if processed else 0.0 for part in parts]
-        return np.sqrt((self.parts**2).sum(axis=1) + np.square(added))
+        return self.radii_by(constants()["processing"][basis] if processed else (0.0,) * 4)
+
+    def radii_by(self, weights):
+        """What it would be by other weights of 1, camera, bend and residual."""
+        ones = np.ones(self.errors.size)
+        columns = np.column_stack([ones, self.parts[:, 0], self.bends, self.residuals])
+        added = np.maximum(columns @ np.array(weights), 0.0)
+        return np.sqrt((self.parts**2).sum(axis=1) + added**2)
 
 
 def saved(way, processed, kept=None):

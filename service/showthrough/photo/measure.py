@@ -255,6 +255,14 @@ def judged(
         "noise": _noise_part(calibration, mean.values, mean.error),
     }
     radius = joined(*doubts.values())
+    if calibration.rests_on == "card" and calibration.processing != "plain":
+        plain = joined(*(part for name, part in doubts.items() if name != "processing"))
+        notes.append(
+            "A phone bends the contrast of its pictures and one card cannot show how: the colour "
+            f"is known within {radius:.1f}, instead of {plain:.1f} from a plain file (raw "
+            "converter, processing off, and said so). A grey card beside the white one, or a "
+            "chart, narrows it."
+        )
     if calibration.basis == "card" and calibration.light.used == _WARM:
         daylight = learned_radius("card", "daylight", lab)
         best = joined(daylight, doubts["light"], doubts["noise"])
