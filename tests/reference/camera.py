@@ -111,8 +111,12 @@ def observer():
 CAMERAS = ("nikon", "canon", "pocket")
 """Two published sets of sensitivities and an invented phone's."""
 
-POCKET = ((602.0, 34.0, 46.0, 0.07), (534.0, 44.0, 40.0, 0.06), (458.0, 26.0, 36.0, 0.05))
-"""Invented: peak, width below and above it in nm, and a floor that all wavelengths share."""
+BELLS = {
+    "pocket": ((602.0, 34.0, 46.0, 0.07), (534.0, 44.0, 40.0, 0.06), (458.0, 26.0, 36.0, 0.05)),
+    "aside": ((594.0, 28.0, 40.0, 0.04), (526.0, 36.0, 46.0, 0.05), (466.0, 32.0, 28.0, 0.03)),
+}
+"""Invented: peak, width below and above it in nm, and a floor that all wavelengths share. The
+second is kept aside for judging."""
 
 
 def _bells(channels):
@@ -131,8 +135,8 @@ def sensitivities(name="nikon", shift_nm=(0.0, 0.0, 0.0)):
     """Sensor sensitivities (81, 3), each channel moved by some nanometres."""
     if name == "canon":
         table = _academy("CANON_EOS_5DMark_II_RGB_Sensitivities.csv").T
-    elif name == "pocket":
-        table = _bells(POCKET)
+    elif name in BELLS:
+        table = _bells(BELLS[name])
     else:
         table = _aligned(_colour().MSDS_CAMERA_SENSITIVITIES["Nikon 5100 (NPL)"])
     grid = np.arange(380.0, 781.0, 5.0)

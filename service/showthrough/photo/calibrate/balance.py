@@ -7,7 +7,7 @@ the photo is taken at its word.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -82,9 +82,6 @@ _FAR_FROM_NEUTRAL = 2.5
 
 _LEVELS_APART = 15.0
 """Difference in L* from which two cards tell of the tone curve."""
-
-_TOLD_CURVE = 3.0 / 255.0
-"""Largest bend that is still passed over in silence: about what noise and JPEG make of none."""
 
 _STRONG_CURVE = 25.0 / 255.0
 """The strongest S-shaped bend that a phone is taken to make (from memory)."""
@@ -373,11 +370,11 @@ def _by_chart(
     notes = [*notes, *told]
     if seen.given == 0:
         notes.append(_BY_GROUND if seen.ground else _BY_CHART)
-    bend = float(np.abs(fit.tone.shift()).max()) if fit.tone.bends else 0.0
-    if bend > _TOLD_CURVE:
+    if plain is None:
+        bend = 255.0 * float(np.abs(fit.tone.shift()).max())
         notes.append(
-            f"The phone bent the contrast by up to {255 * bend:.0f} of 255 levels, as the chart "
-            "shows: a curve fitted to it was taken off."
+            f"A tone curve was fitted to the chart and taken off: up to {bend:.0f} of 255 levels "
+            "(up to about 12 are noise, and no curve of the phone's)."
         )
     used, told = _light_of(fit.like, stated)
     notes += told
@@ -393,21 +390,20 @@ def _by_chart(
     )
 
 
-def _light_of(like: Mapping[str, float], stated: str) -> tuple[str, list[str]]:
+def _light_of(like: dict[str, float], stated: str) -> tuple[str, list[str]]:
     """The kind of light that a reading by several known colours is made for, and what to say.
 
     Args:
         like: how badly a typical camera under each kind of light fits them.
         stated: what the user said.
     """
-    daylight = {kind: like[kind] for kind in ("sun", "cloud", "shade")}
-    kinds = {"daylight": min(daylight.values()), "led": like["led"], "bulb": like["bulb"]}
+    daylight = min(like[kind] for kind in ("sun", "cloud", "shade"))
+    kinds = {"daylight": daylight, "led": like["led"], "bulb": like["bulb"]}
     best = min(kinds, key=lambda kind: kinds[kind])
     if stated == "unknown":
         words = LIGHT_NAMES[best]
         return best, [f"The light was not stated; its colours are those of {words}."]
-    said = "daylight" if stated in daylight else stated
-    if kinds[said] > _OTHER_LIGHT * kinds[best]:
+    if (kinds | like)[stated] > _OTHER_LIGHT * kinds[best]:
         said, looks = LIGHT_NAMES[stated], LIGHT_NAMES[best]
         return stated, [f"Stated was {said}; the colours look like {looks}: check which it was."]
     return stated, []

@@ -52,8 +52,9 @@ _ORDERS = [
 _STANDS_OUT = 5.0
 """Times the usual miss from which a patch tells little of the curve."""
 
-_GREYS_MISSED = 3.0
-"""CIEDE2000 of the greys, all but the best fitted, from which no curve explains their row."""
+_GREYS_MISSED = 5.0
+"""CIEDE2000 of the worse fitted greys from which no curve explains their row (simulated photos,
+local brightening and all, stay below it in 98 of 100)."""
 
 _NO_CHART = 12.0
 """Median CIEDE2000 from which what was marked is no chart (a chart under any light: below 6)."""
