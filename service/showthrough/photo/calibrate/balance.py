@@ -15,7 +15,7 @@ import numpy as np
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import lab_to_xyz, linear_rgb_to_xyz, xyz_to_linear_rgb
 from showthrough.errors import ImageError, InputError, ProblemList
-from showthrough.photo.calibrate.chart import Chart
+from showthrough.photo.calibrate.chart import Chart, chart_patches
 from showthrough.photo.calibrate.chart_fit import ChartFit, fit_chart, lab_of_linear, root_terms
 from showthrough.photo.calibrate.ground import margin, plain_ground
 from showthrough.photo.calibrate.marks import check_cards
@@ -354,13 +354,13 @@ def _ground(shown: _Shown) -> list[Patch]:
 def _by_chart(
     shown: _Shown, chart: Chart, seen: _Seen, stated: str, plain: Tone | None, notes: list[str]
 ) -> Calibration:
-    origin = chart.region.centre
+    origin, chips = chart.region.centre, chart_patches(shown.picture, chart)
 
     def fitted(seen: _Seen) -> tuple[ChartFit, list[str]]:
         shade, told = no_light(origin, shown.picture.size), list[str]()
         if seen.patches:
             shade, told = fit_light(seen.patches, seen.labels, shown.picture.size, origin)
-        return fit_chart(shown.picture, chart, shade, plain), told
+        return fit_chart(shown.picture, chart, shade, plain, chips), told
 
     fit, told = fitted(seen)
     if plain is None and seen.patches:

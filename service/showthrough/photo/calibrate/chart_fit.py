@@ -204,7 +204,11 @@ def lab_of_linear(linear: FloatArray) -> FloatArray:
 
 
 def fit_chart(
-    picture: Picture, chart: Chart, field: LightField, tone: Tone | None = None
+    picture: Picture,
+    chart: Chart,
+    field: LightField,
+    tone: Tone | None = None,
+    seen: Patches | None = None,
 ) -> ChartFit:
     """Learn the colour of the light and the camera from a chart.
 
@@ -214,12 +218,13 @@ def fit_chart(
         field: what else in the picture tells of the light, counted from the chart's
             middle; the chart's own patches add to it.
         tone: how the phone bent the picture's numbers; None where the chart is to tell.
+        seen: the chart's patches as photographed, where they were looked at before.
 
     Raises:
         ImageError: Too few usable patches, or what was marked is no chart.
     """
     lab = chart.lab
-    patches = chart_patches(picture, chart)
+    patches = chart_patches(picture, chart) if seen is None else seen
     bends = field.bends(patches.places[:, 0], patches.places[:, 1])
     known = field.beta[SHAPE], field.covariance[SHAPE, SHAPE]
     # The colours' fit knows one shade for all channels; tints are taken off before it.
