@@ -20,7 +20,6 @@ from showthrough.photo.calibrate.radius import (
     lightness_part,
     processing_part,
 )
-from showthrough.photo.calibrate.shade import LEVELS
 from showthrough.photo.picture.load import Picture, load_picture
 from showthrough.photo.place import Region, check_regions
 from showthrough.photo.sample import Mean, robust_mean, usable
@@ -136,16 +135,13 @@ def _check_light(
     colour: PhotoColour, calibration: Calibration, chip: Region, card: Region, field: str
 ) -> None:
     """Refuse a chip that reads lighter than white: it was taken for the card."""
-    if calibration.anchor is not None and calibration.field is not None:
-        white = np.exp(calibration.field.beta[LEVELS])
-        marked, read = np.log(white * calibration.anchor), np.log(white * colour.even)
+    if calibration.anchor is not None:
         check_swap(
             chip,
             card,
             field,
             float(linear_rgb_to_xyz(calibration.finish(np.array(colour.even)))[1]) / 100.0,
             _light_doubt(calibration, chip),
-            coloured=float(np.ptp(marked)) > float(np.ptp(read)) + np.log(1.1),
         )
 
 

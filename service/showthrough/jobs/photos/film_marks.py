@@ -17,6 +17,10 @@ _DARK, _LIGHT, _PALE = 35.0, 75.0, 12.0
 """L* of the black part at most and of the white one at least, and chroma of both at most."""
 
 
+_ON_FILM = "it lies on the film, or off the card; mark the bare"
+BARE_WHITE, _BARE_BLACK = f"{_ON_FILM} white part", f"{_ON_FILM} black part"
+
+
 def check_marks(labs: Mapping[str, Sequence[float]]) -> None:
     """Refuse a drawdown whose four colours cannot come of one film over one card.
 
@@ -29,13 +33,12 @@ def check_marks(labs: Mapping[str, Sequence[float]]) -> None:
     black, white, film_black, film_white = (
         np.array(labs[k]) for k in ("bare_black", "bare_white", "over_black", "over_white")
     )
-    on_film = "it lies on the film, or off the card; mark the bare"
     off_film = "the mark lies off the film; move it on to the film"
     # A film that leaves white as it is takes no light: it is no strong colour over black.
     coloured = np.hypot(*film_black[1:]) > _PALE
     rules = (
-        (not _is_white(white), "bare_white", "does not read as white", f"{on_film} white part"),
-        (not _is_black(black), "bare_black", "does not read as black", f"{on_film} black part"),
+        (not _is_white(white), "bare_white", "does not read as white", BARE_WHITE),
+        (not _is_black(black), "bare_black", "does not read as black", _BARE_BLACK),
         # A film too thin to see has an advice of its own.
         (_alike(film_black, black) and _alike(film_white, white), "", "", ""),
         (_alike(film_black, white), "over_black", "reads like the bare white", off_film),
@@ -50,8 +53,12 @@ def check_marks(labs: Mapping[str, Sequence[float]]) -> None:
     )
     _, field, seen, cure = next((rule for rule in rules if rule[0]), (False, "", "", ""))
     if field:
-        message = f"{field} {seen}: {cure}"
-        raise InputError.at(f"regions.{field}", seen, message, "misplaced")
+        raise misplaced(field, seen, cure)
+
+
+def misplaced(field: str, seen: str, cure: str) -> InputError:
+    """The problem of one mark: what it shows, and where it should lie."""
+    return InputError.at(f"regions.{field}", seen, f"{field} {seen}: {cure}", "misplaced")
 
 
 def _alike(one: FloatArray, two: FloatArray) -> bool:

@@ -31,7 +31,7 @@ from showthrough.photo.calibrate.shade import (
 from showthrough.photo.calibrate.tone import PLAIN, Tone
 from showthrough.photo.calibrate.tone_fit import bend_of_cards
 from showthrough.photo.picture.load import Picture
-from showthrough.photo.place import Region
+from showthrough.photo.place import MIN_PIXELS, Region
 from showthrough.photo.sensor import (
     LIGHT_NAMES,
     WARM_BELOW_K,
@@ -92,6 +92,9 @@ _UNSEEN = 0.3
 Under a lamp 0.7 to 1.4 picture widths away, card and chip in opposite corners of grained wood, it
 was off by 0.27 (root mean square, simulated).
 """
+
+_TOO_BRIGHT = 4.0
+"""Times the file's white from which an area is no such card, whatever the phone did."""
 
 _OTHER_LIGHT = 1.4
 """How much worse than the best kind of light the stated one may fit before it is doubted."""
@@ -257,12 +260,14 @@ def calibrate(
 
 
 def serves(picture: Picture, card: Card) -> bool:
-    """Whether an area is even and bright enough to serve as this card."""
+    """Whether an area is even, and bright but not too bright, so that it may be this card."""
+    if card.region.window(picture.size).inside.sum() < MIN_PIXELS:
+        return False
     try:
-        area_patch(picture, card.region, "card", card.own)
+        patch = area_patch(picture, card.region, "card", card.own)
     except ImageError:
         return False
-    return True
+    return float(np.exp(np.median(patch.log_light))) < _TOO_BRIGHT
 
 
 def checked_processing(processing: str) -> None:

@@ -17,7 +17,7 @@ from showthrough.photo.picture.load import Picture
 from showthrough.photo.place import Region
 from showthrough.photo.sample import region_pixels
 
-_CAST = 1.75
+_CAST = 1.7
 """Largest over smallest channel from which a mark is coloured: bare pine has 1.9 and more, while
 white balance and a phone's taste for colour together leave a card below 1.6 (simulated)."""
 
@@ -61,6 +61,18 @@ def check_cards(
     """
     problems = ProblemList()
     levels = [np.median(patch.log_light, axis=0) for patch in patches]
+    for i, level in enumerate(levels[1:], 1):
+        apart = float((level - levels[0]).mean())
+        if abs(apart) > _KINDS_APART:
+            problems.add(
+                f"cards[{i}]",
+                f"{np.exp(abs(apart)):.1f} times {'lighter' if apart > 0 else 'darker'}",
+                "the cards cannot both be what is said: beside the first card this one is "
+                f"{np.exp(abs(apart)):.1f} times {'lighter' if apart > 0 else 'darker'} than it "
+                "should be: check which is the white, the grey and the black one",
+            )
+    if problems.problems:
+        raise ImageError(problems.problems)
     for i, ((region, own, typical), patch, level) in enumerate(
         zip(cards, patches, levels, strict=True)
     ):
@@ -81,16 +93,6 @@ def check_cards(
                 "the area marked as a grey card is the brightest thing in the picture, as a white "
                 "card would be: say white if it is white; if it is grey, give its own colour, or "
                 "lay a sheet of white paper into the picture",
-            )
-    for i, level in enumerate(levels[1:], 1):
-        apart = float((level - levels[0]).mean())
-        if not problems.problems and abs(apart) > _KINDS_APART:
-            problems.add(
-                f"cards[{i}]",
-                f"{np.exp(abs(apart)):.1f} times {'lighter' if apart > 0 else 'darker'}",
-                "the cards cannot both be what is said: beside the first card this one is "
-                f"{np.exp(abs(apart)):.1f} times {'lighter' if apart > 0 else 'darker'} than it "
-                "should be: check which is the white, the grey and the black one",
             )
     if problems.problems:
         raise ImageError(problems.problems)
@@ -128,9 +130,7 @@ def _no_thing(picture: Picture, region: Region) -> bool:
     return same >= 3
 
 
-def check_swap(
-    chip: Region, card: Region, field: str, brightness: float, doubt: float, *, coloured: bool
-) -> None:
+def check_swap(chip: Region, card: Region, field: str, brightness: float, doubt: float) -> None:
     """Refuse a chip that reads lighter than white, and offer to swap its mark with the card's.
 
     Args:
@@ -139,7 +139,6 @@ def check_swap(
         field: the chip's name in messages.
         brightness: luminance of the chip as read, 1 for a perfect white.
         doubt: standard deviation of ln(light) at the chip.
-        coloured: whether the card's mark is more coloured than the chip's.
 
     Raises:
         ImageError: with the code ``swapped``.
@@ -147,14 +146,14 @@ def check_swap(
     if np.log(max(brightness, 1e-9)) < _LIGHTER + 2.0 * doubt:
         return
     places = [",".join(f"{v:.4g}" for v in region.box) for region in (card, chip)]
-    otherwise = "" if coloured else "; if the card is a grey one, say so instead"
     raise ImageError(
         [
             Problem(
                 field,
                 f"{brightness:.1f} times a perfect white",
                 "the chip reads lighter than white can be, so that card and chip look swapped: "
-                f"mark the chip at {places[0]} and the card at {places[1]}{otherwise}",
+                f"mark the chip at {places[0]} and the card at {places[1]}; or if the card is a "
+                "grey one, say so",
                 "swapped",
             )
         ]
