@@ -207,3 +207,35 @@ def test_the_drawdown_cards_own_white_may_be_the_card() -> None:
 def test_a_mark_of_the_own_white_that_cannot_serve_is_told_by_its_field() -> None:
     request = photos.FILM | {"regions": photos.DRAW | {"bare_white": [0.4, 0.3, 0.6, 0.9]}}
     assert set(problems_of(read_drawdown, request, photos.draw_photo())) == {"regions.bare_white"}
+
+
+# --- a preview's pictures ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("under", [[], ["undercoat"]])
+def test_every_picture_side_by_side_has_its_caption(under: list[str]) -> None:
+    request = {"job": small_job(), "areas": [{"region": photos.CHIP}], "coats": 2}
+    drawn = draw_preview(photos.surface_photo(), request | {"undercoat": bool(under)})
+    captions, frames = drawn.answer.captions, [frame.image for frame in drawn.frames()]
+    assert captions == ["bare", *under, "1 coat", "2 coats"]
+    sheet = drawn.side_by_side()
+    each = np.split(sheet, len(captions), axis=1)
+    assert all(part.shape == frames[0].shape for part in each), "one scale"
+    for shown, drawn_alone in zip(each[-len(frames) :], frames, strict=True):
+        np.testing.assert_array_equal(shown, drawn_alone)
+    # The first is the photo itself, whatever goes under the paint.
+    plain = draw_preview(photos.surface_photo(), request)
+    bare = next(iter(plain.frames())).image
+    assert np.abs(each[0].astype(int) - bare).max() <= 1
+
+
+def test_a_lock_and_a_card_outside_the_marked_area_are_left_out() -> None:
+    board = [0.3, 0.05, 0.6, 0.95]
+    request = {"job": small_job(), "areas": [{"region": board}], "coats": 2}
+    first, *painted = [f.image for f in draw_preview(photos.surface_photo(), request).frames()]
+    height, width = first.shape[:2]
+    inside = np.zeros((height, width), dtype=bool)
+    inside[round(0.05 * height) : round(0.95 * height), round(0.3 * width) : round(0.6 * width)] = 1
+    for image in painted:
+        np.testing.assert_array_equal(image[~inside], first[~inside])
+        assert (image[inside] != first[inside]).any(axis=1).mean() > 0.9

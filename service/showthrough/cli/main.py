@@ -294,7 +294,9 @@ def _add_photo_commands(sub: _Commands) -> None:
     preview.add_argument("--undercoat", action="store_true", help="over the best undercoat")
     preview.add_argument("--out", metavar="FOLDER", required=True, help="where pictures go")
     preview.add_argument("--side-by-side", action="store_true", help="one picture for all coats")
-    preview.add_argument("--replace", action="store_true", help="write over earlier pictures")
+    preview.add_argument(
+        "--replace", action="store_true", help="in place of earlier pictures, which go"
+    )
     preview.set_defaults(run=photo_commands.preview)
 
 

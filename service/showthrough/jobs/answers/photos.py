@@ -87,4 +87,8 @@ class PreviewAnswer(Shown):
     prediction: Prediction
     undercoat: str | None
     coats: int
+    captions: list[str] = Field(
+        description="of the pictures side by side, one each from left to right; as single files "
+        "the bare piece comes first only where there is no undercoat"
+    )
     notes: list[str]

@@ -179,12 +179,11 @@ class Strip:
 
 def strip_of(answer: PreviewAnswer, png: str) -> Strip:
     """A drawn preview; ``png`` is its file in base 64."""
-    ground = "bare" if answer.undercoat is None else "undercoat"
     return Strip(
         "Straight onto the ground" if answer.undercoat is None else f"Over the {answer.undercoat}",
         answer.coats,
         answer.undercoat,
-        (ground, *(count_words(n) for n in range(1, answer.coats + 1))),
+        tuple(answer.captions),
         f"data:image/png;base64,{png}",
     )
 
