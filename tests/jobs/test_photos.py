@@ -239,3 +239,12 @@ def test_a_lock_and_a_card_outside_the_marked_area_are_left_out() -> None:
     for image in painted:
         np.testing.assert_array_equal(image[~inside], first[~inside])
         assert (image[inside] != first[inside]).any(axis=1).mean() > 0.9
+
+
+def test_a_surface_asks_for_what_no_picture_tells() -> None:
+    asked = " ".join(read_surface(photos.surface_photo(), {"cards": [CARD]}).asks)
+    assert all(word in asked for word in ("Bare", "Glossy", "Waxed"))
+    # What it asks for are words that a job understands.
+    for ground in ("gloss", "laminate", "varnish", "waxed", "oiled", "polished"):
+        assert f"“{ground}”" in asked
+        predict(small_job(surface=[patch(BROWN_FINISH) | {"ground": ground}]))

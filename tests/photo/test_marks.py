@@ -111,18 +111,6 @@ class TestOnWood:
         assert "the surface around it" in problem.message
 
 
-def near_lamp(height, place):
-    """Light of a lamp so many picture widths above a place: distance and slant."""
-
-    def light(_rng, width, rows, _ratio):
-        y, x = np.mgrid[0:rows, 0:width]
-        square = ((x + 0.5) / width - place[0]) ** 2 + ((y + 0.5) / width - place[1]) ** 2
-        lamp = (1.0 + square / height**2) ** -2.0
-        return lamp / lamp.max()
-
-    return light
-
-
 def test_opposite_corners_under_a_near_lamp_widen_the_radius(monkeypatch):
     # On grained wood nothing shows the light between card and chip.
     rng = np.random.default_rng(5)
@@ -130,7 +118,7 @@ def test_opposite_corners_under_a_near_lamp_widen_the_radius(monkeypatch):
     inside, radii = [], []
     for i in range(12):
         place = rng.uniform(0.0, 0.3, 2) if i % 2 else rng.uniform(0.7, 1.0, 2)
-        monkeypatch.setattr(camera, "fall_off", near_lamp(rng.uniform(0.7, 1.4), place))
+        monkeypatch.setattr(camera, "fall_off", camera.near_lamp(rng.uniform(0.7, 1.4), place))
         scene = camera.Scene(480, 360, camera.neutral(0.45))
         scene.add(camera.training_samples()[20], checks)
         scene.add_box(WHITE, (0.03, 0.04, 0.2, 0.24))

@@ -309,6 +309,18 @@ def fall_off(rng, width, height, ratio=2.0):
     return (lamp / lamp.max()) ** power
 
 
+def near_lamp(height, place):
+    """In place of ``fall_off``: a lamp so many picture widths above a place, distance and slant."""
+
+    def light(_rng, width, rows, _ratio):
+        y, x = np.mgrid[0:rows, 0:width]
+        square = ((x + 0.5) / width - place[0]) ** 2 + ((y + 0.5) / width - place[1]) ** 2
+        lamp = (1.0 + square / height**2) ** -2.0
+        return lamp / lamp.max()
+
+    return light
+
+
 def glare_spots(rng, width, height, count=6, strength=0.8):
     """Mirror light added in soft spots, (h, w)."""
     glare = np.zeros((height, width), dtype=np.float32)

@@ -50,6 +50,7 @@ class SurfaceAnswer(Shown):
 
     patches: list[ProposedShown]
     surface: list[dict[str, Any]] = Field(description="put this under surface of a job")
+    asks: list[str] = Field(description="what no picture tells and the job should say")
     notes: list[str]
 
 

@@ -103,8 +103,26 @@ def read_surface(
     return SurfaceAnswer(
         patches=patches,
         surface=[{"name": p.name, "colour": p.as_input(), "share": p.share} for p in patches],
+        asks=list(_ASKS),
         notes=list(found.notes),
     )
+
+
+_ASKS = (
+    (
+        "Bare or coated? Bare wood and filler take up paint and lie in it; varnish and old paint do "
+        "not, and look the same in a picture: skin “bare” or “coated”."
+    ),
+    (
+        "Glossy? Old gloss paint, laminate and other slick grounds let paint slip: ground “gloss”, "
+        "“laminate”, “varnish” and so on."
+    ),
+    (
+        "Waxed, oiled or polished? Paint does not hold over what is in the grain, and no picture shows "
+        "it: ground “waxed”, “oiled” or “polished”."
+    ),
+)
+"""What a picture of a piece cannot tell (common practice, no source)."""
 
 
 def read_drawdown(

@@ -123,8 +123,16 @@ def propose_patches(
     height, width = usable.shape
     x, y = np.meshgrid((np.arange(width) + 0.5) / width, (np.arange(height) + 0.5) / height)
     even = calibration.flatten(sensor, x, y)
+    field = calibration.field
+    # A card shows the light where it lies; how it falls off from there the surface shows best.
     groups = group_colours(
-        even, usable, calibration.lab, most, LEAST_SHARE, shaded=calibration.field is None
+        even,
+        usable,
+        calibration.lab,
+        most,
+        LEAST_SHARE,
+        shaded=not sheets,
+        near=None if field is None else field.origin,
     )
     return _described(calibration, picture, groups, (x, y))
 
