@@ -45,7 +45,9 @@ def test_radii_hold_their_share_of_the_saved_trials(basis):
     shares = []
     for light, (rows, left, _) in made.trials(basis).items():
         assert left.size == 80
-        radius = np.maximum(0.6, rows @ np.array(TABLE["radius"][basis][light]))
+        radius = np.maximum(
+            0.6, TABLE["narrowed"][basis] * rows @ np.array(TABLE["radius"][basis][light])
+        )
         shares.append(float((left <= radius).mean()))
     assert min(shares) >= 0.88
     assert 0.93 <= np.mean(shares) <= 0.99
@@ -70,6 +72,11 @@ def test_the_saved_processed_trials_are_what_the_simulation_gives():
     assert [row[:5] for row in again] == [row[:5] for row in kept]
     numbers = [np.array([row[5:] for row in rows], dtype=float) for rows in (again, kept)]
     np.testing.assert_allclose(*numbers, atol=0.05)
+
+
+def test_what_other_cameras_narrow_is_what_the_script_finds():
+    assert TABLE["narrowed"] == pytest.approx(made.narrowings(), abs=0.005)
+    assert all(0.8 < factor <= 1.0 for factor in TABLE["narrowed"].values())
 
 
 @pytest.mark.parametrize("basis", made.PROCESSED)

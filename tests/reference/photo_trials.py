@@ -124,7 +124,7 @@ _WHITE, _GREY = (0.66, 0.69, 0.80, 0.94), (0.80, 0.69, 0.94, 0.94)
 GREY_REFLECTANCE = 0.18
 
 
-_RETAKE = ("burnt out", "damaged", "even colour", "lighter than white")
+_RETAKE = ("burnt out", "damaged", "even colour", "lighter than white", "like wood")
 
 
 def try_ways(

@@ -23,6 +23,7 @@ import numpy as np
 from reference import camera
 from reference.photo_trials import WAYS, try_ways
 from reference.processing import drawn
+from showthrough.photo.calibrate.radius import narrowed
 from showthrough.photo.sensor import constants
 
 FILE = Path(__file__).with_suffix(".csv")
@@ -55,7 +56,8 @@ def simulated(batch, samples=None, shapes=SHAPES, seed=SEED, ways=WAYS):
                 sample = samples[rng.integers(len(samples))]
                 for way, trial in try_ways(rng, sample, light, made, processing, ways=ways).items():
                     colour, parts = trial.colour, trial.colour.doubts
-                    numbers = (*colour.lab, trial.error, parts["camera"], parts["light"])
+                    learned = parts["camera"] / narrowed(colour.basis)
+                    numbers = (*colour.lab, trial.error, learned, parts["light"])
                     numbers += (parts["noise"], colour.bend, colour.residual)
                     told = (str(batch), name, light, str(int(processing is not None)))
                     yield (way, *told, *(f"{value:.3f}" for value in numbers))
@@ -75,20 +77,25 @@ class Saved:
     lights: np.ndarray
     errors: np.ndarray
     parts: np.ndarray
-    """Parts of the radius for camera, fall-off of the light and noise, shape (n, 3)."""
+    """Parts of the radius for camera, fall-off of the light and noise, shape (n, 3).
+
+    That of the camera is as it was learned of one camera's kin, before it is narrowed.
+    """
     bends: np.ndarray
     residuals: np.ndarray
 
     def radii(self, basis, processed):
         """What the radius is by the table as it stands, shape (n,)."""
-        return self.radii_by(constants()["processing"][basis] if processed else (0.0,) * 4)
+        weights = constants()["processing"][basis] if processed else (0.0,) * 4
+        return self.radii_by(weights, narrowed(basis.rstrip("s")))
 
-    def radii_by(self, weights):
-        """What it would be by other weights of 1, camera, bend and residual."""
+    def radii_by(self, weights, factor):
+        """What it would be by other weights of 1, camera, bend, residual, and another factor."""
+        parts = self.parts * (factor, 1.0, 1.0)
         ones = np.ones(self.errors.size)
-        columns = np.column_stack([ones, self.parts[:, 0], self.bends, self.residuals])
+        columns = np.column_stack([ones, parts[:, 0], self.bends, self.residuals])
         added = np.maximum(columns @ np.array(weights), 0.0)
-        return np.sqrt((self.parts**2).sum(axis=1) + added**2)
+        return np.sqrt((parts**2).sum(axis=1) + added**2)
 
 
 def saved(way, processed, kept=None):

@@ -109,18 +109,9 @@ def read_surface(
 
 
 _ASKS = (
-    (
-        "Bare or coated? Bare wood and filler take up paint and lie in it; varnish and old paint do "
-        "not, and look the same in a picture: skin “bare” or “coated”."
-    ),
-    (
-        "Glossy? Old gloss paint, laminate and other slick grounds let paint slip: ground “gloss”, "
-        "“laminate”, “varnish” and so on."
-    ),
-    (
-        "Waxed, oiled or polished? Paint does not hold over what is in the grain, and no picture shows "
-        "it: ground “waxed”, “oiled” or “polished”."
-    ),
+    "Bare or coated? Both look the same in a picture: skin “bare” or “coated”.",
+    "Glossy? Old gloss paint and laminate let paint slip: ground “gloss”, “laminate”, “varnish”.",
+    "Waxed, oiled or polished? Paint does not hold on it: ground “waxed”, “oiled”, “polished”.",
 )
 """What a picture of a piece cannot tell (common practice, no source)."""
 

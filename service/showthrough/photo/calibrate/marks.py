@@ -21,6 +21,9 @@ _CAST = 1.7
 """Largest over smallest channel from which a mark is coloured: bare pine has 1.9 and more, while
 white balance and a phone's taste for colour together leave a card below 1.6 (simulated)."""
 
+_CAST_OF_GREY = 2.2
+"""The same for a grey card that is the only one."""
+
 _GRAIN = 0.02
 """Spread of the blocks of a coloured mark from which it has a grain; cards stay well below."""
 
@@ -78,11 +81,14 @@ def check_cards(
     ):
         field = f"cards[{i}]"
         neutral = float(np.ptp(np.log(own))) < np.log(1.1)
-        coloured = neutral and float(np.ptp(level)) > np.log(_CAST)
+        # A tone curve strengthens the cast of a grey; beside another card it is known.
+        cast = float(np.ptp(level - levels[0] if i else level))
+        limit = _CAST if i or own.max() > 0.5 else _CAST_OF_GREY
+        coloured = neutral and cast > np.log(limit)
         if coloured and (patch.noise > _GRAIN or _no_thing(picture, region)):
             problems.add(
                 field,
-                f"strongest channel {np.exp(np.ptp(level)):.1f} times the weakest",
+                f"strongest channel {np.exp(cast):.1f} times the weakest",
                 "the area marked as the card looks like wood or the surface around it, and not "
                 "like a white or grey card: mark the card itself",
             )

@@ -55,7 +55,13 @@ def learned_radius(basis: str, light: str, lab: ArrayLike) -> float:
     row = features(basis, lab)[0]
     # Not to know which of several lights it was is never surer than to know the worst.
     kinds = [light, *_ONE_OF.get(light, ())]
-    return max(_LEAST, *(float(row @ table.get(kind, table["unknown"])) for kind in kinds))
+    widest = max(float(row @ table.get(kind, table["unknown"])) for kind in kinds)
+    return max(_LEAST, narrowed(basis) * widest)
+
+
+def narrowed(basis: str) -> float:
+    """Factor on what was learned of one camera's kin, since other cameras are read better."""
+    return float(constants()["narrowed"][basis])
 
 
 def processing_part(basis: str, camera: float, bend: float, residual: float) -> float:
