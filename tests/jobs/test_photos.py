@@ -159,3 +159,92 @@ def test_a_preview_paints_what_is_marked_and_nothing_else() -> None:
         assert np.abs(image[inside] - bare[inside]).mean() > 5.0
     green = np.array([second[inside].mean(axis=0)])
     assert green[0, 1] > green[0, 0] > green[0, 2]
+
+
+# --- marks of a drawdown -----------------------------------------------------------------
+
+BY_CARD = {"cards": [CARD]}
+
+
+def moved(**places: Any) -> dict[str, Any]:
+    """A drawdown whose marks lie elsewhere."""
+    return photos.FILM | {"regions": photos.DRAW | places, "photo": BY_CARD}
+
+
+@pytest.mark.parametrize(
+    ("mark", "onto", "told"),
+    [
+        ("over_black", "bare_black", "off the film"),
+        ("over_black", "bare_white", "off the film"),
+        ("over_white", "bare_white", "off the film"),
+        ("over_white", "bare_black", "off the film"),
+        ("bare_white", "over_white", "mark the bare white"),
+        ("bare_black", "over_black", "mark the bare black"),
+    ],
+)
+def test_one_mark_that_lies_elsewhere_has_one_advice(mark: str, onto: str, told: str) -> None:
+    found = problems_of(read_drawdown, moved(**{mark: photos.DRAW[onto]}), photos.draw_photo())
+    assert list(found) == [f"regions.{mark}"]
+    assert told in found[f"regions.{mark}"]
+
+
+def test_the_drawdown_cards_own_white_may_be_the_card() -> None:
+    white = {"region": photos.DRAW["bare_white"], "colour": {"lab": [92.5, -0.3, 2.2]}}
+    inside = {"cards": [white]}
+    marked = read_drawdown(
+        photos.FILM | {"regions": photos.DRAW, "photo": inside}, photos.draw_photo()
+    )
+    silent = read_drawdown(photos.FILM | {"regions": photos.DRAW}, photos.draw_photo())
+    beside = read_drawdown(moved(), photos.draw_photo())
+    for answer in (marked, silent):
+        assert ciede2000(np.array(answer.opaque.lab), np.array(beside.opaque.lab)) < 4.0
+        assert answer.scattering_per_um == pytest.approx(beside.scattering_per_um, rel=0.3)
+    readings = silent.readings or {}
+    assert {reading.basis for reading in readings.values()} == {"card"}
+    assert any("own white" in note for note in readings["over_black"].notes)
+
+
+def test_a_mark_of_the_own_white_that_cannot_serve_is_told_by_its_field() -> None:
+    request = photos.FILM | {"regions": photos.DRAW | {"bare_white": [0.4, 0.3, 0.6, 0.9]}}
+    assert set(problems_of(read_drawdown, request, photos.draw_photo())) == {"regions.bare_white"}
+
+
+# --- a preview's pictures ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("under", [[], ["undercoat"]])
+def test_every_picture_side_by_side_has_its_caption(under: list[str]) -> None:
+    request = {"job": small_job(), "areas": [{"region": photos.CHIP}], "coats": 2}
+    drawn = draw_preview(photos.surface_photo(), request | {"undercoat": bool(under)})
+    captions, frames = drawn.answer.captions, [frame.image for frame in drawn.frames()]
+    assert captions == ["bare", *under, "1 coat", "2 coats"]
+    sheet = drawn.side_by_side()
+    each = np.split(sheet, len(captions), axis=1)
+    assert all(part.shape == frames[0].shape for part in each), "one scale"
+    for shown, drawn_alone in zip(each[-len(frames) :], frames, strict=True):
+        np.testing.assert_array_equal(shown, drawn_alone)
+    # The first is the photo itself, whatever goes under the paint.
+    plain = draw_preview(photos.surface_photo(), request)
+    bare = next(iter(plain.frames())).image
+    assert np.abs(each[0].astype(int) - bare).max() <= 1
+
+
+def test_a_lock_and_a_card_outside_the_marked_area_are_left_out() -> None:
+    board = [0.3, 0.05, 0.6, 0.95]
+    request = {"job": small_job(), "areas": [{"region": board}], "coats": 2}
+    first, *painted = [f.image for f in draw_preview(photos.surface_photo(), request).frames()]
+    height, width = first.shape[:2]
+    inside = np.zeros((height, width), dtype=bool)
+    inside[round(0.05 * height) : round(0.95 * height), round(0.3 * width) : round(0.6 * width)] = 1
+    for image in painted:
+        np.testing.assert_array_equal(image[~inside], first[~inside])
+        assert (image[inside] != first[inside]).any(axis=1).mean() > 0.9
+
+
+def test_a_surface_asks_for_what_no_picture_tells() -> None:
+    asked = " ".join(read_surface(photos.surface_photo(), {"cards": [CARD]}).asks)
+    assert all(word in asked for word in ("Bare", "Glossy", "Waxed"))
+    # What it asks for are words that a job understands.
+    for ground in ("gloss", "laminate", "varnish", "waxed", "oiled", "polished"):
+        assert f"“{ground}”" in asked
+        predict(small_job(surface=[patch(BROWN_FINISH) | {"ground": ground}]))

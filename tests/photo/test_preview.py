@@ -226,6 +226,23 @@ class TestNotes:
         for words in ("2.0 : 1", "cannot be told", "as photographed", "mean film"):
             assert words in notes
 
+    @pytest.mark.parametrize(("code", "what"), [(255, "burnt out"), (2, "black")])
+    def test_tell_what_the_photo_does_not_hold(self, board, code, what):
+        photo = board.photo.copy()
+        rows = slice(None, photo.shape[0] // 5)
+        photo[rows] = code
+        told = [
+            preview(each, [PaintedArea(ALL)], PAINTS["red"], COATS_UM).notes
+            for each in (photo, board.photo)
+        ]
+        [[note], none] = [[n for n in notes if "of the marked area is" in n] for notes in told]
+        assert note.startswith(f"20% of the marked area is {what}")
+        assert not none
+        # What is not marked is not counted.
+        below = Region.rectangle(0.0, 0.25, 1.0, 1.0)
+        rest = preview(photo, [PaintedArea(below)], PAINTS["red"], COATS_UM).notes
+        assert not any("of the marked area is" in n for n in rest)
+
     def test_name_the_exposure_that_keeps_a_white_from_burning_out(self, board):
         def notes(**options):
             plan = preview(board.photo, [PaintedArea(ALL)], PAINTS["white"], (90.0,), **options)

@@ -70,10 +70,17 @@ def test_fewer_coats_replace_the_whole_earlier_set_and_nothing_else(tmp_path):
     assert {(tmp_path / name).read_bytes() for name in OTHERS} == {b"earlier"}
 
 
-def test_a_side_by_side_picture_leaves_the_single_ones(tmp_path):
-    (tmp_path / "coat-5.png").write_bytes(b"earlier")
-    assert run(line(tmp_path, "--replace", "--side-by-side")) == 0
-    assert {p.name for p in tmp_path.iterdir()} == {"coat-5.png", "coats-side-by-side.png"}
+@pytest.mark.parametrize("together", [True, False])
+def test_one_kind_of_set_takes_the_place_of_the_other(tmp_path, together):
+    single = [f"coat-{n}.png" for n in range(3)]
+    both = "coats-side-by-side.png"
+    for name in (*single, "coat-5.png", both, *OTHERS):
+        (tmp_path / name).write_bytes(b"earlier")
+    more = ["--side-by-side"] if together else []
+    assert run(line(tmp_path, "--replace", *more)) == 0
+    wanted = {both} if together else set(single)
+    assert {p.name for p in tmp_path.iterdir()} == wanted | set(OTHERS)
+    assert all((tmp_path / name).read_bytes() != b"earlier" for name in wanted)
 
 
 @pytest.mark.usefixtures("stopped")

@@ -188,6 +188,42 @@ def test_a_piece_all_burnt_out_is_refused():
         propose_patches(picture)
 
 
+LAMPS = [(1.4, (0.2, 0.2)), (0.9, (0.1, 0.1)), (0.7, (0.8, 0.7)), (0.6, (0.9, 0.1))]
+"""Height of a lamp over the piece in picture widths, and where it stands."""
+
+
+@pytest.mark.parametrize("by_card", [[], ["card"]])
+@pytest.mark.parametrize(("height", "place"), LAMPS)
+def test_a_board_under_a_near_lamp_is_parted_by_its_colours_alone(
+    height, place, by_card, monkeypatch
+):
+    monkeypatch.setattr(camera, "fall_off", camera.near_lamp(height, place))
+    waves = np.clip((np.arange(380, 781, 5) - 450) / 300, 0.0, 1.0)
+    pine, late, filler = 0.12 + 0.5 * waves, 0.05 + 0.25 * waves, camera.neutral(0.7)
+    grain = surfaces.grain(HEIGHT, WIDTH, 2).astype(float)
+    spot = surfaces.disc(HEIGHT, WIDTH, 0.6, 0.5, 0.12).astype(float)
+    white = camera.neutral(0.88)
+    cards = [Card.measured(Region.rectangle(0.05, 0.06, 0.18, 0.27), camera.true_lab(white))]
+    for laid, count in (((), 1), (((late, grain),), 2), (((filler, spot),), 2)):
+        scene = camera.Scene(WIDTH, HEIGHT, pine)
+        for spectrum, cover in laid:
+            scene.add(spectrum, cover)
+        scene.add_box(white, (0.03, 0.04, 0.2, 0.3))
+        rng = np.random.default_rng(1)
+        data = camera.photograph(scene, camera.phone(), "D65", rng, glare=0, level=(0.6, 0.7))
+        board = Region.rectangle(0.24, 0.02, 0.98, 0.98)
+        found = propose_patches(load_picture(data), board, cards=cards if by_card else [])
+        assert len(found.patches) == count
+        inside = found.labels >= 0
+        for _, cover in laid:
+            rows, columns = (
+                np.linspace(0, n - 1, m).astype(int)
+                for n, m in zip(cover.shape, inside.shape, strict=True)
+            )
+            true = cover[np.ix_(rows, columns)][inside].mean()
+            assert min(abs(p.share - true) for p in found.patches) < 0.05
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_surfaces_of_chance_colours_are_parted_alike(seed):
     rng = np.random.default_rng(seed)

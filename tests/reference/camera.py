@@ -3,12 +3,13 @@
 Light spectrum times reflectance times the sensor's sensitivities, an imperfect
 white balance, the maker's 3x3 matrix, then the disturbances: light falling off
 across the picture, glare, blur, noise, and at last the sRGB curve and JPEG.
-Nothing here scales RGB to imitate a light. What it lacks, and a real phone has:
-a tone curve, local tone mapping, sharpening and a taste for saturation.
+Nothing here scales RGB to imitate a light. What a phone does after the sensor, a tone
+curve and the like, is in ``processing.py`` and is off unless asked for.
 
 Sources: lights, observer, sensitivities, evaluation samples and chart spectra as
 carried by colour-science 0.4.7 (CIE; Nikon 5100 measured by NPL; Canon EOS 5D
-Mark II and 190 training patches from the Academy's open camera data set).
+Mark II and 190 training patches from the Academy's open camera data set). A third
+camera, the pocket one, is invented: its sensitivities are bells with a tail.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
+from reference.processing import processed
 from showthrough.colour.space import (
     linear_rgb_to_xyz,
     linear_to_srgb,
@@ -106,11 +108,35 @@ def observer():
     return _aligned(_colour().MSDS_CMFS["CIE 1931 2 Degree Standard Observer"])
 
 
+CAMERAS = ("nikon", "canon", "pocket")
+"""Two published sets of sensitivities and an invented phone's."""
+
+BELLS = {
+    "pocket": ((602.0, 34.0, 46.0, 0.07), (534.0, 44.0, 40.0, 0.06), (458.0, 26.0, 36.0, 0.05)),
+    "aside": ((594.0, 28.0, 40.0, 0.04), (526.0, 36.0, 46.0, 0.05), (466.0, 32.0, 28.0, 0.03)),
+}
+"""Invented: peak, width below and above it in nm, and a floor that all wavelengths share. The
+second is kept aside for judging."""
+
+
+def _bells(channels):
+    """Sensitivities (81, 3) of bells with unlike sides, behind a filter that cuts the infrared."""
+    grid = np.arange(380.0, 781.0, 5.0)
+    bells = [
+        np.exp(-0.5 * ((grid - peak) / np.where(grid < peak, below, above)) ** 2) + floor
+        for peak, below, above, floor in channels
+    ]
+    window = 1.0 / (1.0 + np.exp((grid - 665.0) / 12.0)) / (1.0 + np.exp((405.0 - grid) / 6.0))
+    return np.array(bells).T * window[:, None]
+
+
 @cache
 def sensitivities(name="nikon", shift_nm=(0.0, 0.0, 0.0)):
     """Sensor sensitivities (81, 3), each channel moved by some nanometres."""
     if name == "canon":
         table = _academy("CANON_EOS_5DMark_II_RGB_Sensitivities.csv").T
+    elif name in BELLS:
+        table = _bells(BELLS[name])
     else:
         table = _aligned(_colour().MSDS_CAMERA_SENSITIVITIES["Nikon 5100 (NPL)"])
     grid = np.arange(380.0, 781.0, 5.0)
@@ -283,6 +309,18 @@ def fall_off(rng, width, height, ratio=2.0):
     return (lamp / lamp.max()) ** power
 
 
+def near_lamp(height, place):
+    """In place of ``fall_off``: a lamp so many picture widths above a place, distance and slant."""
+
+    def light(_rng, width, rows, _ratio):
+        y, x = np.mgrid[0:rows, 0:width]
+        square = ((x + 0.5) / width - place[0]) ** 2 + ((y + 0.5) / width - place[1]) ** 2
+        lamp = (1.0 + square / height**2) ** -2.0
+        return lamp / lamp.max()
+
+    return light
+
+
 def glare_spots(rng, width, height, count=6, strength=0.8):
     """Mirror light added in soft spots, (h, w)."""
     glare = np.zeros((height, width), dtype=np.float32)
@@ -309,6 +347,7 @@ def photograph(
     level=(0.7, 0.88),
     gains=None,
     tone=1.0,
+    processing=None,
 ):
     """A photo file of a scene.
 
@@ -326,6 +365,7 @@ def photograph(
             this range.
         gains: white balance; drawn where None.
         tone: exponent of a tone curve on the linear picture; 1 is none.
+        processing: what the phone does after the sensor; nothing where None.
 
     Returns:
         The file's bytes.
@@ -351,7 +391,8 @@ def photograph(
     linear = np.clip(np.clip(picture, 0.0, 1.0) @ matrix.T, 0.0, 1.0)
     if tone != 1.0:
         linear = linear**tone
-    numbers = np.rint(255.0 * linear_to_srgb(linear)).astype(np.uint8)
+    shown = linear_to_srgb(linear) if processing is None else processed(linear, processing)
+    numbers = np.rint(255.0 * shown).astype(np.uint8)
     out = io.BytesIO()
     if quality is None:
         Image.fromarray(numbers).save(out, "PNG")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from reference import camera
+from reference.processing import QUALITIES
 from showthrough.colour.difference import ciede2000
 from showthrough.errors import InputError
 from showthrough.photo.calibrate.balance import Card
@@ -72,7 +73,8 @@ def try_all(
 ):
     """The same for several statements of the light on one photo: pairs of name and trial.
 
-    A chart is read by its published average; ``specimen`` says which one lies there.
+    A chart is read by its published average; ``specimen`` says which one lies there. The
+    photos are plain files and said to be.
     """
     place, chip = _layout(rng, reference)
     ground = camera.neutral(0.62) if "sheet" in reference else camera.training_samples()[20]
@@ -98,13 +100,96 @@ def try_all(
         exposure = {"level": (level - 0.1, level + 0.08), **disturbances}
         picture = load_picture(camera.photograph(scene, phone, light, rng, **exposure))
         try:
-            found = [(n, read_colour(picture, _inner(chip), light=n, **options)) for n in stated]
+            found = [
+                (n, read_colour(picture, _inner(chip), light=n, processing="plain", **options))
+                for n in stated
+            ]
             break
         except InputError as error:
             # The message says to lower the exposure and try again: so do we.
             if "burnt out" not in str(error):
                 raise
     return [(n, Trial(float(ciede2000(f.lab, true)), f.radius, f)) for n, f in found]
+
+
+SPECIMENS = ("BabelColor Average", "ISO 17321-1")
+"""The chart itself, by turns: the average that it is read by, and one that was measured alone."""
+
+WAYS = ("card", "two cards", "chart", "chart, light not stated")
+"""What a photo of ``try_ways`` is read by."""
+NOTHING = "nothing"
+
+_CHART, _CHIP = (0.05, 0.08, 0.60, 0.63), (0.66, 0.13, 0.94, 0.566)
+_WHITE, _GREY = (0.66, 0.69, 0.80, 0.94), (0.80, 0.69, 0.94, 0.94)
+GREY_REFLECTANCE = 0.18
+
+
+_RETAKE = ("burnt out", "damaged", "even colour", "lighter than white", "like wood")
+
+
+def try_ways(
+    rng, reflectance, light, phone, processing=None, *, ways=WAYS, size=(480, 360), **disturbances
+):
+    """One photo with a chart, a white and a grey card and a chip, read in all ``WAYS``.
+
+    Args:
+        rng: all chance comes from it.
+        reflectance: of the chip.
+        light: name of a CIE light.
+        phone: the camera.
+        processing: what it does after the sensor; where None the file is said to be plain.
+        ways: some of ``WAYS`` and ``NOTHING``.
+        size: of the photo.
+        disturbances: as ``camera.photograph`` takes them.
+
+    Returns:
+        Trials by way.
+    """
+    turned = rng.random() < 0.5
+    chart, chip, white, grey = (
+        (1.0 - r, t, 1.0 - le, b) if turned else (le, t, r, b)
+        for le, t, r, b in (_CHART, _CHIP, _WHITE, _GREY)
+    )
+    ground = camera.neutral(0.45) if rng.random() < 0.5 else camera.training_samples()[20]
+    scene = camera.Scene(*size, ground)
+    scene.add_chart(camera.chart_spectra(SPECIMENS[rng.integers(2)]), chart)
+    cards = []
+    for box, share in ((white, CARD_REFLECTANCE), (grey, GREY_REFLECTANCE)):
+        spectrum = camera.neutral(share)
+        scene.add_box(spectrum, box)
+        cards.append(Card.measured(_inner(box), camera.true_lab(spectrum)))
+    scene.add_box(reflectance, chip)
+    left, top, right, bottom = chart
+    corners = Chart(((left, top), (right, top), (right, bottom), (left, bottom)))
+    true, stated = camera.true_lab(reflectance), STATED[light]
+    options = {
+        NOTHING: {"light": stated},
+        "card": {"cards": cards[:1], "light": stated},
+        "two cards": {"cards": cards, "light": stated},
+        "chart": {"chart": corners, "light": stated},
+        "chart, light not stated": {"chart": corners},
+    }
+    said = "plain" if processing is None else "unknown"
+    for level in (0.8, 0.8, 0.6, 0.6, 0.4, 0.4):
+        exposure = {
+            "level": (level - 0.1, level + 0.08),
+            "quality": int(rng.choice(QUALITIES)),
+            "processing": processing,
+            **disturbances,
+        }
+        data = camera.photograph(scene, phone, light, rng, **exposure)
+        try:
+            picture = load_picture(data)
+            found = {
+                way: read_colour(picture, _inner(chip), processing=said, **options[way])
+                for way in ways
+            }
+            break
+        except InputError as error:
+            # Messages say to lower the exposure, or to take the photo again: so do we.
+            if not any(word in str(error) for word in _RETAKE):
+                raise
+    return {n: Trial(float(ciede2000(f.lab, true)), f.radius, f) for n, f in found.items()}
 
 
 def summary(trials):

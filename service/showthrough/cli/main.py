@@ -228,7 +228,7 @@ def _add_photo(parser: argparse.ArgumentParser) -> None:
         "--card",
         action="append",
         metavar="PLACE[=COLOUR]",
-        help="a card of known colour; =white or =grey for a typical one (default: white)",
+        help="a card of known colour; =white, =grey or =black for a typical one (default: white)",
     )
     group.add_argument("--sheet", action="append", metavar="PLACE", help="a plain, even area")
     group.add_argument(
@@ -241,6 +241,11 @@ def _add_photo(parser: argparse.ArgumentParser) -> None:
         "(default: the average of measured charts)",
     )
     group.add_argument("--light", help="kind of light, if you know it")
+    group.add_argument(
+        "--plain",
+        action="store_true",
+        help="the file comes from a raw converter with all processing off (default: a phone's own)",
+    )
 
 
 def _add_photo_commands(sub: _Commands) -> None:
@@ -289,7 +294,9 @@ def _add_photo_commands(sub: _Commands) -> None:
     preview.add_argument("--undercoat", action="store_true", help="over the best undercoat")
     preview.add_argument("--out", metavar="FOLDER", required=True, help="where pictures go")
     preview.add_argument("--side-by-side", action="store_true", help="one picture for all coats")
-    preview.add_argument("--replace", action="store_true", help="write over earlier pictures")
+    preview.add_argument(
+        "--replace", action="store_true", help="in place of earlier pictures, which go"
+    )
     preview.set_defaults(run=photo_commands.preview)
 
 

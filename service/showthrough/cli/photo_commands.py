@@ -45,15 +45,7 @@ def corners(option: str, text: str) -> list[Any]:
 def references(args: argparse.Namespace) -> dict[str, Any]:
     """What the line says of cards, chart, sheets and light."""
     out: dict[str, Any] = {}
-    cards = []
-    for text in args.card or ():
-        where, _, colour = text.partition("=")
-        card: dict[str, Any] = {"region": corners("--card", where)}
-        if colour in {"white", "grey"}:
-            card["kind"] = colour
-        elif colour:
-            card["colour"] = colour
-        cards.append(card)
+    cards = _cards(args.card or ())
     if cards:
         out["cards"] = cards
     if args.sheet:
@@ -67,7 +59,22 @@ def references(args: argparse.Namespace) -> dict[str, Any]:
         out["chart"] = chart
     if args.light is not None:
         out["light"] = args.light
+    if args.plain:
+        out["processing"] = "plain"
     return out
+
+
+def _cards(texts: Sequence[str]) -> list[dict[str, Any]]:
+    cards = []
+    for text in texts:
+        where, _, colour = text.partition("=")
+        card: dict[str, Any] = {"region": corners("--card", where)}
+        if colour in {"white", "grey", "black"}:
+            card["kind"] = colour
+        elif colour:
+            card["colour"] = colour
+        cards.append(card)
+    return cards
 
 
 def _chart_corners(text: str) -> Sequence[Any]:
@@ -207,9 +214,9 @@ def preview(args: argparse.Namespace) -> int:
     drawn = draw_preview(data, request, folder, name=name)
     out = Path(args.out)
     every = [f"coat-{coat}.png" for coat in range(MOST_COATS + 1)]
-    names, earlier = every[: drawn.answer.coats + 1], every[drawn.answer.coats + 1 :]
-    if args.side_by_side:
-        names, earlier = ["coats-side-by-side.png"], []
+    together = "coats-side-by-side.png"
+    names = [together] if args.side_by_side else every[: drawn.answer.coats + 1]
+    earlier = [name for name in (*every, together) if name not in names]
     with (
         _all_or_none(out, names, earlier, replace=args.replace) as half,
         progress_bar("percent") as bar,
@@ -225,6 +232,11 @@ def preview(args: argparse.Namespace) -> int:
             for frame in drawn.frames(progress):
                 save(half / names[frame.coat], encode_picture(frame.image), replace=True)
     print(f"{plural(drawn.answer.coats, 'coat')} drawn in {out}")
+    captions = drawn.answer.captions
+    if args.side_by_side:
+        print(f"  from left to right: {', '.join(captions)}")
+    else:
+        print(f"  {names[0]} to {names[-1]}: {', '.join(captions[-len(names) :])}")
     for note in drawn.answer.notes:
         print(f"  - {note}")
     return 0

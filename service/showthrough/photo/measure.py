@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
+from showthrough.colour.space import linear_rgb_to_xyz
 from showthrough.errors import ProblemList
 from showthrough.photo.calibrate.balance import Calibration, Card, calibrate, checked_references
 from showthrough.photo.calibrate.chart import Chart
-from showthrough.photo.calibrate.radius import joined, learned_radius, lightness_part
+from showthrough.photo.calibrate.marks import check_swap
+from showthrough.photo.calibrate.radius import (
+    joined,
+    learned_radius,
+    lightness_part,
+    processing_part,
+)
 from showthrough.photo.picture.load import Picture, load_picture
 from showthrough.photo.place import Region, check_regions
 from showthrough.photo.sample import Mean, robust_mean, usable
@@ -60,11 +67,20 @@ class PhotoColour:
     rejected: float
     """Share of the region set aside as glare, dust or burnt out."""
     doubts: dict[str, float]
-    """Parts of the radius in CIEDE2000: ``camera``, ``light`` (its fall-off), ``noise``."""
+    """Parts of the radius in CIEDE2000: ``camera``, ``processing``, ``light``, ``noise``.
+
+    The light's part is that of its fall-off; its colour is the camera's.
+    """
     residual: float
     """With a chart: median CIEDE2000 of its patches, each told from the others; else 0."""
     spread: float = 0.0
     """68 % of the region's pixels are within this CIEDE2000 of the colour."""
+    bend: float = 0.0
+    """With cards: CIEDE2000 that the phone's tone curve may still move the colour."""
+    even: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    """Sensor numbers in even light, white at 1; above 1 it is lighter than white can be."""
+    processing: str = "unknown"
+    """How the file was said to be made, a key of ``PROCESSING``."""
 
 
 def read_colours(
@@ -75,6 +91,8 @@ def read_colours(
     chart: Chart | None = None,
     sheets: Sequence[Region] = (),
     light: str | None = None,
+    processing: str = "unknown",
+    free: Collection[str] = (),
 ) -> dict[str, PhotoColour]:
     """Read the colours of regions of one photo.
 
@@ -85,13 +103,21 @@ def read_colours(
         chart: a 24-patch chart; it outranks the cards.
         sheets: plain areas of unknown colour that show how the light lies.
         light: kind of light, a key of ``LIGHT_NAMES``; None where it is not known.
+        processing: how the file was made, a key of ``PROCESSING``.
+        free: names of regions that may lie over a reference.
 
     Raises:
         InputError: Regions or references cannot be used; all problems are listed.
     """
-    check_regions(picture.size, regions, checked_references(cards, chart, sheets))
+    check_regions(picture.size, regions, checked_references(cards, chart, sheets), free=free)
     calibration = calibrate(
-        picture, cards=cards, chart=chart, sheets=sheets, light=light, chips=[*regions.values()]
+        picture,
+        cards=cards,
+        chart=chart,
+        sheets=sheets,
+        light=light,
+        processing=processing,
+        chips=[*regions.values()],
     )
     problems = ProblemList()
     found = {}
@@ -99,7 +125,24 @@ def read_colours(
         with problems.collecting():
             found[name] = read_region(picture, region, calibration, name)
     problems.raise_if_any()
+    if calibration.basis == "card":
+        for name, region in regions.items():
+            _check_light(found[name], calibration, region, cards[0].region, name)
     return found
+
+
+def _check_light(
+    colour: PhotoColour, calibration: Calibration, chip: Region, card: Region, field: str
+) -> None:
+    """Refuse a chip that reads lighter than white: it was taken for the card."""
+    if calibration.anchor is not None:
+        check_swap(
+            chip,
+            card,
+            field,
+            float(linear_rgb_to_xyz(calibration.finish(np.array(colour.even)))[1]) / 100.0,
+            _light_doubt(calibration, chip),
+        )
 
 
 def read_colour(
@@ -110,10 +153,17 @@ def read_colour(
     chart: Chart | None = None,
     sheets: Sequence[Region] = (),
     light: str | None = None,
+    processing: str = "unknown",
 ) -> PhotoColour:
     """The same for a single region."""
     found = read_colours(
-        picture, {"region": region}, cards=cards, chart=chart, sheets=sheets, light=light
+        picture,
+        {"region": region},
+        cards=cards,
+        chart=chart,
+        sheets=sheets,
+        light=light,
+        processing=processing,
     )
     return found["region"]
 
@@ -190,12 +240,25 @@ def judged(
             "be stronger."
         )
     learned = learned_radius(calibration.basis, calibration.light.used, lab)
+    bend = float(ciede2000(calibration.lab(calibration.bent(mean.values)), lab))
+    camera = learned * (1.0 + _CRUSHED_WIDENS * crushed)
     doubts = {
-        "camera": learned * (1.0 + _CRUSHED_WIDENS * crushed),
+        "camera": camera,
+        "processing": 0.0
+        if calibration.processing == "plain"
+        else processing_part(calibration.rests_on, camera, bend, calibration.residual),
         "light": lightness_part(lab, light_doubt),
         "noise": _noise_part(calibration, mean.values, mean.error),
     }
     radius = joined(*doubts.values())
+    if calibration.rests_on == "card" and calibration.processing != "plain":
+        plain = joined(*(part for name, part in doubts.items() if name != "processing"))
+        notes.append(
+            "A phone bends the contrast of its pictures and one card cannot show how: the colour "
+            f"is known within {radius:.1f}, instead of {plain:.1f} from a plain file (raw "
+            "converter, processing off, and said so). A grey card beside the white one, or a "
+            "chart, narrows it."
+        )
     if calibration.basis == "card" and calibration.light.used == _WARM:
         daylight = learned_radius("card", "daylight", lab)
         best = joined(daylight, doubts["light"], doubts["noise"])
@@ -214,6 +277,9 @@ def judged(
         rejected=rejected,
         doubts=doubts,
         residual=calibration.residual,
+        bend=bend,
+        even=(float(mean.values[0]), float(mean.values[1]), float(mean.values[2])),
+        processing=calibration.processing,
     )
 
 

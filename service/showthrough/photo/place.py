@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -98,6 +98,7 @@ def check_regions(
     reference: Mapping[str, Region],
     *,
     overlap: bool = True,
+    free: Collection[str] = (),
 ) -> None:
     """Refuse regions that cannot be measured, all at once.
 
@@ -106,6 +107,7 @@ def check_regions(
         regions: what to measure, by the name of its field.
         reference: cards, sheets or the chart, likewise.
         overlap: whether a region that lies over the reference is refused.
+        free: names of regions that are not, whatever ``overlap`` says.
 
     Raises:
         ImageError: A region is outside the picture or too small, or one to be
@@ -134,7 +136,7 @@ def check_regions(
         part = taken[window.rows, window.columns]
         if field in reference:
             part |= window.inside
-        elif overlap and (part & window.inside).any():
+        elif overlap and field not in free and (part & window.inside).any():
             problems.append(
                 Problem(
                     field,

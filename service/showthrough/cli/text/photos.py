@@ -44,7 +44,7 @@ def chip_text(answer: ChipAnswer, *, colour: bool, width: int) -> str:
     lab = ", ".join(f"{v:g}" for v in read.lab)
     lines = [
         _colour_line(read, colour=colour),
-        f"Read {_BASIS[read.basis]}; light: {read.light}.",
+        f"Read {_BASIS[read.basis]}; light: {read.light}; file: {read.processing}.",
         *wrapped(read.notes, width),
         "",
         "For a job file:",
@@ -61,6 +61,7 @@ def surface_text(answer: SurfaceAnswer, *, colour: bool, width: int) -> str:
         for patch in answer.patches
     ]
     notes = dict.fromkeys([*answer.notes, *(n for p in answer.patches for n in p.notes)])
+    lines += ["", "What no picture tells; say it of each patch:", *wrapped(answer.asks, width)]
     lines += ["", *wrapped(notes, width), "", surface_toml(answer)]
     return "\n".join(lines)
 

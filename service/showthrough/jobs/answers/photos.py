@@ -19,6 +19,7 @@ class ReadColour(ColourShown):
     radius: float = Field(description="the true colour is within this CIEDE2000 in 95 of 100 cases")
     basis: Basis
     light: str = Field(description="what is known of the light, in words")
+    processing: str = Field(description="how the file was said to be made, in words")
     pixels: int
     set_aside: float = Field(description="part of the region set aside as glare, dust or burnt out")
     notes: list[str]
@@ -49,6 +50,7 @@ class SurfaceAnswer(Shown):
 
     patches: list[ProposedShown]
     surface: list[dict[str, Any]] = Field(description="put this under surface of a job")
+    asks: list[str] = Field(description="what no picture tells and the job should say")
     notes: list[str]
 
 
@@ -86,4 +88,8 @@ class PreviewAnswer(Shown):
     prediction: Prediction
     undercoat: str | None
     coats: int
+    captions: list[str] = Field(
+        description="of the pictures side by side, one each from left to right; as single files "
+        "the bare piece comes first only where there is no undercoat"
+    )
     notes: list[str]

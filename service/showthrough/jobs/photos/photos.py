@@ -9,8 +9,7 @@ from typing import Any
 import numpy as np
 
 from showthrough.colour.lights import WAVELENGTHS
-from showthrough.colour.reading import Reading
-from showthrough.errors import IllConditionedError, InputError, ProblemList
+from showthrough.errors import InputError, ProblemList
 from showthrough.film.coats import STATED_FILM_SPREAD
 from showthrough.film.drawdown.measure import Drawdown, measure_drawdown
 from showthrough.film.drawdown.readings import FIELDS, CardReading, DrawdownReadings
@@ -24,10 +23,11 @@ from showthrough.jobs.answers.photos import (
 )
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.case.readings import reading_of
+from showthrough.jobs.photos.drawdown_photo import cards_in_photo
 from showthrough.jobs.photos.places import named_as_requested
 from showthrough.jobs.photos.references import checked, colour_shown, references_of, region_of
 from showthrough.jobs.schema.photo import ChipRequest, DrawdownRequest, SurfaceRequest
-from showthrough.photo.measure import read_colour, read_colours, read_swatch_image
+from showthrough.photo.measure import read_colour, read_swatch_image
 from showthrough.photo.picture.load import load_picture
 
 _NO_READING = "is missing: a drawdown needs four readings, or a photo"
@@ -103,8 +103,17 @@ def read_surface(
     return SurfaceAnswer(
         patches=patches,
         surface=[{"name": p.name, "colour": p.as_input(), "share": p.share} for p in patches],
+        asks=list(_ASKS),
         notes=list(found.notes),
     )
+
+
+_ASKS = (
+    "Bare or coated? Both look the same in a picture: skin “bare” or “coated”.",
+    "Glossy? Old gloss paint and laminate let paint slip: ground “gloss”, “laminate”, “varnish”.",
+    "Waxed, oiled or polished? Paint does not hold on it: ground “waxed”, “oiled”, “polished”.",
+)
+"""What a picture of a piece cannot tell (common practice, no source)."""
 
 
 def read_drawdown(
@@ -129,7 +138,7 @@ def read_drawdown(
     wanted = _drawdown_checked(request, photo)
     read: dict[str, ReadColour] | None = None
     if wanted.regions is not None or photo is not None:
-        cards, read, shared = _cards_in_photo(wanted, photo, folder, name)
+        cards, read, shared = cards_in_photo(wanted, photo, folder, name)
     else:
         cards, shared = _cards_stated(wanted, folder), 0.0
     readings = DrawdownReadings(
@@ -208,51 +217,3 @@ def _cards_stated(wanted: DrawdownRequest, folder: Path | None) -> dict[str, Car
             cards[field] = CardReading(reading, value.radius or None)
     problems.raise_if_any()
     return cards
-
-
-_LEAST_SURE = 12.0
-"""CIEDE2000; with a card even under a warm bulb readings are surer."""
-
-
-def _cards_in_photo(
-    wanted: DrawdownRequest, photo: bytes | None, folder: Path | None, name: str
-) -> tuple[dict[str, CardReading], dict[str, ReadColour], float]:
-    """Four readings of one photo; the light's doubt is shared by all four."""
-    problems = ProblemList()
-    regions = wanted.regions or {}
-    if photo is None:
-        problems.add("photo", "", "regions need the photo that they lie in")
-    problems_for = {f: f"regions.{f}" for f in FIELDS}
-    for field in FIELDS:
-        if field not in regions:
-            problems.add(problems_for[field], "", "is missing: mark where it lies in the photo")
-        if getattr(wanted, field) is not None:
-            problems.add(field, "", "give readings or regions of a photo, not both")
-    for key in regions:
-        if key not in FIELDS:
-            problems.add(f"regions.{key}", key, f"is not known; known: {', '.join(FIELDS)}")
-    problems.raise_if_any()
-    assert photo is not None
-    picture = load_picture(photo, name=name)
-    references = references_of(picture, wanted.photo, "photo", folder)
-    with named_as_requested("photo"):
-        places = {problems_for[field]: region_of(regions[field]) for field in FIELDS}
-        named = read_colours(picture, places, **references)
-    found = {field: named[problems_for[field]] for field in FIELDS}
-    shared = min(c.radius for c in found.values())
-    if shared > _LEAST_SURE:
-        raise IllConditionedError.at(
-            "photo.cards",
-            f"{shared:.0f}",
-            "without a reference the colours of this photo are known far too roughly "
-            f"(colour difference {shared:.0f}) to measure a paint: mark a white or grey card of "
-            "known colour in the picture, or a 24-patch chart",
-        )
-    cards = {
-        field: CardReading(
-            Reading(lab=colour.lab, text=field),
-            max(float(np.sqrt(max(colour.radius**2 - shared**2, 0.0))), 0.3),
-        )
-        for field, colour in found.items()
-    }
-    return cards, {f: colour_shown(c) for f, c in found.items()}, shared

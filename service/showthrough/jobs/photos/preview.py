@@ -22,6 +22,7 @@ from showthrough.photo.place import Region
 from showthrough.photo.preview.areas import PaintedArea, Undercoat
 from showthrough.photo.preview.picture import side_by_side
 from showthrough.photo.preview.preview import Preview, PreviewFrame, preview
+from showthrough.say.chances import count_words
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -41,6 +42,7 @@ class Drawn:
         """The bare piece and all coats in one picture, edge to edge, (h, w, 3), 8-bit sRGB."""
 
         def images() -> Iterator[np.ndarray]:
+            # As many as there are captions.
             if self.answer.undercoat is not None:
                 # Coat 0 is then the undercoat; the piece as it was comes before it.
                 bare = linear_to_srgb(np.clip(self.preview.photo, 0.0, 1.0))
@@ -97,10 +99,17 @@ def draw_preview(
             prediction=answer,
             undercoat=None if best is None else best.name,
             coats=coats,
+            captions=_captions(None if best is None else best.name, coats),
             notes=[*picture.notes, *ready.notes],
         ),
         ready,
     )
+
+
+def _captions(undercoat: str | None, coats: int) -> list[str]:
+    """What each picture side by side shows, from left to right."""
+    under = [] if undercoat is None else ["undercoat"]
+    return ["bare", *under, *(count_words(n) for n in range(1, coats + 1))]
 
 
 def _checked(

@@ -20,7 +20,13 @@ from showthrough.jobs.case.readings import read_swatch_file, reading_of
 from showthrough.jobs.schema.base import Model
 from showthrough.jobs.schema.photo import CardInput, ChartInput, Corners, PhotoInput
 from showthrough.jobs.schema.wrong import problems_of
-from showthrough.photo.calibrate.balance import GREY_CARD, WHITE_CARD, Card
+from showthrough.photo.calibrate.balance import (
+    BLACK_CARD,
+    GREY_CARD,
+    PROCESSING,
+    WHITE_CARD,
+    Card,
+)
 from showthrough.photo.calibrate.chart import Chart, checked_values
 from showthrough.photo.measure import PhotoColour
 from showthrough.photo.picture.load import Picture
@@ -74,13 +80,17 @@ def references_of(
         "chart": chart,
         "sheets": [region_of(s) for s in wanted.sheets],
         "light": wanted.light,
+        "processing": wanted.processing,
     }
+
+
+_TYPICAL = {"white": WHITE_CARD, "grey": GREY_CARD, "black": BLACK_CARD}
 
 
 def _card(card: CardInput) -> Card:
     region = region_of(card.region)
     if card.colour is None:
-        return Card(region, WHITE_CARD if card.kind == "white" else GREY_CARD)
+        return Card(region, _TYPICAL[card.kind])
     try:
         colour = colour_of(reading_of(card.colour), SURFACE_BOUNDS)
     except InputError as error:
@@ -141,6 +151,7 @@ def colour_shown(found: PhotoColour) -> ReadColour:
         radius=round(found.radius, 2),
         basis=cast("Basis", found.basis),
         light=LIGHT_NAMES.get(known, known),
+        processing=PROCESSING[found.processing],
         pixels=found.pixels,
         set_aside=round(found.rejected, 4),
         notes=list(found.notes),

@@ -46,7 +46,7 @@ class CardInput(Model):
     """A card of known colour in the picture."""
 
     region: Corners
-    kind: Literal["white", "grey"] = Field(
+    kind: Literal["white", "grey", "black"] = Field(
         default="white", description="what it is taken for where its colour is not known"
     )
     colour: ColourInput | None = Field(default=None, description="its own colour, if known")
@@ -90,6 +90,11 @@ class PhotoInput(Model):
         description="plain areas of one unknown colour that show how the light lies",
     )
     light: Text | None = Field(default=None, description="kind of light, if known")
+    processing: Literal["unknown", "plain"] = Field(
+        default="unknown",
+        description="plain: the file comes from a raw converter with all processing off; a phone's "
+        "own picture is not",
+    )
 
 
 class ChipRequest(PhotoInput):

@@ -25,8 +25,10 @@ from showthrough.photo.calibrate.chart import (
     chart_patches,
 )
 from showthrough.photo.calibrate.shade import LEVELS, SHAPE, TINTS, LightField
+from showthrough.photo.calibrate.tone import PLAIN, Tone
+from showthrough.photo.calibrate.tone_fit import CURVE_NOISE, bends_of
 from showthrough.photo.picture.load import Picture
-from showthrough.photo.sensor import beyond_file, to_sensor
+from showthrough.photo.sensor import beyond_file, to_daylight, to_sensor
 
 _PATCH_NOISE = 0.004
 """Least spread of a patch about its fit, in units of light over its root."""
@@ -39,6 +41,20 @@ _SURELY_CHART = 6.0
 
 _COLOUR_ALONE = 6.0
 """How much less a miss in colour alone speaks for a spoilt patch than one in light."""
+
+_ORDERS = [
+    order.ravel()
+    for grid in [np.arange(24, dtype=np.intp).reshape(ROWS, COLUMNS)]
+    for order in (grid, grid[::-1, ::-1], grid[:, ::-1], grid[::-1])
+]
+"""The chart as marked, turned, and mirrored either way."""
+
+_STANDS_OUT = 5.0
+"""Times the usual miss from which a patch tells little of the curve."""
+
+_GREYS_MISSED = 5.0
+"""CIEDE2000 of the worse fitted greys from which no curve explains their row (simulated photos,
+local brightening and all, stay below it in 98 of 100)."""
 
 _NO_CHART = 12.0
 """Median CIEDE2000 from which what was marked is no chart (a chart under any light: below 6)."""
@@ -54,6 +70,10 @@ class ChartFit:
     """How the light lies; its level is that of white at the chart."""
     residual: float
     """Median CIEDE2000 of patches predicted from the others."""
+    tone: Tone
+    """How the phone bent the picture."""
+    like: dict[str, float]
+    """How badly a typical camera under each kind of light fits, median CIEDE2000."""
     notes: tuple[str, ...]
 
 
@@ -85,8 +105,43 @@ class _Solution:
     """CIELAB of the patches as fitted, shape (24, 3)."""
     others: FloatArray
     """The same, each patch told from all the others."""
+    even: FloatArray
+    """Sensor numbers of the patches in even light, white at 1, shape (24, 3)."""
     cast: FloatArray
     """Sensor numbers of white where the shade is 1, shape (3,)."""
+    tone: Tone = PLAIN
+    """The curve that was taken off the patches."""
+
+
+@dataclass(frozen=True, slots=True)
+class _System:
+    """The linear equations of a chart's colours and, to first order, of its shade."""
+
+    design: FloatArray
+    """Shape (24, 3, 27)."""
+    target: FloatArray
+    """Shape (72,)."""
+    root: FloatArray
+    """Weight of each patch, shape (24, 1)."""
+    hold: float
+    """What keeps the root polynomial's terms small."""
+
+
+def _system(
+    numbers: FloatArray, lab: FloatArray, weight: FloatArray, bends: FloatArray, shade: FloatArray
+) -> _System:
+    """The equations for some numbers of the sensor, white at 1; as ``_solve`` takes them."""
+    xyz = lab_to_xyz(lab)
+    wanted = xyz_to_linear_rgb(xyz)
+    # Errors of dark colours look larger: weigh by one over the root of the light.
+    root = (weight * np.maximum(xyz[:, 1] / 100.0, 0.03) ** -0.5)[:, None]
+    terms = root_terms(numbers * np.exp(-bends @ shade)[:, None]) * root
+    design = np.zeros((24, 3, 18 + bends.shape[1]))
+    for channel in range(3):
+        design[:, channel, 6 * channel : 6 * channel + 6] = terms
+        design[:, channel, 18:] = -(root * wanted[:, channel : channel + 1]) * bends
+    hold = 1e-5 * float((terms**2).sum()) / 6.0
+    return _System(design, (root * wanted).ravel(), root, hold)
 
 
 def _solve(
@@ -107,20 +162,14 @@ def _solve(
         shade: a guess of the shade, shape (9,).
         known: what is known of the shade beforehand: mean (9,), covariance (9, 9).
     """
-    xyz = lab_to_xyz(lab)
-    wanted = xyz_to_linear_rgb(xyz)
-    # Errors of dark colours look larger: weigh by one over the root of the light.
-    root = (weight * np.maximum(xyz[:, 1] / 100.0, 0.03) ** -0.5)[:, None]
-    terms = root_terms(numbers * np.exp(-bends @ shade)[:, None]) * root
-    design = np.zeros((24, 3, 18 + bends.shape[1]))
-    for channel in range(3):
-        design[:, channel, 6 * channel : 6 * channel + 6] = terms
-        design[:, channel, 18:] = -(root * wanted[:, channel : channel + 1]) * bends
-    flat, target = design.reshape(72, -1), (root * wanted).ravel()
+    wanted = xyz_to_linear_rgb(lab_to_xyz(lab))
+    system = _system(numbers, lab, weight, bends, shade)
+    design, target, root = system.design, system.target, system.root
+    flat = design.reshape(72, -1)
     precision = np.linalg.inv(known[1])
     noise = _PATCH_NOISE
     for _ in range(3):
-        hold = np.diag(np.full(flat.shape[1], 1e-5 * float((terms**2).sum()) / 6.0))
+        hold = np.diag(np.full(flat.shape[1], system.hold))
         hold[18:, 18:] = noise**2 * precision
         inverse = np.linalg.inv(flat.T @ flat + hold)
         aim = flat.T @ target
@@ -130,7 +179,8 @@ def _solve(
         noise = max(_PATCH_NOISE, 1.4826 * float(np.median(np.abs(left))))
     matrix = answer[:18].reshape(3, 6)
     total = shade + answer[18:]
-    even = root_terms(numbers * np.exp(-bends @ total)[:, None]) @ matrix.T
+    flattened = numbers * np.exp(-bends @ total)[:, None]
+    even = root_terms(flattened) @ matrix.T
     # A patch left out: its residual over what it does not pull towards itself.
     others = even.copy()
     for i in np.flatnonzero(weight > 1e-6):
@@ -143,6 +193,7 @@ def _solve(
         np.asarray(noise**2 * inverse[18:, 18:], dtype=float),
         lab_of_linear(even),
         lab_of_linear(others),
+        flattened,
         np.ones(3),
     )
 
@@ -152,7 +203,13 @@ def lab_of_linear(linear: FloatArray) -> FloatArray:
     return xyz_to_lab(np.maximum(linear_rgb_to_xyz(linear), 0.0))
 
 
-def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
+def fit_chart(
+    picture: Picture,
+    chart: Chart,
+    field: LightField,
+    tone: Tone | None = None,
+    seen: Patches | None = None,
+) -> ChartFit:
     """Learn the colour of the light and the camera from a chart.
 
     Args:
@@ -160,18 +217,19 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
         chart: where the chart lies, and what its patches are.
         field: what else in the picture tells of the light, counted from the chart's
             middle; the chart's own patches add to it.
+        tone: how the phone bent the picture's numbers; None where the chart is to tell.
+        seen: the chart's patches as photographed, where they were looked at before.
 
     Raises:
         ImageError: Too few usable patches, or what was marked is no chart.
     """
     lab = chart.lab
-    patches = chart_patches(picture, chart)
+    patches = chart_patches(picture, chart) if seen is None else seen
     bends = field.bends(patches.places[:, 0], patches.places[:, 1])
     known = field.beta[SHAPE], field.covariance[SHAPE, SHAPE]
     # The colours' fit knows one shade for all channels; tints are taken off before it.
     even = np.exp(bends @ known[0])[:, None] / field.shape(*patches.places.T)
-    patches = replace(patches, values=patches.values * even)
-    solution, residual, order = _best_order(patches, lab, bends, known)
+    solution, residual, order = _best_order(patches, even, lab, bends, known, tone)
     if residual > _NO_CHART:
         raise ImageError.at(
             "chart",
@@ -182,9 +240,18 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
     notes = []
     if order:
         notes.append("The chart lies turned in the picture; it was read the other way round.")
+    greys = np.flatnonzero(patches.trust[_ORDERS[order]][-COLUMNS:] > 0.0) + 24 - COLUMNS
+    missed = ciede2000(solution.fitted[greys], lab[greys])
+    if missed.size and float(np.quantile(missed, 0.75)) > _GREYS_MISSED:
+        notes.append(
+            f"The chart's grey row fits no tone curve (it is missed by {missed.max():.0f}, colour "
+            "difference): light, a shadow or the phone treats its patches unlike; take the photo "
+            "in even light with such modes off, or trust the colour less."
+        )
     lost = 24 - int((patches.trust > 0.0).sum())
     if lost:
         notes.append(f"{lost} of the chart's patches are burnt out and were left out.")
+    like = _light_like(solution, lab, patches.trust[_ORDERS[order]])
     beta = field.beta.copy()
     beta[SHAPE] = solution.shade
     beta[LEVELS] = np.log(solution.cast)
@@ -193,7 +260,7 @@ def fit_chart(picture: Picture, chart: Chart, field: LightField) -> ChartFit:
     covariance[SHAPE, SHAPE] = solution.covariance
     covariance[TINTS, TINTS] = field.covariance[TINTS, TINTS]
     field = replace(field, beta=beta, covariance=covariance)
-    return ChartFit(solution.matrix, field, residual, tuple(notes))
+    return ChartFit(solution.matrix, field, residual, solution.tone, like, tuple(notes))
 
 
 def _robust_solve(
@@ -273,26 +340,93 @@ def _balanced(
 
 def _best_order(
     patches: Patches,
+    tints: FloatArray,
     lab: FloatArray,
     bends: FloatArray,
     known: tuple[FloatArray, FloatArray],
+    tone: Tone | None,
 ) -> tuple[_Solution, float, int]:
     """Solve, and where that fits badly try the chart turned and mirrored.
+
+    Args:
+        patches: as the file shows them.
+        tints: what takes the light's tint off each patch, shape (24, 3).
+        lab: what they are, shape (24, 3).
+        bends: terms of the shade, shape (24, 9).
+        known: what is known of the shade beforehand.
+        tone: how the phone bent the numbers; None where the chart is to tell.
 
     Returns:
         The solution, the median CIEDE2000 of patches told from the others, and which
         turn it was; 0 is as marked.
     """
-    grid = np.arange(24, dtype=np.intp).reshape(ROWS, COLUMNS)
     found: list[tuple[float, int, _Solution]] = []
-    for turn, order in enumerate((grid, grid[::-1, ::-1], grid[:, ::-1], grid[::-1])):
-        i = order.ravel()
-        numbers, cast = _balanced(patches, i, lab, bends, known[0])
-        trust = patches.trust[i]
-        solution = replace(_robust_solve(numbers, lab, trust, bends[i], known), cast=cast)
+    for turn, order in enumerate(_ORDERS):
+        curve = _tone_of(patches, order, lab, bends, known, tints) if tone is None else tone
+        straight = replace(patches, values=curve.of_sensor(patches.values) * tints)
+        numbers, cast = _balanced(straight, order, lab, bends, known[0])
+        trust = patches.trust[order]
+        solved = _robust_solve(numbers, lab, trust, bends[order], known)
+        solution = replace(solved, cast=cast, tone=curve)
         residual = float(np.median(ciede2000(solution.others, lab)[trust > 0.0]))
         found.append((residual, turn, solution))
         if residual < _SURELY_CHART:
             break
     residual, turn, solution = min(found, key=lambda one: one[:2])
     return solution, residual, turn
+
+
+def _tone_of(
+    patches: Patches,
+    order: NDArray[np.intp],
+    lab: FloatArray,
+    bends: FloatArray,
+    known: tuple[FloatArray, FloatArray],
+    tints: FloatArray,
+) -> Tone:
+    """The tone curve under which the whole chart is fitted best, its colours and its shade too.
+
+    The greys alone would take light that falls off along their row for a curve.
+
+    Args:
+        patches: as the file shows them.
+        order: in which they are read.
+        lab: what they are, shape (24, 3).
+        bends: terms of the shade, shape (24, 9).
+        known: what is known of the shade beforehand.
+        tints: what takes the light's tint off each patch, shape (24, 3).
+    """
+    trust = patches.trust[order]
+    roots = CURVE_NOISE * np.linalg.cholesky(np.linalg.inv(known[1])).T
+    shade = roots.T @ roots
+
+    def answered(tone: Tone, trust: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Misses of the patches' three channels, shape (72,), and what held the fit back."""
+        straight = replace(patches, values=tone.of_sensor(patches.values) * tints)
+        numbers, _ = _balanced(straight, order, lab, bends, known[0])
+        system = _system(numbers, lab, trust, bends[order], known[0])
+        flat, hold = system.design.reshape(72, -1), np.zeros((27, 27))
+        hold[:18, :18] = system.hold * np.eye(18)
+        hold[18:, 18:] = shade
+        answer = np.linalg.solve(flat.T @ flat + hold, flat.T @ system.target)
+        held = np.concatenate([np.sqrt(system.hold) * answer[:18], roots @ answer[18:]])
+        return flat @ answer - system.target, held
+
+    # A patch under glare stands out from the others whatever the curve.
+    for _ in range(4):
+        miss = np.abs(answered(PLAIN, trust)[0]).reshape(24, 3).max(axis=1)
+        miss /= np.maximum(trust, 1e-3)
+        usual = max(CURVE_NOISE, float(np.median(miss[patches.trust[order] > 0.0])))
+        trust = patches.trust[order] / (1.0 + (miss / (_STANDS_OUT * usual)) ** 2) ** 2
+    return bends_of(lambda tone: np.concatenate(answered(tone, trust)))
+
+
+def _light_like(solution: _Solution, lab: FloatArray, trust: FloatArray) -> dict[str, float]:
+    """Median CIEDE2000 of the patches where a typical camera reads them for each kind of light."""
+    linear = solution.even @ np.linalg.inv(to_sensor()).T
+    return {
+        kind: float(
+            np.median(ciede2000(lab_of_linear(linear @ to_daylight(kind).T), lab)[trust > 0.0])
+        )
+        for kind in ("sun", "cloud", "shade", "led", "bulb")
+    }

@@ -55,7 +55,26 @@ def learned_radius(basis: str, light: str, lab: ArrayLike) -> float:
     row = features(basis, lab)[0]
     # Not to know which of several lights it was is never surer than to know the worst.
     kinds = [light, *_ONE_OF.get(light, ())]
-    return max(_LEAST, *(float(row @ table.get(kind, table["unknown"])) for kind in kinds))
+    widest = max(float(row @ table.get(kind, table["unknown"])) for kind in kinds)
+    return max(_LEAST, narrowed(basis) * widest)
+
+
+def narrowed(basis: str) -> float:
+    """Factor on what was learned of one camera's kin, since other cameras are read better."""
+    return float(constants()["narrowed"][basis])
+
+
+def processing_part(basis: str, camera: float, bend: float, residual: float) -> float:
+    """The part that an unknown phone's processing causes, for one colour, in CIEDE2000.
+
+    Args:
+        basis: card, cards, chart or none.
+        camera: the learned part of light and camera.
+        bend: with cards: what the tone curve may still move the colour.
+        residual: with a chart: median CIEDE2000 of its patches, each told from the others.
+    """
+    row = constants()["processing"][basis]
+    return max(0.0, float(np.dot(row, [1.0, camera, bend, residual])))
 
 
 def lightness_part(lab: ArrayLike, log_light: float) -> float:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from showthrough.colour.lights import FloatArray
 from showthrough.errors import ImageError
@@ -79,6 +80,9 @@ class LightField:
     """Level of each channel, shared shape, slopes of red and of blue; shape (16,)."""
     covariance: FloatArray
     """Of ``beta``, shape (16, 16)."""
+    unseen: float = 0.0
+    """How far the bend between reference and chip may be off, over the bend, where nothing that
+    lies between them shows it."""
 
     def gain(self, x: FloatArray, y: FloatArray) -> FloatArray:
         """Light per channel at places given as fractions, shape (..., 3)."""
@@ -110,7 +114,9 @@ class LightField:
     def uncertainty(self, x: float, y: float) -> float:
         """Standard deviation of ln(light) at a place, of the mean of the channels."""
         row = self.terms(np.array(x), np.array(y)).mean(axis=0)
-        return float(np.sqrt(max(row @ self.covariance @ row, 0.0)))
+        # Level and slope are the reference's own; what bends away from them was seen or guessed.
+        bend = self.unseen * float(self.bends(np.array(x), np.array(y))[2:] @ self.beta[BENDS])
+        return float(np.sqrt(max(row @ self.covariance @ row, 0.0) + bend**2))
 
     def _log_shape(self, x: FloatArray, y: FloatArray) -> FloatArray:
         bends = self.bends(x, y)
@@ -122,6 +128,7 @@ class LightField:
 
 LEVELS = slice(0, 3)
 SHAPE = slice(3, 12)
+BENDS = slice(5, 12)
 TINTS = slice(12, 16)
 """Where the parts of ``LightField.beta`` lie."""
 
@@ -174,8 +181,8 @@ def area_patch(
         raise ImageError.at(
             field,
             f"varies by {patch.noise:.0%}",
-            "the marked area is not one even colour; mark a plain part of the card or sheet, "
-            "clear of its edges and of shadows",
+            "the marked area is not one even colour, as wood with its grain is not: mark a plain "
+            "part of the card or sheet, clear of its edges and of shadows",
         )
     return patch
 
@@ -201,14 +208,24 @@ def _blocks(pixels: Pixels, region: Region, own: FloatArray | None) -> Patch:
     column = np.clip(((pixels.x - left) / (right - left) * along).astype(int), 0, along - 1)
     row = np.clip(((pixels.y - top) / (bottom - top) * along).astype(int), 0, along - 1)
     block = row * along + column
-    order = np.argsort(block, kind="stable")
-    starts = np.flatnonzero(np.diff(block[order], prepend=-1))
-    parts = np.split(order, starts[1:])
-    full = [part for part in parts if part.size >= _BLOCK_PIXELS // 2] or [order]
-    place = np.array([(pixels.x[part].mean(), pixels.y[part].mean()) for part in full])
-    medians = np.array([np.median(pixels.values[part], axis=0) for part in full])
+    count = np.bincount(block)
+    full = np.flatnonzero(count >= _BLOCK_PIXELS // 2)
+    if not full.size:
+        block, count, full = np.zeros_like(block), np.array([block.size]), np.array([0])
+    kept = np.maximum(count, 1)
+    place = np.stack([np.bincount(block, v) / kept for v in (pixels.x, pixels.y)], 1)[full]
+    medians = np.stack([_medians(v, block, count) for v in pixels.values.T], 1)[full]
     light = np.log(np.maximum(medians if own is None else medians / own, 1e-6))
     return Patch(place, light, spread_of_blocks(place, light), own is not None)
+
+
+def _medians(values: FloatArray, group: NDArray[np.intp], count: NDArray[np.intp]) -> FloatArray:
+    """Median of each group, shape (groups,); of no use where a group is empty."""
+    ordered = values[np.lexsort((values, group))]
+    start = np.cumsum(count) - count
+    low, high = start + np.maximum(count - 1, 0) // 2, start + count // 2
+    last = values.size - 1
+    return 0.5 * (ordered[np.minimum(low, last)] + ordered[np.minimum(high, last)])
 
 
 def spread_of_blocks(place: FloatArray, log_light: FloatArray) -> float:

@@ -24,6 +24,13 @@ _CALM = 0.6
 """Share of the pixels, the calmest, that the groups are found on."""
 
 _SHADE_ROUNDS = 6
+_SLOPE_ROUNDS = 10
+
+_APART = 3
+"""Pixels between two whose light is compared: past the blur of one, short of the next grain."""
+
+_CLOSE = 400
+"""Pixels nearest to a reference at which its light is kept."""
 
 _VOTES = np.array([[1, 1, 1], [1, 2, 1], [1, 1, 1]], dtype=np.int16)
 """A pixel's own group counts twice among those around it."""
@@ -51,6 +58,7 @@ def group_colours(
     least_share: float,
     *,
     shaded: bool,
+    near: tuple[float, float] | None = None,
 ) -> Groups:
     """Part the usable pixels into at most ``most`` groups.
 
@@ -62,6 +70,8 @@ def group_colours(
         least_share: smaller groups join the nearest one.
         shaded: whether uneven light is still in the numbers; it is then guessed from
             how each group varies across the picture.
+        near: place of a reference, in fractions of width and height: the light is kept as it is
+            where the surface lies nearest to it; kept at the surface's middle where None.
     """
     rows, columns = np.nonzero(usable)
     smooth = _median_3x3(even)
@@ -70,7 +80,8 @@ def group_colours(
     step = max(1, calm_rows.size // _SAMPLE)
     if shaded:
         few = slice(None, None, 2 * step)
-        even, smooth = _without_shade(even, smooth, (calm_rows[few], calm_columns[few]), to_lab)
+        where = calm_rows[few], calm_columns[few]
+        even, smooth = _without_shade(even, smooth, usable, where, to_lab, near)
     lab = to_lab(smooth)
     sample = lab[calm_rows[::step], calm_columns[::step]]
     centres = _merged(sample, _k_means(sample, _START_GROUPS), most, least_share)
@@ -177,22 +188,25 @@ def _merged(lab: FloatArray, centres: FloatArray, most: int, least_share: float)
 def _without_shade(
     even: FloatArray,
     smooth: FloatArray,
+    usable: BoolArray,
     where: tuple[NDArray[np.intp], NDArray[np.intp]],
     to_lab: Callable[[FloatArray], FloatArray],
+    near: tuple[float, float] | None,
 ) -> tuple[FloatArray, FloatArray]:
     """Divide out a smooth fall-off that all groups share.
 
-    Within a group of one colour, what still varies smoothly over the picture is
-    light. The level is kept at the middle of the surface.
+    Within a group of one colour, what still varies smoothly over the picture is light: first
+    as it shows from each pixel to the next, then over the groups.
     """
     height, width = even.shape[:2]
     y, x = np.mgrid[0:height, 0:width]
     scale = max(height, width)
     x, y = (x - where[1].mean()) / scale, (y - where[0].mean()) / scale
-    terms = np.stack([x, y, x * x, x * y, y * y], axis=-1)
-    total = np.zeros(5)
-    here = terms[where]
-    light = np.log(np.maximum(smooth[where].mean(axis=1), 1e-5))
+    cubes = x**3, x * x * y, x * y * y, y**3
+    terms = np.stack([x, y, x * x, x * y, y * y, *cubes], axis=-1)
+    all_light = np.log(np.maximum(smooth.mean(axis=2), 1e-5))
+    total = _from_slopes(all_light, terms, usable)
+    here, light = terms[where], all_light[where]
     for _ in range(_SHADE_ROUNDS):
         flat = smooth[where] / np.exp(here @ total)[:, None]
         lab = to_lab(flat)
@@ -208,15 +222,52 @@ def _without_shade(
         design, left = np.concatenate(rows), np.concatenate(values)
         trust = 1.0 / (1.0 + (left / (2.0 * np.median(np.abs(left)) + 1e-6)) ** 2)
         # A weak pull towards even light.
-        hold = 1e-3 * left.size * np.diag([1.0, 1.0, 3.0, 3.0, 3.0]) * 0.01
+        hold = 1e-3 * left.size * np.diag([1.0, 1.0, *[3.0] * 3, *[9.0] * 4]) * 0.01
         step = np.linalg.solve(
             design.T @ (design * trust[:, None]) + hold, design.T @ (trust * left)
         )
         total += step
         if np.abs(step).max() < 0.005:
             break
-    gain = np.exp(terms @ total)[..., None]
+    shade = terms @ total
+    if near is not None:
+        down, across = np.nonzero(usable)
+        away = np.hypot(across - near[0] * width, down - near[1] * height)
+        # About as many pixels as a small card holds.
+        close = np.argsort(away, kind="stable")[:_CLOSE]
+        shade = shade - np.median(shade[down[close], across[close]])
+    gain = np.exp(shade)[..., None]
     return even / gain, smooth / gain
+
+
+def _from_slopes(light: FloatArray, terms: FloatArray, usable: BoolArray) -> FloatArray:
+    """Fall-off of the light as each pixel shows it against one a few pixels on, shape (9,).
+
+    Within one colour only the light changes; borders between colours are steep and few, and
+    are soon no longer heard.
+
+    Args:
+        light: its logarithm, shape (h, w).
+        terms: of the fall-off at each pixel, shape (h, w, 9).
+        usable: which pixels are surface, shape (h, w).
+    """
+    every, on, back = slice(None), slice(_APART, None), slice(None, -_APART)
+    rows, values = [], []
+    for there, here in (((every, on), (every, back)), ((on, every), (back, every))):
+        both = usable[there] & usable[here]
+        step = max(1, int(both.sum()) // _SAMPLE)
+        rows.append((terms[there] - terms[here])[both][::step])
+        values.append((light[there] - light[here])[both][::step])
+    design, change = np.concatenate(rows), np.concatenate(values)
+    hold = 1e-6 * change.size * np.eye(terms.shape[-1]) * float((design**2).mean())
+    weight: FloatArray = np.ones(change.size)
+    for _ in range(_SLOPE_ROUNDS):
+        both_ways = design.T @ (design * weight[:, None]) + hold
+        found = np.asarray(np.linalg.solve(both_ways, design.T @ (weight * change)), dtype=float)
+        left = change - design @ found
+        noise = 1.4826 * float(np.median(np.abs(left))) + 1e-6
+        weight = 1.0 / (1.0 + (left / (2.0 * noise)) ** 2) ** 2
+    return found
 
 
 def _voted(labels: NDArray[np.int8], usable: BoolArray, count: int) -> NDArray[np.int8]:

@@ -85,6 +85,7 @@ def propose_patches(
     chart: Chart | None = None,
     sheets: Sequence[Region] = (),
     light: str | None = None,
+    processing: str = "unknown",
 ) -> Proposal:
     """Part a bare surface into patches of one colour each.
 
@@ -98,6 +99,7 @@ def propose_patches(
         chart: a 24-patch chart; it outranks the cards.
         sheets: plain areas of unknown colour that show how the light lies.
         light: kind of light, a key of ``LIGHT_NAMES``; None where it is not known.
+        processing: how the file was made, a key of ``PROCESSING``.
 
     Raises:
         InputError: The area or a reference cannot be used; all problems are listed.
@@ -107,7 +109,9 @@ def propose_patches(
     references = checked_references(cards, chart, sheets)
     checked = {} if area is None else {"area": area}
     check_regions(picture.size, checked, references, overlap=False)
-    calibration = calibrate(picture, cards=cards, chart=chart, sheets=sheets, light=light)
+    calibration = calibrate(
+        picture, cards=cards, chart=chart, sheets=sheets, light=light, processing=processing
+    )
     sensor, usable = _small_copy(picture, area, list(references.values()))
     if usable.sum() < 400:
         raise ImageError.at(
@@ -119,8 +123,16 @@ def propose_patches(
     height, width = usable.shape
     x, y = np.meshgrid((np.arange(width) + 0.5) / width, (np.arange(height) + 0.5) / height)
     even = calibration.flatten(sensor, x, y)
+    field = calibration.field
+    # A card shows the light where it lies; how it falls off from there the surface shows best.
     groups = group_colours(
-        even, usable, calibration.lab, most, LEAST_SHARE, shaded=calibration.field is None
+        even,
+        usable,
+        calibration.lab,
+        most,
+        LEAST_SHARE,
+        shaded=not sheets,
+        near=None if field is None else field.origin,
     )
     return _described(calibration, picture, groups, (x, y))
 

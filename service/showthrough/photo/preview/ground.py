@@ -24,6 +24,25 @@ _BURNT = 0.97
 _TRIM = 0.1
 _MOST_GAIN = 8.0
 _UNEVEN = 1.15
+_BLACK = 0.0015
+"""Light from which down a photo shows nothing: about 5 of 255 in an sRGB file."""
+
+_WORTH_A_WORD = 0.02
+
+
+def lost_parts(photo: Photo, label: NDArray[np.uint8]) -> tuple[float, float]:
+    """Parts of the marked areas that are burnt out and black in the photo.
+
+    Args:
+        photo: shape (h, w, 3).
+        label: number of the area of each pixel, 0 outside all; shape (h, w).
+    """
+    step = max(1, math.isqrt(label.size // _SAMPLE))
+    light = linear_light(photo[::step, ::step][label[::step, ::step] > 0])
+    if not light.size:
+        return 0.0, 0.0
+    burnt, black = light.max(axis=1) >= _BURNT, light.max(axis=1) <= _BLACK
+    return float(burnt.mean()), float(black.mean())
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,9 +156,25 @@ def notes_on(
     areas: Sequence[PaintedArea],
     coating: Coating,
     exposure: float,
+    lost: tuple[float, float] = (0.0, 0.0),
 ) -> tuple[str, ...]:
-    """Sentences for the user: what is taken for granted, what a photo cannot tell."""
+    """Sentences for the user: what is taken for granted, what a photo cannot tell.
+
+    Args:
+        grounds: what was read about each area.
+        areas: the marked areas.
+        coating: the paints.
+        exposure: factor on the light of the painted areas.
+        lost: parts of the marked areas that are burnt out and black in the photo.
+    """
     notes = []
+    for part, what in zip(lost, ("burnt out", "black"), strict=True):
+        if part > _WORTH_A_WORD:
+            notes.append(
+                f"{part:.0%} of the marked area is {what} in the photo: what lies there cannot be "
+                "seen, and under thin paint it is drawn as it looks; take the photo "
+                + ("darker." if what == "burnt out" else "lighter.")
+            )
     ratio = max(g.face.ratio for g in grounds)
     if ratio > _UNEVEN:
         notes.append(
@@ -165,7 +200,8 @@ def notes_on(
     if most * exposure > 1.02:
         notes.append(
             "Where the light is best the paint is brighter than a picture can hold, and is cut off "
-            f"there; an exposure of {math.floor(100.0 / most) / 100.0:g} keeps all of it."
+            f"there; an exposure of {math.floor(100.0 / most) / 100.0:g} of this photo's keeps all "
+            "of it."
         )
     if least < -0.002:
         notes.append("The paint is purer than a screen can show; it looks a little duller here.")

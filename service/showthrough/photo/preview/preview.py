@@ -25,7 +25,7 @@ from showthrough.photo.preview.areas import (
     labelled,
 )
 from showthrough.photo.preview.drawing import Drawing
-from showthrough.photo.preview.ground import AreaGround, grounds_of, notes_on
+from showthrough.photo.preview.ground import AreaGround, grounds_of, lost_parts, notes_on
 from showthrough.photo.preview.model import Coating
 
 _MOST_WORKERS = 4
@@ -114,5 +114,5 @@ def preview(
     grounds = grounds_of(photo, areas, label, held, tuple(films_um))
     paint, film_um = (undercoat.paint, undercoat.film_um) if undercoat else (None, 0.0)
     coating = Coating(topcoat, paint, film_um)
-    notes = notes_on(grounds, areas, coating, exposure)
+    notes = notes_on(grounds, areas, coating, exposure, lost_parts(photo, label))
     return Preview(photo, label, grounds, coating, exposure, len(films_um), notes)
