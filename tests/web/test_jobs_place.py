@@ -11,8 +11,10 @@ import pytest
 
 from showthrough import plan, predict
 from showthrough.jobs.halfway import half_way
-from showthrough.records.store.jobs import listed, opened
+from showthrough.records.store.jobs import add, listed, opened
+from showthrough.records.store.lessons import taught
 from showthrough.records.store.opened import Store, open_store
+from showthrough.records.store.outcomes import log
 from showthrough.say.halfway import foretold_line
 from showthrough.say.whole import buy_line
 from showthrough.web.forms.paths import fields_of_job, query_of
@@ -234,3 +236,20 @@ def test_the_query_of_a_kept_job_stays_its_own(client: Any) -> None:
     tree = _tree(client.get(f"/?{query_of(_FIELDS)}&kept=1.1&word=area"))
     held = {i.attrs["name"]: i.attrs.get("value") for i in tree.one("sheet").all("input")}
     assert held["kept"] == "1.1"
+
+
+def test_what_kept_jobs_teach_stands_in_every_place(client: Any, store: Store) -> None:
+    # The page is the painter's own: plan, half way and paper are learned alike.
+    query = query_of(_FIELDS)
+    assert "of your jobs" not in client.get(f"/?{query}").text
+    for _ in range(3):
+        log(store, add(store, SAMPLE_JOB).number, after=5, result="enough")
+    job = taught(store, SAMPLE_JOB)
+    told = plan(job)
+    assert told.learned is not None
+    bench = _tree(client.get(f"/?{query}"))
+    assert bench.one("headline").text == told.headline != plan(SAMPLE_JOB).headline
+    assert told.learned.sentence in bench.text
+    half = _tree(client.get(f"/half?{query}&after=3&seen=no"))
+    assert half_way(job, after=3, enough=False).headline in half.text
+    assert told.headline in read_html(client.get(f"/sheet/paper?{query}").text).text

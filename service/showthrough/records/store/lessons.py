@@ -138,16 +138,7 @@ def lessons_for(store: Store, job: PreparedJob) -> list[dict[str, Any]]:
     Raises:
         StoreError: the records cannot be read.
     """
-    return _chosen(finished_for(store, lesson_of), job)
-
-
-def _chosen(every: Sequence[dict[str, Any]], job: PreparedJob) -> list[dict[str, Any]]:
-    key, tool = paint_key(job.topcoat), job.film.tool
-    ranks = [
-        (0 if entry["paint"] == key else 1 if entry["tool"] == tool else 2, -place)
-        for place, entry in enumerate(every)
-    ]
-    return [every[place] for place in sorted(-place for _, place in sorted(ranks)[:MOST_LESSONS])]
+    return _chosen(finished_for(store), job)
 
 
 def taught(store: Store, job: Mapping[str, Any], folder: Path | None = None) -> Mapping[str, Any]:
@@ -157,8 +148,14 @@ def taught(store: Store, job: Mapping[str, Any], folder: Path | None = None) -> 
         InputError: with every problem of the job, by field.
         StoreError: the records cannot be read.
     """
-    made = prepare(job, folder)
-    if job.get("finished"):
-        return job
-    lessons = lessons_for(store, made)
-    return {**job, "finished": lessons} if lessons else job
+    every = [] if job.get("finished") else finished_for(store)
+    return {**job, "finished": _chosen(every, prepare(job, folder))} if every else job
+
+
+def _chosen(every: Sequence[dict[str, Any]], job: PreparedJob) -> list[dict[str, Any]]:
+    key, tool = paint_key(job.topcoat), job.film.tool
+    ranks = [
+        (0 if entry["paint"] == key else 1 if entry["tool"] == tool else 2, -place)
+        for place, entry in enumerate(every)
+    ]
+    return [every[place] for place in sorted(-place for _, place in sorted(ranks)[:MOST_LESSONS])]

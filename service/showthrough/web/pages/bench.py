@@ -49,6 +49,7 @@ from showthrough.web.forms.labels import label_of
 from showthrough.web.forms.paths import Fields, job_of, leaf, path_of
 from showthrough.web.forms.words import Word, count_of, kept_beside, sections, word_at, word_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.pages.known import known
 from showthrough.web.shell import PLACES, rendered
 
 _PLACE = PLACES[0]
@@ -147,7 +148,7 @@ def answer_context(asked: Asked) -> dict[str, Any]:
     Raises:
         InputError: with every problem of the job, by field.
     """
-    job = prepare(asked.job)
+    job = prepare(known(asked.job))
     lead = plan(job)
     key = asked.page.get("way", "")
     keys = [way.key for way in lead.ways]
@@ -375,7 +376,7 @@ def _coats_of(fields: Fields) -> str:
     if not begun(fields):
         return ""
     try:
-        every = outlined(prepare(job_of(fields))).every_way
+        every = outlined(prepare(known(job_of(fields)))).every_way
     except InputError:
         return ""
     return _total(every[0]) if every else ""

@@ -15,6 +15,7 @@ from showthrough.jobs.whole import calendar
 from showthrough.sheets.sheet import Pages, Paper, sheet
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.pages.bench import begun, mend_context
+from showthrough.web.pages.known import known
 from showthrough.web.shell import PAPER_SAFE, PLACES, rendered
 
 _PLACE = PLACES[3]
@@ -53,7 +54,7 @@ def _paper(asked: Asked) -> Response:
     page = asked.page
     try:
         html = sheet(
-            asked.job,
+            known(asked.job),
             pages=cast("Pages", page.get("pages", "all")),
             paper=cast("Paper | None", page.get("paper") or None),
             money=page.get("money_shown") == "yes",
