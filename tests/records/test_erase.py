@@ -25,15 +25,16 @@ from showthrough.records.store import (
 from showthrough.records.store.opened import open_store
 from showthrough.records.store.tables import ANSWER
 
-NAME, CONTACT = "Idamaria Inventedson", "Larkspur lane 4711, idamaria@example.invalid"
-TRACES = ("idamaria", "inventedson", "larkspur", "4711")
+NAME, CONTACT = "Idamaria Inventedson", "Larkspur lane 47110815471, idamaria@example.invalid"
+TRACES = ("idamaria", "inventedson", "larkspur", "47110815471")
+# The number is so long that no random UUID or hash holds it by chance.
 JOB = small_job(
     (66, -24, 55),
     patch(name="Idamaria's door", share=0.5),
     patch((40, 11, 19), name="door of Inventedson", share=0.5),
     title="Cupboard of Idamaria",
     group=[{"name": "Larkspur side", "area_m2": 2.0}, {"name": "back", "area_m2": 1.0}],
-    undercoat=[{"name": "wood grey of 4711", "colour": "#777"}],
+    undercoat=[{"name": "wood grey of 47110815471", "colour": "#777"}],
     paint={"name": "Inventedson green"},
 )
 OTHER = small_job((66, -24, 55), patch(name="wood"), title=f"As for {NAME}")
