@@ -183,6 +183,26 @@ def test_a_hostile_job_is_only_text(client: Any, store: Store) -> None:
         assert not read_html(text).all("img")
 
 
+def test_what_was_learned_is_a_sentence_and_may_be_planned_with(client: Any, store: Store) -> None:
+    assert "learned" not in client.get("/jobs", params=_FIELDS).text.lower()
+    for _ in range(3):
+        line = add(store, SAMPLE_JOB)
+        log(store, line.number, after=5, result="enough", stopped_by="colour")
+    own = plan(taught(store, SAMPLE_JOB))
+    assert own.learned is not None
+    tree = _tree(client.get("/jobs", params=_FIELDS))
+    assert tree.one("learned").text == own.learned.sentence
+    (link,) = tree.all("a", lambda a: a.text == "Plan with what they taught")
+    there = _tree(client.get(link.attrs["href"]))
+    assert there.one("headline").text == own.headline
+    assert own.learned.sentence in there.one("sure").text
+    words = there.one("sentence").all("a")
+    assert all("learned=yes" in a.attrs["href"] for a in words)
+    sheet = _tree(client.get(words[0].attrs["href"])).one("sheet")
+    held = {i.attrs["name"]: i.attrs.get("value") for i in sheet.all("input")}
+    assert held["learned"] == "yes"
+
+
 # --- half way ------------------------------------------------------------------------------
 
 

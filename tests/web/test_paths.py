@@ -29,6 +29,7 @@ from showthrough.web.forms.paths import (
 from showthrough.web.forms.words import WORDS, kept_beside, paths_on, word_at, word_of
 from showthrough.web.pages.bench import field_at
 from showthrough.workshop.grounds import GROUND_KINDS, Chemistry, Condition, Stain
+from showthrough.workshop.size.area import SHAPES
 
 _LETTERS = st.characters(exclude_categories=["Cs"])
 
@@ -383,6 +384,21 @@ def test_every_field_of_a_sheet_has_a_name_and_is_a_place_of_a_job() -> None:
             assert leaf(path) is not None, path
             assert pattern_of(path) in LABELS, path
             assert label_of(path).name
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_a_shape_that_is_chosen_shows_its_own_lengths(shape: str) -> None:
+    word = word_of("part.1")
+    assert word is not None
+    fields = {"group.1.shape.1.shape": shape}
+    on = {path for path in paths_on(word, fields) if path.startswith("group.1.shape.1.")}
+    lengths = {f"group.1.shape.1.{key}" for key in SHAPES[shape].sizes}
+    plain = {f"group.1.shape.1.{key}" for key in ("shape", "count", "faces", "profile")}
+    assert on == lengths | plain
+    for path in lengths:
+        assert pattern_of(path) in LABELS
+    odd = fields | {"group.1.shape.1.girth": "3 cm"}
+    assert "group.1.shape.1.girth" in set(paths_on(word, odd)), "what was said is never hidden"
 
 
 def test_a_sheet_carries_along_what_it_does_not_show() -> None:

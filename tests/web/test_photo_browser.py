@@ -227,3 +227,50 @@ def test_nothing_runs_out_of_the_other_pages(open_page: Open, path: str, width: 
     page = open_page(path, width)
     page.evaluate("document.querySelectorAll('details').forEach((part) => { part.open = true; })")
     assert page.evaluate("document.documentElement.scrollWidth") == width
+
+
+def rules_kept(page: Any) -> None:
+    """axe-core finds nothing, and every control is as large as a thumb."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    found = Axe().run(page).response["violations"]
+    assert [(v["id"], v["nodes"][0]["html"][:160]) for v in found] == []
+    small = page.evaluate(
+        """() => [...document.querySelectorAll("button, select, input, summary, a.btn")]
+        .filter((e) => e.checkVisibility() && e.type !== "hidden" && !e.closest(".pv > input"))
+        .map((e) => (e.tagName === "INPUT" && e.closest("label")) || e)
+        .filter((e) => e.getBoundingClientRect().height < 43.9)
+        .map((e) => e.outerHTML.slice(0, 100))"""
+    )
+    assert small == []
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_from_a_photo_to_a_printed_sheet(open_page: Open, chip_file: str, width: int) -> None:
+    page = open_page("/photo?surface.1.colour=brown+laminate&surface.1.ground=laminate", width)
+    page.click("text=Read a chip or a lid")
+    page.set_input_files("#photo", chip_file)
+    page.mouse.click(*point(page, *middle(photos.CHIP)))
+    rules_kept(page)
+    page.click("#stage-bar .go")
+    page.mouse.click(*point(page, *middle(photos.CARD)))
+    page.click("#stage-bar .go")
+    page.wait_for_selector("#answer .reading", timeout=60_000)
+    rules_kept(page)
+    page.click("text=Use as topcoat")
+    page.wait_for_selector("#headline")
+    assert "dark brown" in page.locator("#sentence").inner_text()
+    page.click(".nav >> text=Sheet")
+    page.click("text=Print the bench page")
+    page.wait_for_selector(".page.bench")
+    assert page.pdf(format="A4").startswith(b"%PDF")
+
+
+def test_a_drawn_preview_keeps_the_rules(open_page: Open, tmp_path: Path) -> None:
+    path = tmp_path / "surface.png"
+    path.write_bytes(photos.surface_photo())
+    page = open_page("/photo/preview", 390)
+    page.set_input_files("#photo", str(path))
+    page.mouse.click(*point(page, 0.5, 0.5))
+    answered(page)
+    rules_kept(page)

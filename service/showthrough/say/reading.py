@@ -19,4 +19,4 @@ def radius_words(radius: float) -> tuple[str, str]:
     for most, step, seen in _STEPS:
         if radius <= most:
             return step, seen
-    return "another colour", "take it again with a card or a chart in the picture"
+    return "a wide step", "it may be another colour; say what light it was, or take a chart"

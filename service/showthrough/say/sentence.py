@@ -70,7 +70,7 @@ def sentence(answer: WholeJob, tool: str) -> tuple[Part, ...]:
         parts.append(Part(own, f"surface.{n}", patch.hex))
     left = len(answer.patches) - len(shown)
     if left:
-        parts.append(Part(f" and {left} more"))
+        parts += [Part(" and "), Part(f"{left} more", f"surface.{len(shown) + 1}")]
     parts += [Part(", with a "), Part(TOOLS[tool], "tool")]
     if not answer.area.stated:
         parts += [Part(", "), Part("how big?", "area", missing=True)]

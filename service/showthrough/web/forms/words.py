@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from showthrough.jobs.schema.bench import MOST_GROUPS
 from showthrough.jobs.schema.job import MOST_PATCHES, MOST_UNDERCOATS
 from showthrough.web.forms.paths import Fields
+from showthrough.workshop.size.area import SHAPES
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,24 +56,8 @@ def _reading(place: str) -> Block:
 
 
 _SURFACE_OWN = ("colour", "ground", "skin", "porous", "bleeds", "share")
-_SHAPE = (
-    "shape",
-    "width",
-    "height",
-    "depth",
-    "thickness",
-    "side",
-    "length",
-    "side_top",
-    "side_foot",
-    "diameter",
-    "diameter_top",
-    "diameter_foot",
-    "girth",
-    "count",
-    "faces",
-    "profile",
-)
+_SHAPE = ("shape", "count", "faces", "profile")
+"""Fields of every shape; its lengths come when it is chosen."""
 _FINISH = ("kind", "coats", "chemistry", "tool", "wet_film_um")
 _LABEL = ("label.contrast_ratio", "label.spreading_rate_m2_l", "label.tested")
 _SPRAY = ("gun", "openness", "thinning", "session_loss_ml", "transfer_efficiency", "flips")
@@ -337,10 +322,22 @@ def sections(word: Word, fields: Mapping[str, str]) -> tuple[Section, ...]:
             if block.rows
             else (block.keys,)
         )
+        if block.rows.endswith(".shape"):
+            rows = tuple(_with_lengths(row, fields) for row in rows)
         said = sum(path in fields for row in rows for path in row)
         listed = bool(block.rows)
         out.append(Section(block.title, block.hint, block.closed, said, rows, listed))
     return tuple(out)
+
+
+def _with_lengths(row: tuple[str, ...], fields: Mapping[str, str]) -> tuple[str, ...]:
+    """A shape's row with those lengths that it has, and any that were said."""
+    place = row[0].removesuffix("shape")
+    rule = SHAPES.get(fields.get(row[0], ""))
+    keys = () if rule is None else rule.sizes
+    said = [path for path in fields if path.startswith(place) and path not in row]
+    lengths = dict.fromkeys((*(f"{place}{key}" for key in keys), *said))
+    return (row[0], *lengths, *row[1:])
 
 
 def count_of(fields: Mapping[str, str], place: str) -> int:

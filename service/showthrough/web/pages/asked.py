@@ -42,8 +42,12 @@ _WAS = "was"
 """The fields before a colour was used, as a query: what undo goes back to."""
 KEPT = "kept"
 """The kept job that this one is, as number and version: "12.3"."""
+LEARNED = "learned"
+"""Whether the painter's finished jobs are asked as well."""
+CARRIED = (KEPT, LEARNED)
+"""What goes along with a job from page to page."""
 _PAGE_FIELDS = (
-    *("word", "way", "first", _WAS, KEPT),
+    *("word", "way", "first", _WAS, *CARRIED),
     *("budget", "sort", "rows", "swatches"),
     *("pages", "paper", "money_shown"),
     *("after", "seen", "left_ml", "tried", "group"),
@@ -62,10 +66,21 @@ class Asked:
     """What the page is asked beside the job."""
     pairs: tuple[tuple[str, str], ...] = ()
 
-    @property
-    def job(self) -> dict[str, Any]:
-        """The job, not yet checked."""
-        return job_of(self.fields)
+    @cached_property
+    def job(self) -> Mapping[str, Any]:
+        """The job, not yet checked; with what finished jobs teach it, where that is asked.
+
+        Raises:
+            InputError: the records cannot be read, or they are asked for a job with faults.
+        """
+        said = job_of(self.fields)
+        if self.page.get(LEARNED) != "yes":
+            return said
+        from showthrough.records.store.lessons import taught
+        from showthrough.records.store.opened import open_store
+
+        with open_store() as store:
+            return taught(store, said)
 
     @cached_property
     def query(self) -> str:
@@ -96,7 +111,7 @@ class Asked:
 
         A long job is posted there by a button, which sends its fields along.
         """
-        kept = {KEPT: self.page[KEPT]} if self.page.get(KEPT) and self.fields else {}
+        kept = {k: self.page[k] for k in CARRIED if self.page.get(k)} if self.fields else {}
         extra = urlencode([(k, str(v)) for k, v in {**kept, **page}.items() if v != ""])
         if self.long:
             parts = [urlencode(changes), extra]
@@ -142,8 +157,12 @@ async def asked_by(request: Request) -> Asked:
     return asked_of([*await posted(request), *pairs_of(request.url.query)])
 
 
-async def posted(request: Request) -> Pairs:
+async def posted(request: Request, most: int = MOST_UPLOAD_BYTES) -> Pairs:
     """Names and values of a posted form; a file that was chosen takes its text's place.
+
+    Args:
+        request: not yet read.
+        most: bytes of the body.
 
     Raises:
         InputError: the form is too large, or none.
@@ -151,11 +170,9 @@ async def posted(request: Request) -> Pairs:
     if request.method != "POST":
         return []
     if not is_multipart(request):
-        raw = await read_limited(request, MOST_UPLOAD_BYTES)
+        raw = await read_limited(request, most)
         return pairs_of(raw.decode("utf-8", "replace"))
-    parts = await parts_of(
-        request, MOST_UPLOAD_BYTES, files=4, fields=MOST_FIELDS, field_bytes=MOST_UPLOAD_BYTES
-    )
+    parts = await parts_of(request, most, files=4, fields=MOST_FIELDS, field_bytes=most)
     texts = [(name, value) for name, value in parts if isinstance(value, str)]
     files = [
         (name.removesuffix("_file"), file_text(value.content))
@@ -184,4 +201,5 @@ def surroundings(asked: Asked, place: Place | None) -> dict[str, Any]:
         "title": asked.fields.get("title", ""),
         "wrong": {},
         "sample": sample_link(),
+        "carry": {k: asked.page[k] for k in CARRIED if asked.page.get(k)},
     }

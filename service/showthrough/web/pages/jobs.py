@@ -11,7 +11,10 @@ from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import InputError
 from showthrough.files import toml_table
-from showthrough.web.forms.paths import fields_of_job
+from showthrough.jobs.answers.prediction import LearnedShown
+from showthrough.jobs.whole import plan
+from showthrough.web.api.records import MOST_IMPORT_BYTES
+from showthrough.web.forms.paths import fields_of_job, job_of
 from showthrough.web.pages.asked import KEPT, Asked, asked_by, posted, surroundings
 from showthrough.web.pages.bench import begun, mend_context, page_of
 from showthrough.web.shell import PLACES, rendered
@@ -53,10 +56,12 @@ def _list(asked: Asked, **more: Any) -> Response:
         "text": "",
         "told": [],
         "begun": begun(asked.fields),
+        "learned": None,
     }
     try:
         with _open() as store:
             lines = listed(store, context["q"], most=_MOST_SHOWN)
+            context["learned"] = _learned(store, asked)
         context |= {
             "running": [line for line in lines if line.state == "open"],
             "finished": [line for line in lines if line.state != "open"],
@@ -64,6 +69,18 @@ def _list(asked: Asked, **more: Any) -> Response:
     except InputError as error:
         context["trouble"] = [str(problem) for problem in error.problems]
     return rendered("jobs.html", context | more)
+
+
+def _learned(store: Store, asked: Asked) -> LearnedShown | None:
+    """What finished jobs make of the job in hand, where that says anything."""
+    from showthrough.records.store.lessons import taught
+
+    if not begun(asked.fields):
+        return None
+    try:
+        return plan(taught(store, job_of(asked.fields))).learned
+    except InputError:
+        return None  # the job's own faults are told where it is planned
 
 
 @router.post("/jobs/keep")
@@ -76,13 +93,10 @@ async def kept(request: Request) -> Response:
 def _keep(asked: Asked) -> Response:
     from showthrough.records.store.jobs import add, save
 
-    old = asked.kept
+    old, said = asked.kept, job_of(asked.fields)
     try:
         with _open() as store:
-            if old is None:
-                line = add(store, asked.job)
-            else:
-                line = save(store, old[0], asked.job, made_from=old[1])
+            line = add(store, said) if old is None else save(store, old[0], said, made_from=old[1])
     except InputError as error:
         if any(problem.code == "stale" for problem in error.problems):
             return _list(asked, trouble=[str(problem) for problem in error.problems])
@@ -207,7 +221,7 @@ def exported_all() -> Response:
 @router.post("/jobs/import")
 async def imported(request: Request) -> Response:
     """Take in what another machine exported."""
-    text = dict(await posted(request)).get("records", "")
+    text = dict(await posted(request, MOST_IMPORT_BYTES)).get("records", "")
     return await run_in_threadpool(_import, text)
 
 

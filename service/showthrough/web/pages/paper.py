@@ -13,6 +13,7 @@ from showthrough.errors import InputError
 from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.whole import calendar
 from showthrough.sheets.sheet import Pages, Paper, sheet
+from showthrough.web.forms.paths import job_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.pages.bench import begun, mend_context
 from showthrough.web.pages.known import known
@@ -87,7 +88,7 @@ def _calendar(asked: Asked) -> Response:
 async def job_file(request: Request) -> Response:
     """The job as the file that the command line takes."""
     asked = await asked_by(request)
-    return _file(job_toml(asked.job), "application/toml", "job.toml")
+    return _file(job_toml(job_of(asked.fields)), "application/toml", "job.toml")
 
 
 def job_toml(job: dict[str, Any]) -> str:
