@@ -176,3 +176,14 @@ def test_what_a_job_took_from_files_is_kept_in_it(store, clock, tmp_path):
     (tmp_path / "ground.csv").write_text(f"nm,reflectance\n{rows}\n", encoding="utf-8")
     now = clock()
     assert plan(kept, now=now) == plan(job, tmp_path, now=now)
+
+
+def test_jobs_are_counted_as_they_are_listed(store):
+    for title in ("green cupboard", "green chair", "white chest"):
+        jobs.add(store, {**JOB, "title": title})
+    jobs.set_state(store, 2, "archived")
+    for words in ("", "green", "chest", "nothing of the kind"):
+        for state in (None, "open", "archived"):
+            found = jobs.listed(store, words, state=state)
+            assert jobs.counted(store, words, state=state) == len(found)
+            assert jobs.listed(store, words, state=state, most=1) == found[:1]

@@ -52,12 +52,13 @@ def job_list(args: argparse.Namespace) -> int:
     """Jobs in rows."""
     from showthrough.cli.text.common import width_of
     from showthrough.cli.text.records import jobs_text
-    from showthrough.records.store.jobs import listed
+    from showthrough.records.store.jobs import counted, listed
 
+    words = " ".join(args.words)
     with _open() as store:
-        lines = listed(store, " ".join(args.words), state=args.state)
-    shown = lines[: max(0, args.most)]
-    return _tell(args, shown, jobs_text(shown, len(lines), width=width_of()))
+        lines = listed(store, words, state=args.state, most=max(0, args.most))
+        every = counted(store, words, state=args.state)
+    return _tell(args, lines, jobs_text(lines, every, width=width_of()))
 
 
 def job_show(args: argparse.Namespace) -> int:

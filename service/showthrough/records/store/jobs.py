@@ -181,13 +181,28 @@ def listed(
         InputError: there is no such state.
         StoreError: the records cannot be read.
     """
-    if state is not None and state not in STATES:
-        raise InputError.at("state", state, f"must be {', '.join(STATES)}, not {shown(state)}")
     query = _lines().order_by(JOB.c.changed.desc(), JOB.c.id.desc()).limit(most)
-    query = query.where(*holding(text))
-    query = query.where(JOB.c.state == state if state else JOB.c.state != "archived")
+    query = query.where(*_fitting(text, state))
     with store.reading() as connection:
         return list(starmap(JobLine, connection.execute(query).all()))
+
+
+def counted(store: Store, text: str = "", *, state: State | None = None) -> int:
+    """How many jobs ``listed`` would give without a bound.
+
+    Raises:
+        InputError: there is no such state.
+        StoreError: the records cannot be read.
+    """
+    query = select(func.count()).select_from(JOB).where(*_fitting(text, state))
+    with store.reading() as connection:
+        return int(connection.execute(query).scalar_one())
+
+
+def _fitting(text: str, state: State | None) -> list[Any]:
+    if state is not None and state not in STATES:
+        raise InputError.at("state", state, f"must be {', '.join(STATES)}, not {shown(state)}")
+    return [*holding(text), JOB.c.state == state if state else JOB.c.state != "archived"]
 
 
 def number_of(connection: Connection, name: int | str) -> int:
