@@ -90,7 +90,7 @@ def markdown(kept):
         "Made by `tests/bench_photo_accuracy.py --table`; errors and radii in CIEDE2000. Two "
         "published sets of sensitivities (nikon, canon) and an invented one (pocket). Processed: "
         "tone curve up to 25 of 255, local brightening, saturation, sharpening; of plain files it "
-        "is stated that they are. The kind of light is stated but where the row says so.\n\n"
+        "is stated that they are. The kind of light is stated unless the row says otherwise.\n\n"
         f"Inside over all rows of card, two cards and chart: {together(kept):.1%}.\n\n"
         f"By camera, all five lights alike:\n\n{table(by_camera(kept))}\n\n"
         f"By light, all cameras alike:\n\n{table(by_light(kept))}\n"

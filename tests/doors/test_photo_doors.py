@@ -110,6 +110,25 @@ def test_a_chip_has_one_answer(http, tmp_path):
     assert same(outcome, by_http(http, "chip", photo, request), line) == "answer"
 
 
+def test_a_plain_file_and_a_black_card_have_one_answer(http, tmp_path):
+    photo = photos.draw_photo()
+    cards = [CARD, {"region": photos.DRAW["bare_black"], "kind": "black"}]
+    region = photos.DRAW["over_white"]
+    argv = ["chip", saved(tmp_path, photo), "--region", place(region)]
+    argv += ["--card", f"{place(photos.CARD)}=white"]
+    argv += ["--card", f"{place(photos.DRAW['bare_black'])}=black"]
+    answers = []
+    for more, said in (([], {}), (["--plain"], {"processing": "plain"})):
+        request = {"region": region, "cards": cards} | said
+        outcome = by_library(read_chip, photo, request, name=NAME)
+        line = by_line(*argv, *more)
+        assert same(outcome, by_http(http, "chip", photo, request), line) == "answer"
+        answers.append(outcome[1]["colour"])
+    phone, plain = answers
+    assert plain["radius"] < phone["radius"]
+    assert phone["processing"] != plain["processing"]
+
+
 def test_a_surface_has_one_answer(http, tmp_path):
     photo, request = photos.surface_photo(), {"cards": [CARD], "most": 3}
     line = by_line(

@@ -33,6 +33,7 @@ import numpy as np
 
 from reference import camera, processed_trials
 from reference.camera_trials import BASES, saved
+from reference.photo_trials import NOTHING
 from showthrough.colour.difference import ciede2000
 from showthrough.photo.calibrate.chart_fit import lab_of_linear
 from showthrough.photo.calibrate.radius import features
@@ -176,22 +177,32 @@ def radii(basis, seen):
     return fits, wider
 
 
+def asked(seen, here=None):
+    """Factor on the camera's part that some trials ask for, all of them where none are named."""
+    known = (seen.parts[:, 1:] ** 2).sum(axis=1)
+    over = np.sqrt(np.maximum(seen.errors**2 - known, 0.0)) / seen.parts[:, 0]
+    return float(np.quantile(over if here is None else over[here], LEVEL))
+
+
 def narrowing(basis):
     """Factor on the radii of the Nikon's kin: half-way to what three cameras' photos ask for.
 
     Plain photos, and of the three cameras the one that asks for most; half-way because a 95 %
-    quantile of 60 errors a camera rests on three of them.
+    quantile of 60 errors a camera rests on three of them. With no reference nobody tells a plain
+    photo from a processed one, and the white balance counts for more than the camera: all
+    processed photos are taken together.
     """
-    seen = processed_trials.saved(basis, processed=False)
-    known = (seen.parts[:, 1:] ** 2).sum(axis=1)
-    over = np.sqrt(np.maximum(seen.errors**2 - known, 0.0)) / seen.parts[:, 0]
-    asked = max(float(np.quantile(over[seen.cameras == n], LEVEL)) for n in camera.CAMERAS)
-    return round(min(1.0, 0.5 * (1.0 + asked)), 3)
+    if basis == "none":
+        wanted = asked(processed_trials.saved(NOTHING, processed=True))
+    else:
+        seen = processed_trials.saved(basis, processed=False)
+        wanted = min(1.0, max(asked(seen, seen.cameras == name) for name in camera.CAMERAS))
+    return round(0.5 * (1.0 + wanted), 3)
 
 
 def narrowings():
-    """The same for each basis; what rests on nothing is the white balance's and stays."""
-    return {"card": narrowing("card"), "chart": narrowing("chart"), "none": 1.0}
+    """The same for each basis."""
+    return {basis: narrowing(basis) for basis in BASES}
 
 
 PROCESSED = {

@@ -21,7 +21,7 @@ from pathlib import Path
 import numpy as np
 
 from reference import camera
-from reference.photo_trials import WAYS, try_ways
+from reference.photo_trials import NOTHING, WAYS, try_ways
 from reference.processing import drawn
 from showthrough.photo.calibrate.radius import narrowed
 from showthrough.photo.sensor import constants
@@ -106,11 +106,12 @@ def saved(way, processed, kept=None):
     return Saved(names, lights, numbers[:, 0], numbers[:, 1:4], numbers[:, 4], numbers[:, 5])
 
 
-def run(path, batches, **settings):
-    """Add to a file what it lacks of so many batches."""
-    done = {int(row[1]) for row in rows(path)} if path.exists() else set()
+def run(path, batches, ways=WAYS, **settings):
+    """Add to a file what it lacks of so many batches, read in these ways."""
+    kept = rows(path) if path.exists() else []
+    done = {int(row[1]) for row in kept if row[0] == ways[0]}
     for batch in sorted(set(range(batches)) - done):
-        made = list(simulated(batch, **settings))
+        made = list(simulated(batch, ways=ways, **settings))
         with path.open("a", encoding="utf-8", newline="") as file:
             table = csv.writer(file, lineterminator="\n")
             if not file.tell():
@@ -119,7 +120,9 @@ def run(path, batches, **settings):
 
 
 def main():
-    run(FILE, int(sys.argv[1]) if len(sys.argv) > 1 else BATCHES)
+    batches = int(sys.argv[1]) if len(sys.argv) > 1 else BATCHES
+    for ways in (WAYS, (NOTHING,)):
+        run(FILE, batches, ways)
 
 
 if __name__ == "__main__":

@@ -60,7 +60,7 @@ def learned_radius(basis: str, light: str, lab: ArrayLike) -> float:
 
 
 def narrowed(basis: str) -> float:
-    """Factor on what was learned of one camera's kin, since other cameras are read better."""
+    """Factor on what was learned of one camera's kin: what photos of three cameras ask for."""
     return float(constants()["narrowed"][basis])
 
 
