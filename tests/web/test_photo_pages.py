@@ -185,6 +185,23 @@ def test_what_was_typed_and_marked_stays_and_the_photo_is_said_to_be_gone(client
     assert "not kept" in tree.one("answer").text
 
 
+def test_a_plain_file_is_read_as_the_library_reads_it(client: Any) -> None:
+    request = {"region": photos.CHIP, "cards": [CARD], "processing": "plain"}
+    plain = read_chip(photos.chip_photo(), request, name="photo.png").colour
+    usual = read_chip(photos.chip_photo(), request | {"processing": "unknown"}, name="photo.png")
+    tree = post(client, "/photo/chip", CHIP | {"processing": "plain"}, photos.chip_photo())
+    assert plain.radius < usual.colour.radius
+    assert f"at most {plain.radius:.1f} " in tree.one("answer").text
+
+
+def test_a_surface_asks_what_no_picture_tells(client: Any) -> None:
+    answer = read_surface(photos.surface_photo(), {"cards": [CARD]}, name="photo.png")
+    tree = post(client, "/photo/surface", WITH_CARD, photos.surface_photo())
+    assert answer.asks
+    for question in answer.asks:
+        assert question in tree.one("answer").text
+
+
 def test_a_surface_is_read_renamed_and_used(client: Any) -> None:
     answer = read_surface(photos.surface_photo(), {"cards": [CARD]}, name="photo.png")
     tree = post(client, "/photo/surface", WITH_CARD | {"job": LINK}, photos.surface_photo())

@@ -76,6 +76,7 @@ class Spot:
 CARD_KINDS: Choices = (
     ("white", "a white card of unknown make (default)"),
     ("grey", "a grey card of unknown make"),
+    ("black", "the black of a card"),
     ("known", "of a known colour, given below"),
 )
 CARDS = (Spot("card1", "Card", "cards[1].region"), Spot("card2", "Second card", "cards[2].region"))
@@ -105,6 +106,16 @@ REFERENCE_FIELDS: tuple[Field, ...] = (
         choices=(
             ("", "not said (default)"),
             *((key, words) for key, words in LIGHT_NAMES.items() if key != "unknown"),
+        ),
+    ),
+    Field(
+        "processing",
+        "processing",
+        "How the file was made",
+        "choice",
+        choices=(
+            ("", "by a phone or camera, as usual (default)"),
+            ("plain", "by a raw converter with all processing off"),
         ),
     ),
 )
@@ -260,7 +271,8 @@ class Asking:
         if corners is not None or self.sent.value("chart_find"):
             out["chart"] = {"corners": corners}
         light = self.field(spec["light"], f"{within}light")
-        held = {"cards": cards, "sheets": sheets, "light": light}
+        made = self.field(spec["processing"], f"{within}processing")
+        held = {"cards": cards, "sheets": sheets, "light": light, "processing": made}
         return out | {key: value for key, value in held.items() if value}
 
     def _told(self) -> set[str]:
