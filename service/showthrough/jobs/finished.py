@@ -57,7 +57,7 @@ def finished_entry(
         way: key of the way that was gone, as the answer's ways have it; the leading one if absent.
         minutes: time by step of the plan, of topcoats for each coat.
         logged: further keys of the row as they were logged: ``failed_by``, ``gauge_um``,
-            ``paint_ml``, ``area_m2``, ``transfer``, ``dried_h``, ``job``.
+            ``paint_ml``, ``area_m2``, ``transfer``, ``dried_h``.
 
     Raises:
         InputError: with every problem of the job or of what was logged, by field.
