@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import asyncio
 import socket
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Coroutine, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing, contextmanager
+from typing import Any, TypeVar
 
 import uvicorn
 from starlette.types import ASGIApp
 
 from showthrough.web.gate.connection import PatientConnection
 from showthrough.web.serve import bound_socket, configured
+
+T = TypeVar("T")
 
 LONG = 20.0
 """Seconds after which a test gives up; no check depends on it."""
@@ -59,3 +64,9 @@ def all_of(connection: socket.socket) -> bytes:
     except ConnectionError:
         pass
     return out
+
+
+def apart(work: Coroutine[Any, Any, T]) -> T:
+    """What a coroutine comes to, in a loop of its own: a browser test keeps one here."""
+    with ThreadPoolExecutor(1) as pool:
+        return pool.submit(asyncio.run, work).result(LONG)

@@ -22,7 +22,7 @@ from showthrough.web.body import parts_of, read_limited
 from showthrough.web.gate.connection import MOST_CONNECTIONS, PatientConnection
 from showthrough.web.gate.load import Limits
 from showthrough.web.gate.share import Share
-from web.serving import LONG, all_of, connected, head, served_at
+from web.serving import LONG, all_of, apart, connected, head, served_at
 
 PARTS = "multipart/form-data; boundary=x"
 JSON = "application/json"
@@ -136,7 +136,7 @@ def test_no_more_is_held_than_there_is_and_who_came_first_is_first(total, wishes
         await asyncio.gather(*tasks, return_exceptions=True)
         return share.free
 
-    assert asyncio.run(everybody()) == total
+    assert apart(everybody()) == total
     assert held[-1] == 0
     assert max(held) <= total
     assert order == [n for n, (_, _, leaves) in enumerate(wishes) if not leaves]
@@ -153,7 +153,7 @@ def test_a_part_that_comes_as_its_taker_leaves_is_given_on():
         await asyncio.gather(task, return_exceptions=True)
         return share.free
 
-    assert asyncio.run(race()) == 1
+    assert apart(race()) == 1
 
 
 def test_who_leaves_the_head_of_the_queue_lets_the_next_one_in():
@@ -165,7 +165,7 @@ def test_who_leaves_the_head_of_the_queue_lets_the_next_one_in():
         large.cancel()
         return await asyncio.wait_for(small, LONG)
 
-    assert asyncio.run(queue()) == 1
+    assert apart(queue()) == 1
 
 
 # --- bodies ----------------------------------------------------------------------------
