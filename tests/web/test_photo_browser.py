@@ -152,7 +152,9 @@ def test_marks_that_lie_the_wrong_way_round_are_swapped(open_page: Open, chip_fi
             page.fill(f"#{name}_{side}", f"{100 * value:g}")
     page.fill("#card1_colour", "nonsense")
     answered(page)
+    assert page.locator("#swap").count() == 0, "it mends nothing but marks that look swapped"
     page.fill("#card1_colour", "")
+    page.click("#photo-form button.main")
     page.click("#swap")
     page.wait_for_selector("#answer .reading", timeout=60_000)
     assert marked(page, "chip") == pytest.approx(photos.CHIP, abs=0.01)

@@ -459,3 +459,56 @@ def test_every_page_takes_a_measured_paint(client: Any, path: str) -> None:
     assert reply.status_code == 200
     held = read_html(reply.text).all("input", lambda i: i.attrs.get("name") == "topcoat.paint")
     assert held[0].attrs["value"].startswith("format=1")
+
+
+# --- marks the wrong way round -----------------------------------------------------------
+
+SWAPPED = spot("chip", photos.CARD) | spot("card1", photos.CHIP)
+
+
+def swap_offered(page: Element) -> str | None:
+    """The marks that a button offers to exchange."""
+    found = page.all("button", lambda b: b.attrs.get("name") == "swap")
+    assert all(b.attrs["form"] == "photo-form" for b in found)
+    return found[0].attrs["value"] if found else None
+
+
+def test_a_swap_of_card_and_chip_is_offered_and_comes_back_exchanged(client: Any) -> None:
+    offer = swap_offered(post(client, "/photo/chip", SWAPPED, photos.chip_photo()))
+    assert offer == "chip card1"
+    again = post(client, "/photo/chip", SWAPPED | {"swap": offer})
+    held = {name: again.one(name).attrs["value"] for name in SWAPPED}
+    assert held == CHIP
+    read = post(client, "/photo/chip", SWAPPED | {"swap": offer}, photos.chip_photo())
+    assert "Right to within" in read.one("answer").text
+
+
+def test_a_second_card_alone_is_the_one_that_is_swapped(client: Any) -> None:
+    marks = spot("chip", photos.CARD) | spot("card2", photos.CHIP)
+    assert swap_offered(post(client, "/photo/chip", marks, photos.chip_photo())) == "chip card2"
+
+
+def test_a_swap_is_offered_in_a_drawdown_for_the_mark_that_is_refused(client: Any) -> None:
+    fields = {k: v for n, box in photos.DRAW.items() for k, v in spot(f"on_{n}", box).items()}
+    fields |= FILM | spot("card1", photos.DRAW["over_black"])
+    page = post(client, "/photo/drawdown", fields, photos.draw_photo())
+    assert swap_offered(page) == "on_bare_white card1"
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        CHIP | {"card1_colour": "nonsense"},
+        spot("chip", photos.OVERLAPPING) | WITH_CARD,
+        spot("chip", photos.TINY) | WITH_CARD,
+        CHIP,
+    ],
+)
+def test_a_swap_is_offered_for_nothing_else(client: Any, fields: dict[str, str]) -> None:
+    assert swap_offered(post(client, "/photo/chip", fields, photos.chip_photo())) is None
+
+
+@pytest.mark.parametrize("names", ["chip", "chip chip", "a b c", "no such"])
+def test_an_odd_wish_to_swap_changes_no_mark(client: Any, names: str) -> None:
+    page = post(client, "/photo/chip", CHIP | {"swap": names})
+    assert {name: page.one(name).attrs["value"] for name in CHIP} == CHIP

@@ -388,9 +388,11 @@
     }
   }
 
-  /* Card and chip marked the wrong way round. */
-  function exchange() {
-    const [one, other] = ["chip", "card1"].map((name) => places.find((place) => place.name === name));
+  /* Two marks the wrong way round; without script the service exchanges them. */
+  function exchange(event) {
+    event.preventDefault();
+    const names = event.currentTarget.value.split(" ");
+    const [one, other] = names.map((name) => places.find((place) => place.name === name));
     const numbers = [numbersOf(one), numbersOf(other)];
     write(one, numbers[1]);
     write(other, numbers[0]);
@@ -428,10 +430,7 @@
       document.title = page.title;
       draw();
       const swap = found.querySelector("#swap");
-      if (swap) {
-        swap.hidden = false;
-        swap.addEventListener("click", exchange);
-      }
+      if (swap) swap.addEventListener("click", exchange);
       found.scrollIntoView();
       found.focus({ preventScroll: true });
     } catch {

@@ -7,7 +7,7 @@ itself is read from memory and kept nowhere.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from fastapi import Request
@@ -150,7 +150,20 @@ async def read_sent(request: Request) -> Sent:
             values[key] = value.strip()
         elif key == "photo" and value.name:
             photo, name = value.content, value.name
-    return Sent(values, photo, name, carried(values.get("job", "")))
+    return _exchanged(Sent(values, photo, name, carried(values.get("job", ""))))
+
+
+def _exchanged(sent: Sent) -> Sent:
+    """The same with the two marks exchanged that a button without script asks for."""
+    names = sent.value("swap").split()
+    if len(names) != 2:
+        return sent
+    held = {
+        f"{one}_{side}": sent.value(f"{other}_{side}")
+        for one, other in (names, names[::-1])
+        for side in SIDES
+    }
+    return replace(sent, values={**sent.values, **held})
 
 
 def carried(query: str) -> Fields:
@@ -302,6 +315,12 @@ class Asking:
     def mends(self, error: InputError) -> list[Mend]:
         """Every problem with the field that it belongs to."""
         return [self._mend(problem) for problem in error.problems]
+
+    def swapped(self, error: InputError) -> str:
+        """Names of the two marks that look swapped, with a space between; empty if none do."""
+        card = [self._at[p][0] for p in ("cards[1]", "photo.cards[1]") if p in self._at]
+        chip = [self._at[p.field][0] for p in error.problems if p.code == "swapped"]
+        return f"{chip[0]} {card[0]}" if chip and card else ""
 
     def _mend(self, problem: Problem) -> Mend:
         path = problem.field

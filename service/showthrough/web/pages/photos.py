@@ -56,6 +56,7 @@ def _context(page: PhotoPage, sent: Sent, *, example: bool) -> Shown:
         "answer": None,
         "advice": [],
         "mends": [],
+        "swap": "",
         "say": "",
     }
 
@@ -85,6 +86,7 @@ def _answered(page: PhotoPage, sent: Sent) -> Response:
         context |= {"advice": advice, "say": "This film cannot be measured"}
         return _page(context, 200)
     except InputError as error:
+        context |= {"swap": asking.swapped(error)}
         return _page(_wrong(context, asking.mends(error)), _status(error))
     return _page(context, 200)
 
