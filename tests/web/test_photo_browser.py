@@ -43,6 +43,16 @@ def marked(page: Any, name: str) -> list[float]:
     return [float(page.input_value(f"#{name}_{side}")) / 100 for side in sides]
 
 
+def by_number(page: Any, **boxes: list[float]) -> None:
+    """Type places, their rows opened as a reader without a pointer opens them."""
+    for name, box in boxes.items():
+        row = page.locator(f"#{name} .by-number")
+        if row.get_attribute("open") is None:
+            row.locator("summary").press("Enter")
+        for side, value in zip(("left", "top", "right", "bottom"), box, strict=True):
+            page.fill(f"#{name}_{side}", f"{100 * value:g}")
+
+
 def answered(page: Any) -> None:
     page.click("#photo-form button.main")
     page.wait_for_selector("#answer .reading, #answer .pv, #answer .mends", timeout=60_000)
@@ -147,9 +157,7 @@ def test_a_chart_is_marked_by_its_corners(open_page: Open, chip_file: str) -> No
 def test_marks_that_lie_the_wrong_way_round_are_swapped(open_page: Open, chip_file: str) -> None:
     page = open_page("/photo/chip")
     page.set_input_files("#photo", chip_file)
-    for name, box in (("chip", photos.CARD), ("card1", photos.CHIP)):
-        for side, value in zip(("left", "top", "right", "bottom"), box, strict=True):
-            page.fill(f"#{name}_{side}", f"{100 * value:g}")
+    by_number(page, chip=photos.CARD, card1=photos.CHIP)
     page.fill("#card1_colour", "nonsense")
     answered(page)
     assert page.locator("#swap").count() == 0, "it mends nothing but marks that look swapped"
@@ -178,9 +186,13 @@ def test_problems_stand_at_their_places_and_the_photo_stays(
 ) -> None:
     page = open_page("/photo/chip")
     page.set_input_files("#photo", chip_file)
+    page.click("#chip .by-number > summary")
     page.fill("#chip_left", "ten")
+    page.click("#chip .by-number > summary")
     answered(page)
     assert page.locator("#chip-mend").is_visible()
+    assert page.locator("#chip_left").is_visible()
+    assert not page.locator("#card1_left").is_visible()
     assert page.locator("#chip_left").get_attribute("aria-invalid") == "true"
     assert page.evaluate("document.getElementById('photo').files.length") == 1
     assert page.locator("text=choose it again").count() == 0
@@ -276,3 +288,105 @@ def test_a_drawn_preview_keeps_the_rules(open_page: Open, tmp_path: Path) -> Non
     page.mouse.click(*point(page, 0.5, 0.5))
     answered(page)
     rules_kept(page)
+
+
+def thumb(session: Any, kind: str, *at: tuple[float, float]) -> None:
+    """A thumb on the glass, as the browser gets it from the device."""
+    held = [{"x": x, "y": y} for x, y in at]
+    session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": held})
+
+
+SEEN_UNDER = """() => {
+    const near = document.getElementById("stage-near");
+    const [box, all] = [near, document.querySelector("#stage-picture img")]
+        .map((e) => e.getBoundingClientRect());
+    const style = getComputedStyle(near);
+    const [wide, high] = style.backgroundSize.split(" ").map(parseFloat);
+    const [x, y] = style.backgroundPosition.split(" ").map(parseFloat);
+    return {
+        picture: style.backgroundImage.slice(5, -2)
+            === document.querySelector("#stage-picture img").src,
+        times: [wide / all.width, high / all.height],
+        middle: [(near.clientWidth / 2 - x) / wide, (near.clientHeight / 2 - y) / high],
+        size: [box.width, box.height],
+        left: box.left - all.left,
+        right: all.right - box.right,
+        top: box.top - all.top,
+    };
+}"""
+
+
+def test_what_a_thumb_covers_is_shown_large_in_the_other_corner(
+    open_page: Open, chip_file: str
+) -> None:
+    page = open_page("/photo/chip", 390, 844, has_touch=True, is_mobile=True)
+    page.set_input_files("#photo", chip_file)
+    near = page.locator("#stage-near")
+    glass = page.context.new_cdp_session(page)
+    assert not near.is_visible()
+    for x, y, side in ((0.3, 0.4, "right"), (0.7, 0.6, "left")):
+        thumb(glass, "touchStart", point(page, x, y))
+        near.wait_for(state="visible")
+        seen = page.evaluate(SEEN_UNDER)
+        assert seen["picture"]
+        assert seen["size"] == [96, 96]
+        assert seen["times"] == pytest.approx([3, 3], abs=0.01)
+        assert seen["middle"] == pytest.approx([x, y], abs=0.01)
+        assert (seen[side], seen["top"]) == pytest.approx((0, 0), abs=1)
+        thumb(glass, "touchEnd")
+        near.wait_for(state="hidden")
+    # A mark that is dragged is followed, over to the other half.
+    thumb(glass, "touchStart", point(page, 0.7, 0.6))
+    thumb(glass, "touchMove", point(page, 0.4, 0.5))
+    page.wait_for_selector("#stage-near.right")
+    assert page.evaluate(SEEN_UNDER)["middle"] == pytest.approx([0.4, 0.5], abs=0.01)
+    thumb(glass, "touchEnd")
+    near.wait_for(state="hidden")
+    assert middle(marked(page, "chip")) == pytest.approx((0.4, 0.5), abs=0.02)
+
+
+def test_a_mouse_covers_nothing_and_is_shown_nothing(open_page: Open, chip_file: str) -> None:
+    page = open_page("/photo/chip")
+    page.set_input_files("#photo", chip_file)
+    page.mouse.move(*point(page, 0.3, 0.3))
+    page.mouse.down()
+    assert not page.locator("#stage-near").is_visible()
+
+
+def test_a_drawdown_is_read_without_a_card_being_asked_for(open_page: Open, tmp_path: Path) -> None:
+    path = tmp_path / "drawdown.png"
+    path.write_bytes(photos.draw_photo())
+    page = open_page("/photo/drawdown", 390, 844, has_touch=True)
+    assert "Not needed" in page.locator("#reference-part > .hint").inner_text()
+    page.fill("#wet", "80")
+    page.fill("#wet_solids", "38")
+    page.set_input_files("#photo", str(path))
+    for box in photos.DRAW.values():
+        assert "Card." not in page.locator("#stage-now").inner_text()
+        page.touchscreen.tap(*point(page, *middle(box)))
+        page.click("#stage-bar .go")
+    page.wait_for_selector("#answer table, #answer .mends", timeout=60_000)
+    assert page.locator("#answer .mends").count() == 0
+    assert page.input_value("#card1_left") == ""
+    assert "Hides black against white" in page.locator("#answer").inner_text()
+
+
+def test_places_by_number_are_a_closed_row_until_they_are_wanted(open_page: Open) -> None:
+    page = open_page("/photo/chip", 390)
+    assert not page.locator("#chip_left").is_visible()
+    by_number(page, chip=photos.CHIP)
+    assert page.locator("#chip_left").is_visible()
+    plain = open_page("/photo/chip", 390, java_script_enabled=False)
+    assert plain.locator("#chip_left").is_visible()
+    assert plain.locator("#card1_left").is_visible()
+
+
+def test_a_picture_that_the_browser_cannot_show_is_marked_by_number(
+    open_page: Open, tmp_path: Path
+) -> None:
+    path = tmp_path / "photo.heic"
+    path.write_bytes(b"no picture that a browser knows")
+    page = open_page("/photo/chip", 390)
+    page.set_input_files("#photo", str(path))
+    page.wait_for_selector("#chip_left", state="visible")
+    assert "in percent" in page.locator("#stage-now").inner_text()

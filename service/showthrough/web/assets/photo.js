@@ -21,7 +21,11 @@
   const picture = frame.querySelector("img");
   const marks = document.getElementById("stage-marks");
   const now = document.getElementById("stage-now");
+  const near = document.getElementById("stage-near");
+  const NEAR = 3; /* times as large as in the picture */
   const places = [...form.querySelectorAll("[data-place]")].map(placeOf);
+  const byNumber = [...form.querySelectorAll(".by-number")];
+  for (const row of byNumber) row.open = Boolean(row.querySelector("[aria-invalid]"));
   let current = null;
   let corners = [];
   let cross = null;
@@ -155,7 +159,7 @@
 
   /* Later areas and references are marked when they are asked for. */
   function optional(place) {
-    return Boolean(place.part.closest("details:not(#from-photo)")) || /^painted[2-9]$/.test(place.name);
+    return place.part.matches("details:not(#from-photo) *, [data-optional]") || /^painted[2-9]$/.test(place.name);
   }
 
   function write(place, numbers) {
@@ -227,6 +231,24 @@
     ];
   }
 
+  /* What a thumb covers is shown larger in the top corner that it is not in. */
+  function magnify(event) {
+    near.hidden = !drag || event.pointerType === "mouse";
+    if (near.hidden) return;
+    const box = picture.getBoundingClientRect();
+    const [x, y] = at(event);
+    near.classList.toggle("right", x < 50);
+    const half = near.clientWidth / 2;
+    near.style.backgroundImage = `url("${link}")`;
+    near.style.backgroundSize = `${NEAR * box.width}px ${NEAR * box.height}px`;
+    near.style.backgroundPosition = [x * box.width, y * box.height]
+      .map((v) => `${half - (NEAR * v) / 100}px`)
+      .join(" ");
+  }
+
+  for (const kind of ["pointerdown", "pointermove", "pointerup", "pointercancel"]) {
+    frame.addEventListener(kind, (event) => { if (event.isPrimary) magnify(event); });
+  }
   marks.addEventListener("pointerdown", (event) => {
     if (!current || !event.isPrimary || event.button > 0) return;
     cross = null;
@@ -316,7 +338,7 @@
       choose(place);
     });
     place.button = mark;
-    place.part.querySelector(".sides").after(mark, clear);
+    place.part.querySelector(".by-number").before(mark, clear);
     place.buttons = [mark, clear];
   }
 
@@ -339,6 +361,7 @@
     if (!link) return;
     frame.hidden = true;
     for (const place of places) for (const button of place.buttons) button.hidden = true;
+    for (const row of byNumber) row.open = true;
     tell("This browser cannot show that picture, but it may still be read: type the places in percent.");
   });
   picture.addEventListener("load", () => draw());
@@ -375,8 +398,9 @@
       place.hidden = false;
       const within = part.matches("fieldset") ? part.querySelectorAll("input") : [part];
       for (const one of within) one.setAttribute("aria-invalid", "true");
-      const more = place.closest("details");
-      if (more) more.open = true;
+      for (const more of [place.closest("details"), part.querySelector(".by-number")]) {
+        if (more) more.open = true;
+      }
     }
   }
 
@@ -397,6 +421,17 @@
     write(one, numbers[1]);
     write(other, numbers[0]);
     form.requestSubmit();
+  }
+
+  /* In sight too, for whoever hears nothing. */
+  function lost() {
+    const answer = document.getElementById("answer");
+    const [head, words] = ["h2", "p"].map((tag) => document.createElement(tag));
+    head.textContent = say.textContent = "No answer: is the service still running?";
+    words.textContent = "What you typed and marked is still here, and so is the photo. Read it again once the connection is back.";
+    answer.removeAttribute("aria-busy");
+    answer.replaceChildren(head, words);
+    answer.scrollIntoView();
   }
 
   form.addEventListener("submit", async (event) => {
@@ -434,8 +469,7 @@
       found.scrollIntoView();
       found.focus({ preventScroll: true });
     } catch {
-      document.getElementById("answer").removeAttribute("aria-busy");
-      say.textContent = "No answer: is the service still running?";
+      lost();
     } finally {
       button.disabled = onward.disabled = false;
       button.textContent = onward.firstChild.data = verb;

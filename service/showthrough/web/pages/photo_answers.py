@@ -44,6 +44,8 @@ class PhotoPage:
     spots: tuple[Spot, ...] = ()
     fields: tuple[Field, ...] = ()
     takes_references: bool = True
+    has_own_card: bool = False
+    """Whether what is photographed has a white and a black of its own."""
     needs_job: bool = False
 
 
@@ -272,6 +274,7 @@ DRAWDOWN = PhotoPage(
     _drawdown,
     READING_SPOTS,
     (*DRAW_FIELDS, *READING_FIELDS),
+    has_own_card=True,
 )
 PREVIEW = PhotoPage(
     "/photo/preview",
