@@ -53,6 +53,8 @@ _STATES = {
     "jobs": f"/jobs?{_QUERY}",
     "shelf": f"/jobs/shelf?{_QUERY}",
     "kept": "/jobs/one?job=1",
+    "customers": "/jobs/customers",
+    "erase": "/jobs/customers/erase?customer=1",
     "nothing": "/colours",
 }
 

@@ -11,6 +11,7 @@ import pytest
 
 from showthrough import plan, predict
 from showthrough.jobs.halfway import half_way
+from showthrough.records.store.customers import listed_customers
 from showthrough.records.store.jobs import add, listed, opened
 from showthrough.records.store.lessons import taught
 from showthrough.records.store.opened import Store, open_store
@@ -382,3 +383,43 @@ def test_a_step_of_the_plan_is_ticked_with_its_time(client: Any, store: Store) -
     assert "Say which step" in bad.one("main").text
     own = client.post("/jobs/step", data={"job": line.number, "step": _HOSTILE})
     assert not _at(client, own).all("img")
+
+
+# --- customers -----------------------------------------------------------------------------
+
+
+def test_a_customer_is_named_listed_and_forgotten_once_asked_twice(
+    client: Any, store: Store
+) -> None:
+    _keep(client, customer="Ida Invented")
+    assert listed(store)[0].customer == "Ida Invented"
+    page = _tree(client.get("/jobs/customers"))
+    assert "Ida Invented" in page.one("main").text
+    (link,) = page.all("a", lambda a: a.text.startswith("Forget"))
+    asked = _tree(client.get(link.attrs["href"]))
+    assert "Backups, exports" in asked.one("erase").text
+    assert listed_customers(store), "a look forgets nobody"
+    (held,) = asked.one("erase").all("input", lambda i: i.attrs["name"] == "customer")
+    done = client.post("/jobs/customers/erase", data={"customer": held.attrs["value"]})
+    assert "No customer is kept" in _at(client, done).one("main").text
+    assert listed_customers(store) == []
+    (line,) = listed(store)
+    assert (line.customer, line.title) == ("", "")
+    assert "Linen cupboard" not in client.get("/jobs").text
+
+
+def test_a_customer_that_cannot_be_is_told(client: Any, store: Store) -> None:
+    tree = _tree(client.post("/jobs/keep", data={**_FIELDS, "customer": _HOSTILE * 3}))
+    assert tree.one("e-customer").text
+    assert tree.one("r-customer").attrs["value"] == _HOSTILE * 3, "what was typed is not lost"
+    assert listed(store) == []
+    for which in ("", "99", _HOSTILE):
+        for reply in (
+            client.get("/jobs/customers/erase", params={"customer": which}),
+            client.post("/jobs/customers/erase", data={"customer": which}),
+        ):
+            assert _tree(reply).all("div", lambda d: d.attrs.get("role") == "alert")
+            assert not read_html(reply.text).all("img")
+    _keep(client, customer=_HOSTILE[:80])
+    for address in ("/jobs", "/jobs/customers", "/jobs/customers/erase?customer=1"):
+        assert not _tree(client.get(address)).all("img")

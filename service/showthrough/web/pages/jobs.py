@@ -71,6 +71,7 @@ def _list(asked: Asked, **more: Any) -> Response:
         "finished": [],
         "trouble": [],
         "text": "",
+        "customer": "",
         "told": [],
         "begun": begun(asked.fields),
         "learned": None,
@@ -111,12 +112,21 @@ def _keep(asked: Asked) -> Response:
     from showthrough.records.store.jobs import add, save
 
     old, said = asked.kept, job_of(asked.fields)
+    customer = dict(asked.pairs).get("customer", "").strip()
     try:
         with _open() as store:
-            line = add(store, said) if old is None else save(store, old[0], said, made_from=old[1])
+            if old is None:
+                line = add(store, said, customer=customer or None)
+            else:
+                line = save(store, old[0], said, made_from=old[1])
     except InputError as error:
         if any(problem.code == "stale" for problem in error.problems):
-            return _list(asked, trouble=[str(problem) for problem in error.problems])
+            return _list(
+                asked, trouble=[str(problem) for problem in error.problems], customer=customer
+            )
+        if all(problem.field == "customer" for problem in error.problems):
+            told = [problem.message for problem in error.problems]
+            return _list(asked, wrong={"customer": told}, customer=customer)
         return rendered("mend.html", surroundings(asked, _PLACE) | mend_context(asked, error))
     return _see(f"/jobs/one?job={line.number}")
 
