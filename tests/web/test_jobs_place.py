@@ -21,6 +21,7 @@ from showthrough.say.halfway import foretold_line
 from showthrough.say.whole import buy_line
 from showthrough.web.forms.paths import fields_of_job, query_of
 from showthrough.web.pages.asked import SAMPLE_JOB
+from showthrough.web.shell import LONGEST_LINK
 from web.tree import Element, read_html
 
 _FIELDS = fields_of_job(SAMPLE_JOB)
@@ -335,6 +336,24 @@ def test_faults_of_a_paint_are_told_each_at_its_field(client: Any, store: Store)
             assert "<script>alert" not in reply.text
     add_paint(store, {"colour": "a3b84c"}, name=_HOSTILE[:80], batch=_HOSTILE)
     assert not _tree(client.get("/jobs/shelf")).all("img")
+
+
+def test_a_paint_is_used_in_a_job_too_long_for_an_address(client: Any, store: Store) -> None:
+    days = [f"2027-01-{day:02}" for day in range(1, 29)] * 14
+    cans = {f"undercoat.{n}.name": f"can {n} " + "x" * 70 for n in range(1, 24)}
+    cans |= {f"undercoat.{n}.colour": "N 7" for n in range(1, 24)}
+    more = {"topcoat.colour": "white 96", "days.days_off": ",".join(days)}
+    long = {**_FIELDS, **cans, **more}
+    assert len(query_of(long)) > LONGEST_LINK
+    paint = add_paint(store, {"colour": "a3b84c"})
+    tree = _tree(client.post("/jobs/shelf/use", data={**long, "shelf": paint.number}))
+    (undo,) = tree.all("button", lambda b: b.text == "Undo")
+    held = {i.attrs["name"]: i.attrs["value"] for i in tree.one("job").all("input")}
+    assert held["topcoat.colour"] == "a3b84c"
+    assert "topcoat.colour=white" in undo.attrs["formaction"]
+    kept = _tree(client.post("/jobs/shelf/add", data=held))
+    assert kept.one("add")
+    assert len(listed_paints(store)) == 2
 
 
 # --- more of how it went, and the steps that were done -------------------------------------
