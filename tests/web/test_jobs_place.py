@@ -11,14 +11,17 @@ import pytest
 
 from showthrough import plan, predict
 from showthrough.jobs.halfway import half_way
+from showthrough.records.store.customers import listed_customers
 from showthrough.records.store.jobs import add, listed, opened
 from showthrough.records.store.lessons import taught
 from showthrough.records.store.opened import Store, open_store
 from showthrough.records.store.outcomes import log
+from showthrough.records.store.paints import add_paint, listed_paints
 from showthrough.say.halfway import foretold_line
 from showthrough.say.whole import buy_line
 from showthrough.web.forms.paths import fields_of_job, query_of
 from showthrough.web.pages.asked import SAMPLE_JOB
+from showthrough.web.shell import LONGEST_LINK
 from web.tree import Element, read_html
 
 _FIELDS = fields_of_job(SAMPLE_JOB)
@@ -273,3 +276,169 @@ def test_what_kept_jobs_teach_stands_in_every_place(client: Any, store: Store) -
     half = _tree(client.get(f"/half?{query}&after=3&seen=no"))
     assert half_way(job, after=3, enough=False).headline in half.text
     assert told.headline in read_html(client.get(f"/sheet/paper?{query}").text).text
+
+
+# --- the painter's own paints --------------------------------------------------------------
+
+
+def test_a_topcoat_is_kept_as_a_paint_and_used_in_another_job(client: Any, store: Store) -> None:
+    query = query_of(_FIELDS)
+    sheet = _tree(client.get(f"/?{query}&word=topcoat"))
+    (link,) = sheet.all("a", lambda a: a.text == "From my paints")
+    assert "No paint is kept yet" in _tree(client.get(link.attrs["href"])).one("main").text
+    typed = {"batch": "B 7", "left_ml": "400", "size_ml": "750", "price": "21.00 EUR"}
+    page = _at(client, client.post("/jobs/shelf/add", data={**_FIELDS, **typed}))
+    (kept,) = listed_paints(store)
+    assert (kept.batch, kept.left_ml, kept.size_ml) == ("B 7", 400.0, 750.0)
+    assert (kept.price_minor, kept.currency) == (2100, "EUR")
+    for said in (kept.name, "batch B 7", "400 ml left", "can of 750 ml", "21.00 EUR"):
+        assert said in page.one("main").text
+    (field,) = page.all("rect")
+    assert field.attrs["fill"] == plan(SAMPLE_JOB).topcoat.hex
+
+    other = {**_FIELDS, "topcoat.colour": "white 96", "topcoat.body": "pastel"}
+    other.pop("topcoat.name", None)
+    bench = _at(client, client.post("/jobs/shelf/use", data={**other, "shelf": kept.number}))
+    assert bench.one("headline").text == plan(SAMPLE_JOB).headline
+    (undo,) = bench.all("a", lambda a: a.text == "Undo")
+    assert dict(parse_qsl(undo.attrs["href"][2:])) == other, "the topcoat of before, whole"
+
+
+def test_what_is_left_of_a_paint_is_said_and_it_is_put_away(client: Any, store: Store) -> None:
+    paint = add_paint(store, {"colour": "a3b84c"}, left_ml=500)
+    sent = {"shelf": paint.number, "version": "1", "left": "120,5"}
+    assert "120.5 ml left" in _at(client, client.post("/jobs/shelf/change", data=sent)).text
+    assert listed_paints(store)[0].left_ml == 120.5
+    stale = _tree(client.post("/jobs/shelf/change", data={**sent, "left": "90"}))
+    (alert,) = stale.all("div", lambda d: d.attrs.get("role") == "alert")
+    assert "changed since version 1" in alert.text
+    assert stale.one(f"r-left_ml.{paint.number}").attrs["value"] == "90", "nothing typed is lost"
+    bad = _tree(client.post("/jobs/shelf/change", data={**sent, "version": "2", "left": "much"}))
+    assert "number from 0" in bad.one(f"e-left_ml.{paint.number}").text
+    _at(client, client.post("/jobs/shelf/change", data={**sent, "version": "2", "away": "yes"}))
+    assert listed_paints(store) == []
+
+
+def test_faults_of_a_paint_are_told_each_at_its_field(client: Any, store: Store) -> None:
+    typed = {"left_ml": "much", "size_ml": "-1", "price": "dear", "name": _HOSTILE * 3}
+    reply = client.post("/jobs/shelf/add", data={**_FIELDS, **typed})
+    tree = _tree(reply)
+    for name, text in typed.items():
+        field = tree.one(f"r-{name}")
+        assert (field.attrs["aria-invalid"], field.attrs["value"]) == ("true", text)
+        assert tree.one(field.attrs["aria-describedby"]).text
+    assert "<script>alert" not in reply.text
+    assert listed_paints(store) == []
+    for sent in ({}, {"shelf": "99"}, {"shelf": _HOSTILE}):
+        for what in ("use", "change"):
+            reply = client.post(f"/jobs/shelf/{what}", data={**_FIELDS, "left": "5", **sent})
+            assert _tree(reply).all("div", lambda d: d.attrs.get("role") == "alert")
+            assert "<script>alert" not in reply.text
+    add_paint(store, {"colour": "a3b84c"}, name=_HOSTILE[:80], batch=_HOSTILE)
+    assert not _tree(client.get("/jobs/shelf")).all("img")
+
+
+def test_a_paint_is_used_in_a_job_too_long_for_an_address(client: Any, store: Store) -> None:
+    days = [f"2027-01-{day:02}" for day in range(1, 29)] * 14
+    cans = {f"undercoat.{n}.name": f"can {n} " + "x" * 70 for n in range(1, 24)}
+    cans |= {f"undercoat.{n}.colour": "N 7" for n in range(1, 24)}
+    more = {"topcoat.colour": "white 96", "days.days_off": ",".join(days)}
+    long = {**_FIELDS, **cans, **more}
+    assert len(query_of(long)) > LONGEST_LINK
+    paint = add_paint(store, {"colour": "a3b84c"})
+    tree = _tree(client.post("/jobs/shelf/use", data={**long, "shelf": paint.number}))
+    (undo,) = tree.all("button", lambda b: b.text == "Undo")
+    held = {i.attrs["name"]: i.attrs["value"] for i in tree.one("job").all("input")}
+    assert held["topcoat.colour"] == "a3b84c"
+    assert "topcoat.colour=white" in undo.attrs["formaction"]
+    kept = _tree(client.post("/jobs/shelf/add", data=held))
+    assert kept.one("add")
+    assert len(listed_paints(store)) == 2
+
+
+# --- more of how it went, and the steps that were done -------------------------------------
+
+
+def test_more_may_be_told_of_how_it_went(client: Any, store: Store) -> None:
+    page = _keep(client)
+    assert "open" not in page.one("more-about").attrs, "one question, the rest behind a row"
+    (line,) = listed(store)
+    figures = {"used_ml": "310", "minutes": "95", "area_m2": "2,4"}
+    figures |= {"wet_film_um": "110", "recoat_h": "4"}
+    sent = {"job": line.number, "after": "3", "came": "even", "failed_by": "bleeding"}
+    more = {**figures, "note": _HOSTILE}
+    back = _at(client, client.post("/jobs/log", data={**sent, **more}))
+    (told,) = opened(store, line.number).outcomes
+    assert (told.used_ml, told.minutes, told.area_m2) == (310, 95, 2.4)
+    assert (told.wet_film_um, told.recoat_h, told.note) == (110, 4, _HOSTILE)
+    assert (told.failed_by, told.result, told.stopped_by) == ("bleeding", "not enough", None)
+    assert listed(store)[0].state == "open", "what bled is not done"
+    assert "stains bled through" in back.one("main").text
+    assert not back.all("img")
+    typed = {**more, "used_ml": "much", "minutes": "-1", "failed_by": "fire", "group": "roof"}
+    tree = _tree(client.post("/jobs/log", data={**sent, **typed}))
+    assert tree.one("e-used_ml").text
+    assert tree.one("e-minutes").text
+    assert tree.one("e-failed_by").text
+    assert tree.one("r-used_ml").attrs["value"] == "much"
+    assert "open" in tree.one("more-about").attrs
+    tree = _tree(client.post("/jobs/log", data={**sent, "group": "roof"}))
+    assert tree.one("e-group").text
+    assert len(opened(store, line.number).outcomes) == 1
+
+
+def test_a_step_of_the_plan_is_ticked_with_its_time(client: Any, store: Store) -> None:
+    page = _keep(client)
+    (line,) = listed(store)
+    ticks = page.one("steps").all("button")
+    assert len(ticks) == len(plan(SAMPLE_JOB).steps)
+    words = ticks[0].attrs["value"]
+    back = _at(client, client.post("/jobs/step", data={"job": line.number, "step": words}))
+    (done,) = opened(store, line.number).steps
+    assert done.step == words
+    assert len(back.one("steps").all("button")) == len(ticks) - 1
+    assert done.done[:10] in back.one("steps").text
+    bad = _tree(client.post("/jobs/step", data={"job": line.number, "step": ""}))
+    assert "Say which step" in bad.one("main").text
+    own = client.post("/jobs/step", data={"job": line.number, "step": _HOSTILE})
+    assert not _at(client, own).all("img")
+
+
+# --- customers -----------------------------------------------------------------------------
+
+
+def test_a_customer_is_named_listed_and_forgotten_once_asked_twice(
+    client: Any, store: Store
+) -> None:
+    _keep(client, customer="Ida Invented")
+    assert listed(store)[0].customer == "Ida Invented"
+    page = _tree(client.get("/jobs/customers"))
+    assert "Ida Invented" in page.one("main").text
+    (link,) = page.all("a", lambda a: a.text.startswith("Forget"))
+    asked = _tree(client.get(link.attrs["href"]))
+    assert "Backups, exports" in asked.one("erase").text
+    assert listed_customers(store), "a look forgets nobody"
+    (held,) = asked.one("erase").all("input", lambda i: i.attrs["name"] == "customer")
+    done = client.post("/jobs/customers/erase", data={"customer": held.attrs["value"]})
+    assert "No customer is kept" in _at(client, done).one("main").text
+    assert listed_customers(store) == []
+    (line,) = listed(store)
+    assert (line.customer, line.title) == ("", "")
+    assert "Linen cupboard" not in client.get("/jobs").text
+
+
+def test_a_customer_that_cannot_be_is_told(client: Any, store: Store) -> None:
+    tree = _tree(client.post("/jobs/keep", data={**_FIELDS, "customer": _HOSTILE * 3}))
+    assert tree.one("e-customer").text
+    assert tree.one("r-customer").attrs["value"] == _HOSTILE * 3, "what was typed is not lost"
+    assert listed(store) == []
+    for which in ("", "99", _HOSTILE):
+        for reply in (
+            client.get("/jobs/customers/erase", params={"customer": which}),
+            client.post("/jobs/customers/erase", data={"customer": which}),
+        ):
+            assert _tree(reply).all("div", lambda d: d.attrs.get("role") == "alert")
+            assert not read_html(reply.text).all("img")
+    _keep(client, customer=_HOSTILE[:80])
+    for address in ("/jobs", "/jobs/customers", "/jobs/customers/erase?customer=1"):
+        assert not _tree(client.get(address)).all("img")

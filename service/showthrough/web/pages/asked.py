@@ -88,6 +88,11 @@ class Asked:
         return query_of(self.fields)
 
     @property
+    def address(self) -> str:
+        """The plan of this very request, where an address can hold it."""
+        return self.href("/", {}, **{_WAS: self.page.get(_WAS, "")})
+
+    @property
     def long(self) -> bool:
         """Whether no address can hold the job."""
         return len(self.query) > LONGEST_LINK
@@ -127,6 +132,14 @@ class Asked:
         gone = {k: "" for k in self.fields if any(k.startswith(f"{p}.") for p in changes)}
         was = {k: self.fields.get(k, "") for k in {**changes, **gone}}
         return self.href("/", {**gone, **changes}, **{_WAS: urlencode(was)})
+
+    def with_topcoat(self, topcoat: Fields) -> Asked:
+        """The job with another topcoat, all of it, and the way back from it."""
+        gone = {k: "" for k in self.fields if k.startswith("topcoat.")}
+        was = {k: self.fields.get(k, "") for k in {**gone, **topcoat}}
+        fields = {k: v for k, v in {**self.fields, **gone, **topcoat}.items() if v}
+        kept = {k: self.page[k] for k in CARRIED if self.page.get(k)}
+        return Asked(fields, {**kept, _WAS: urlencode(was)})
 
     @property
     def undo(self) -> str:

@@ -12,9 +12,11 @@ from starlette.concurrency import run_in_threadpool
 from showthrough.errors import InputError
 from showthrough.files import toml_table
 from showthrough.jobs.answers.prediction import LearnedShown
+from showthrough.jobs.answers.whole import StepShown
 from showthrough.jobs.whole import plan
+from showthrough.say.plan import step_line
 from showthrough.web.api.records import MOST_IMPORT_BYTES
-from showthrough.web.forms.paths import fields_of_job, job_of
+from showthrough.web.forms.paths import fields_of_job, job_of, number_of
 from showthrough.web.pages.asked import KEPT, Asked, asked_by, posted, surroundings
 from showthrough.web.pages.bench import begun, mend_context, page_of
 from showthrough.web.shell import PLACES, rendered
@@ -27,6 +29,21 @@ _PLACE = PLACES[4]
 _MOST_SHOWN = 60
 _CAME = {"even": "it looked even", "colour": "the colour was right", "": "did not look"}
 """What a last coat was judged by."""
+_FAILED = {
+    "": "nothing of these",
+    "bleeding": "stains bled through",
+    "adhesion": "paint came off",
+    "runs": "runs",
+    "other": "something else",
+}
+_MEASURED = {
+    "used_ml": ("Topcoat used", "ml"),
+    "minutes": ("Time at the bench", "minutes"),
+    "area_m2": ("Area that it covers", "m²"),
+    "wet_film_um": ("Wet film of a coat", "µm"),
+    "recoat_h": ("Between coats", "hours"),
+}
+"""What may be told of a job beside the one question."""
 
 router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
@@ -54,6 +71,7 @@ def _list(asked: Asked, **more: Any) -> Response:
         "finished": [],
         "trouble": [],
         "text": "",
+        "customer": "",
         "told": [],
         "begun": begun(asked.fields),
         "learned": None,
@@ -94,12 +112,21 @@ def _keep(asked: Asked) -> Response:
     from showthrough.records.store.jobs import add, save
 
     old, said = asked.kept, job_of(asked.fields)
+    customer = dict(asked.pairs).get("customer", "").strip()
     try:
         with _open() as store:
-            line = add(store, said) if old is None else save(store, old[0], said, made_from=old[1])
+            if old is None:
+                line = add(store, said, customer=customer or None)
+            else:
+                line = save(store, old[0], said, made_from=old[1])
     except InputError as error:
         if any(problem.code == "stale" for problem in error.problems):
-            return _list(asked, trouble=[str(problem) for problem in error.problems])
+            return _list(
+                asked, trouble=[str(problem) for problem in error.problems], customer=customer
+            )
+        if all(problem.field == "customer" for problem in error.problems):
+            told = [problem.message for problem in error.problems]
+            return _list(asked, wrong={"customer": told}, customer=customer)
         return rendered("mend.html", surroundings(asked, _PLACE) | mend_context(asked, error))
     return _see(f"/jobs/one?job={line.number}")
 
@@ -145,9 +172,55 @@ def _one(_store: Store, found: StoredJob, _asked: Asked, **more: Any) -> Respons
             "said": said,
             "counts": range(first, first + 4),
             "came": _CAME,
+            "failed": _FAILED,
+            "measured": _MEASURED,
+            "groups": [group["name"] for group in found.shown.job.get("group", ())],
+            "typed": {},
+            "steps": _steps(found),
         }
         | more,
     )
+
+
+def _steps(found: StoredJob) -> list[tuple[str, str]]:
+    """Steps of the plan that was answered, in its words, with when each was done; then others.
+
+    A step that comes twice is done as often as it was said to be.
+    """
+    told = [(step.step, step.done) for step in found.steps if step.withdrawn is None]
+    out = []
+    for step in (found.answer.answer if found.answer else {}).get("steps", ()):
+        # As it was answered then: a release of today need not know all its keys.
+        shown = StepShown.model_construct(**step)
+        words = step_line(shown, ", ".join(shown.groups))[:_LONGEST_STEP].strip()
+        mine = next((one for one in told if one[0] == words), None)
+        if mine is not None:
+            told.remove(mine)
+        out.append((words, mine[1] if mine else ""))
+    return [*out, *told]
+
+
+_LONGEST_STEP = 200
+"""Signs of a step that the records take."""
+
+
+@router.post("/jobs/step")
+async def step_ticked(request: Request) -> Response:
+    """A step that was done."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_with_job, asked, _tick)
+
+
+def _tick(store: Store, found: StoredJob, asked: Asked) -> Response:
+    from showthrough.records.store.outcomes import step_done
+
+    number = found.line.number
+    try:
+        step_done(store, number, dict(asked.pairs).get("step", ""))
+    except InputError as error:
+        wrong = {"step": [p.message for p in error.problems]}
+        return _one(store, found, asked, wrong=wrong)
+    return _see(f"/jobs/one?job={number}")
 
 
 @router.post("/jobs/copy")
@@ -195,13 +268,30 @@ def _log(store: Store, found: StoredJob, asked: Asked) -> Response:
         undo(store, number, said["undo"])
         return _see(f"/jobs/one?job={number}")
     after = said.get("after", "")
-    came: Any = said.get("came") or None
-    result: Any = said.get("result") or ("enough" if came else "did not look")
+    failed: Any = said.get("failed_by") or None
+    came: Any = None if failed else said.get("came") or None
+    # A coat that bled or came off was not enough, whatever it looked like.
+    usual = "not enough" if failed else "enough" if came else "did not look"
+    result: Any = said.get("result") or usual
+    measured: dict[str, Any] = {
+        key: number_of(said[key].strip()) for key in _MEASURED if said.get(key, "").strip()
+    }
     try:
-        count = int(after) if after.isascii() and after.isdecimal() else after
-        log(store, number, after=count, result=result, stopped_by=came)  # type: ignore[arg-type] # refused by field
+        count: Any = int(after) if after.isascii() and after.isdecimal() else after
+        log(
+            store,
+            number,
+            after=count,
+            result=result,
+            stopped_by=came,
+            failed_by=failed,
+            group=said.get("group") or None,
+            note=said.get("note", ""),
+            **measured,
+        )
     except InputError as error:
-        return _one(store, found, asked, wrong={p.field: [p.message] for p in error.problems})
+        wrong = {p.field: [p.message] for p in error.problems}
+        return _one(store, found, asked, wrong=wrong, typed=said)
     if result != "not enough":
         set_state(store, number, "done")
     return _see(f"/jobs/one?job={number}")
