@@ -26,6 +26,7 @@ from showthrough import predict
 from showthrough.film.hiding import paint_of_colour
 from showthrough.film.knowledge import COLOURED_CHROMA
 from showthrough.say.words import QUESTIONS
+from web.tree import read_html
 
 LABEL = {"contrast_ratio": 0.97, "spreading_rate_m2_l": 8}
 
@@ -239,9 +240,16 @@ def test_facts_that_cannot_be_are_refused_alike_by_every_door(tmp_path):
 
 
 def test_the_page_shows_the_facts_that_a_link_holds():
-    page = client().get("/?topcoat=lab(42 58 38)&pigment=opaque&body=deep&tio2=12&colour1=6b4a2a")
-    assert page.status_code == 200
-    assert 'value="opaque" selected' in page.text
-    assert 'value="deep" selected' in page.text
-    assert "12% of titanium dioxide" in page.text
-    assert "Hiding power rests on its colour" in page.text
+    link = (
+        "/?topcoat.colour=lab(42 58 38)&topcoat.pigment=opaque&topcoat.body=deep"
+        "&topcoat.tio2_share=12 %&surface.1.colour=6b4a2a"
+    )
+    bench = client().get(link)
+    assert bench.status_code == 200
+    assert "12% of titanium dioxide" in bench.text
+    assert "Hiding power rests on its colour" in bench.text
+    for sheet, said in (("paint", "opaque"), ("topcoat", "deep")):
+        page = read_html(client().get(f"{link}&word={sheet}").text)
+        chosen = page.all("input", lambda e: "checked" in e.attrs)
+        chosen += page.all("option", lambda e: "selected" in e.attrs)
+        assert said in {e.attrs["value"] for e in chosen}

@@ -26,7 +26,7 @@ from showthrough.records.store.answers import (
 )
 from showthrough.records.store.customers import insert_customer, one_customer
 from showthrough.records.store.differ import differences, told
-from showthrough.records.store.lessons import lessons_for
+from showthrough.records.store.lessons import chosen, finished_for
 from showthrough.records.store.opened import Store, time_text
 from showthrough.records.store.reads import outcomes_of, steps_of
 from showthrough.records.store.rows import JobLine, JobVersion, PhotoLine, Rerun, State, StoredJob
@@ -69,9 +69,10 @@ def add(
     piece = checked_line("piece", piece, problems)
     if isinstance(customer, str):
         customer = checked_line("customer", customer, problems, 80) or None
+    every = finished_for(store)  # a store that cannot be read is no fault of the job
     reckoned = None
     with problems.collecting():
-        reckoned = reckon(job, folder, store.moment(), lessons=partial(lessons_for, store))
+        reckoned = reckon(job, folder, store.moment(), lessons=partial(chosen, every))
     problems.raise_if_any()
     assert reckoned is not None
     return keep(store, reckoned, piece=piece, customer=customer)
@@ -325,9 +326,10 @@ def save(
     if piece is not None:
         piece = checked_line("piece", piece, problems)
     begun = datetime.fromisoformat(opened(store, name).line.created)
+    every = finished_for(store)
     reckoned = None
     with problems.collecting():
-        reckoned = reckon(job, folder, store.moment(), begun, partial(lessons_for, store))
+        reckoned = reckon(job, folder, store.moment(), begun, partial(chosen, every))
     problems.raise_if_any()
     assert reckoned is not None
     with store.writing() as connection:

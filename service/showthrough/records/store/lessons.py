@@ -132,15 +132,6 @@ def _asked(row: Any) -> tuple[object, ...]:
     return row.job_id, row.job_version, row.group_name, row.failed_by, beyond
 
 
-def lessons_for(store: Store, job: PreparedJob) -> list[dict[str, Any]]:
-    """Entries that teach something of a job, the earliest first.
-
-    Raises:
-        StoreError: the records cannot be read.
-    """
-    return _chosen(finished_for(store), job)
-
-
 def taught(store: Store, job: Mapping[str, Any], folder: Path | None = None) -> Mapping[str, Any]:
     """A job with what the records teach it; as it is where it says what it was learned from.
 
@@ -149,10 +140,11 @@ def taught(store: Store, job: Mapping[str, Any], folder: Path | None = None) -> 
         StoreError: the records cannot be read.
     """
     every = [] if job.get("finished") else finished_for(store)
-    return {**job, "finished": _chosen(every, prepare(job, folder))} if every else job
+    return {**job, "finished": chosen(every, prepare(job, folder))} if every else job
 
 
-def _chosen(every: Sequence[dict[str, Any]], job: PreparedJob) -> list[dict[str, Any]]:
+def chosen(every: Sequence[dict[str, Any]], job: PreparedJob) -> list[dict[str, Any]]:
+    """Entries that a job is learned from, in their order."""
     key, tool = paint_key(job.topcoat), job.film.tool
     ranks = [
         (0 if entry["paint"] == key else 1 if entry["tool"] == tool else 2, -place)
