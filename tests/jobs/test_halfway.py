@@ -209,6 +209,11 @@ def test_what_is_left_in_the_tins_comes_off():
     # What the shelf held before the first coat is not counted a second time.
     shelf = priced_job(YELLOW_GREEN, paint={"shelf_ml": [5000]})
     assert seen(shelf, after=2, enough=False, left_ml=0).paint[0].cans
+    unsaid = seen(shelf, after=2, enough=False)
+    assert unsaid.paint[0].from_shelf_ml == 0.0
+    assert unsaid.paint[0].cans
+    # A test piece takes next to nothing of it.
+    assert not seen(shelf, test_piece=1, enough=False, way="plain").paint[0].cans
 
 
 def test_what_no_such_job_shows_is_no_ground_for_a_count():

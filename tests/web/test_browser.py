@@ -294,39 +294,42 @@ def test_the_plan_becomes_a_printed_sheet(open_page: Open) -> None:
 # --- what holds for every state ----------------------------------------------------------
 
 
-@pytest.mark.parametrize("size", _SIZES)
+_SMALL = """() => [...document.querySelectorAll("a, button, input, select, textarea, summary")]
+    .filter((e) => e.checkVisibility() && e.type !== "hidden" && e.className !== "skip")
+    .map((e) => [e, (e.tagName === "INPUT" && e.closest("label") || e)])
+    .filter(([e, box]) => {
+        const one = box.getBoundingClientRect();
+        const inline = e.tagName === "A" && getComputedStyle(e).display === "inline";
+        return !inline && (one.height < 43.9 || one.width < 43.9);
+    }).map(([e]) => e.outerHTML.slice(0, 120))"""
+"""WCAG 2.2, 2.5.5: 44 px, links inside a sentence apart."""
+
+
 @pytest.mark.parametrize("state", _STATES)
 def test_no_state_breaks_a_rule_of_access_or_runs_out_of_the_page(
-    open_page: Open, state: str, size: str
+    open_page: Open, state: str
 ) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
-    width, height = _SIZES[size]
-    if _STATES[state].startswith("/jobs"):
-        _keep_some()
-    page = open_page(_STATES[state], width, height)
-    for opened in (False, True):
-        if opened:
-            page.evaluate(_OPEN_ALL)
-        assert page.evaluate("document.documentElement.scrollWidth") == width
-        assert page.evaluate(_SQUEEZED) == []
-        if not opened and size != "phone":
-            continue  # what is closed is looked at once: opened it holds all of that
+    def keeps_the_rules() -> None:
         found = Axe().run(page)
         told = [(v["id"], v["nodes"][0]["html"][:200]) for v in found.response["violations"]]
         assert told == []
-        # WCAG 2.2, 2.5.5: 44 px, links inside a sentence apart.
-        small = page.evaluate(
-            """() => [...document.querySelectorAll("a, button, input, select, textarea, summary")]
-            .filter((e) => e.checkVisibility() && e.type !== "hidden" && e.className !== "skip")
-            .map((e) => [e, (e.tagName === "INPUT" && e.closest("label") || e)])
-            .filter(([e, box]) => {
-                const one = box.getBoundingClientRect();
-                const inline = e.tagName === "A" && getComputedStyle(e).display === "inline";
-                return !inline && (one.height < 43.9 || one.width < 43.9);
-            }).map(([e]) => e.outerHTML.slice(0, 120))"""
-        )
-        assert small == []
+
+    if _STATES[state].startswith("/jobs"):
+        _keep_some()
+    page = open_page(_STATES[state], *_SIZES["phone"])
+    keeps_the_rules()
+    for opened in (False, True):
+        if opened:
+            page.evaluate(_OPEN_ALL)
+        for size, (width, height) in _SIZES.items():
+            page.set_viewport_size({"width": width, "height": height})
+            assert page.evaluate("document.documentElement.scrollWidth") == width
+            assert page.evaluate(_SQUEEZED) == []
+            assert page.evaluate(_SMALL) == []
+            if opened and size != "small":
+                keeps_the_rules()  # what is opened holds what is closed as well
 
 
 def test_the_sample_job_stands_on_three_screens_of_a_phone(open_page: Open) -> None:

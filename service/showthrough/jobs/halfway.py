@@ -102,10 +102,9 @@ def half_way(
     outline = _group(made, group)
     before = _taken(outline, way)
     part = part_of(outline.job, WHOLE_PIECE)
-    if left_ml is not None:
+    if left_ml is not None or after is not None:
         # What the job says of the shelf was before the first coat.
-        stock = part.stock._replace(shelf_ml=(left_ml,) if left_ml else ())
-        part = part._replace(stock=stock)
+        part = part._replace(stock=part.stock._replace(shelf_ml=(left_ml,) if left_ml else ()))
     case = Case(outline.job, before, tuple(outline.plan), part)
     if after is not None:
         left = _on_the_piece(case, Seen(after, enough), left_said=left_ml is not None)

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from showthrough.workshop.paint.cans import Shopping
 
 NO_PRICE = (
-    "No price is known, so there is no money here: say what a can costs, or money.labour_per_hour."
+    "No price is known, so there is no money here: say what a can costs, or what "
+    "an hour of your work does (money.labour_per_hour)."
 )
 
 PREPARATION = frozenset(get_args(WorkKind)) | {"hardware off", "mask"}

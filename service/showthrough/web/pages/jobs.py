@@ -170,7 +170,7 @@ def _one(_store: Store, found: StoredJob, _asked: Asked, **more: Any) -> Respons
             "line": line,
             "headline": answer.get("headline", ""),
             "said": said,
-            "counts": range(first, first + 4),
+            "counts": range(first, first + 6),
             "came": _CAME,
             "failed": _FAILED,
             "measured": _MEASURED,
