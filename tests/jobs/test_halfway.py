@@ -28,6 +28,7 @@ from jobs.whole_jobs import NOW, numbers, priced_job, reckoned
 from reference.paint_draws import draw_ml
 from showthrough import InputError, half_way, plan
 from showthrough.film.coats import coats_needed
+from showthrough.say.halfway import amount_left
 
 VARNISH = patch(BROWN_FINISH, ground="varnish")
 CUPBOARD = small_job(YELLOW_GREEN, VARNISH, area_m2=2.0)
@@ -214,6 +215,17 @@ def test_what_is_left_in_the_tins_comes_off():
     assert unsaid.paint[0].cans
     # A test piece takes next to nothing of it.
     assert not seen(shelf, test_piece=1, enough=False, way="plain").paint[0].cans
+
+
+def test_an_amount_for_more_coats_is_not_told_as_that_of_one():
+    answer = seen(CUPBOARD, after=2, enough=False)
+    (step,) = [step for step in answer.steps if step.kind == "topcoat"]
+    assert answer.high > answer.likely == step.coats == 1
+    assert "; with more coats " in amount_left(step, answer)
+    # Where no count is open the greater amount is a thicker hand's.
+    sure = seen(CUPBOARD, after=1, enough=True)
+    (step,) = [step for step in sure.steps if step.kind == "topcoat"]
+    assert ", perhaps " in amount_left(step, sure)
 
 
 def test_what_no_such_job_shows_is_no_ground_for_a_count():

@@ -17,7 +17,7 @@ def count(coats: int, outcome: str = "enough", **more: Any) -> JobCount:
     given = {"paint": "green", "tool": "gun", "need": 2.5, "paint_sigma": PAINT, "tool_sigma": TOOL}
     given |= more
     need = math.log(given.pop("need"))
-    return JobCount(coats=coats, outcome=outcome, log_need=need, **given)  # type: ignore[arg-type]
+    return JobCount(coats=coats, outcome=outcome, log_need=need, **given)  # type: ignore[arg-type] # any
 
 
 OLIVE = small_job(paint={"name": "Invented Olive"}, title="Bench, invented")

@@ -103,3 +103,13 @@ def test_command_and_service_take_the_same_from_the_records(tmp_path, monkeypatc
 def test_what_failed_otherwise_teaches_no_count(store, more):
     finish(store, 3, **more)
     assert plan(lessons.taught(store, JOB)).coats == plan(JOB).coats
+
+
+def test_of_more_lessons_than_are_taken_those_of_the_same_paint_come_first(store, monkeypatch):
+    finish(store, 1)
+    other = {**JOB, "topcoat": {"colour": "lab(96 -0.5 2)", "volume_solids": 0.38}}
+    line = jobs.add(store, {**other, "application": {"tool": "brush", "wet_film_um": 90}})
+    outcomes.log(store, line.number, after=3, result="enough")
+    monkeypatch.setattr(lessons, "MOST_LESSONS", 1)
+    (entry,) = lessons.taught(store, JOB)["finished"]
+    assert (entry["coats"], entry["tool"]) == (6, "spray")

@@ -199,11 +199,20 @@ def test_what_was_learned_is_a_sentence_and_may_be_planned_with(client: Any, sto
     there = _tree(client.get(link.attrs["href"]))
     assert there.one("headline").text == own.headline
     assert own.learned.sentence in there.one("sure").text
-    words = there.one("sentence").all("a")
-    assert all("learned=yes" in a.attrs["href"] for a in words)
+    # A plan without them is one tap away, stays so through the sheets, and leads back.
+    (link,) = there.all("a", lambda a: a.text == "Plan without your finished jobs")
+    alone = _tree(client.get(link.attrs["href"]))
+    assert alone.one("headline").text == plan(SAMPLE_JOB).headline != own.headline
+    assert "of your jobs" not in alone.one("main").text
+    words = alone.one("sentence").all("a")
+    assert all("learned=no" in a.attrs["href"] for a in words)
     sheet = _tree(client.get(words[0].attrs["href"])).one("sheet")
     held = {i.attrs["name"]: i.attrs.get("value") for i in sheet.all("input")}
-    assert held["learned"] == "yes"
+    assert held["learned"] == "no"
+    half = _tree(client.get("/half", params={**_FIELDS, "learned": "no", "after": 2, "seen": "no"}))
+    assert half.one("headline").text == half_way(SAMPLE_JOB, after=2, enough=False).headline
+    (link,) = alone.all("a", lambda a: a.text == "Plan with what your finished jobs taught")
+    assert _tree(client.get(link.attrs["href"])).one("headline").text == own.headline
 
 
 # --- half way ------------------------------------------------------------------------------

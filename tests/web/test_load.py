@@ -51,15 +51,15 @@ class Bench:
             assert self.end.wait(LONG)
             return Response(name)
 
-        @self.app.post("/work/{name}")
+        @self.app.post("/slow/{name}")
         def post_work(name: str, _parts: Annotated[list[Any], Depends(parted)]) -> Response:
             return work(name)
 
-        @self.app.post("/api/work/{name}")
+        @self.app.post("/api/slow/{name}")
         def post_api(name: str, _body: Annotated[bytes, Depends(read)]) -> Response:
             return work(name)
 
-        @self.app.get("/work/{name}")
+        @self.app.get("/slow/{name}")
         def get_work(name: str) -> Response:
             return work(name)
 
@@ -175,8 +175,8 @@ def test_who_leaves_the_head_of_the_queue_lets_the_next_one_in():
     ("path", "kind", "length"),
     [
         ("/api/predict", JSON, 1_000_001),  # what the route takes
-        ("/api/work/a", JSON, 4_000_001),  # what the gate lets any route take
-        ("/work/a", PARTS, 100_000_001),
+        ("/api/slow/a", JSON, 4_000_001),  # what the gate lets any route take
+        ("/slow/a", PARTS, 100_000_001),
         ("/api/chip", PARTS, 100_000_001),
         ("/photo/chip", PARTS, 100_000_001),
         ("/", "application/x-www-form-urlencoded", 4_000_001),
@@ -194,7 +194,7 @@ def test_what_says_that_it_is_too_long_is_refused_unread(path, kind, length):
         assert status(there.recv(65536)) != 100  # nor asked for (RFC 9110, 10.1.1)
 
 
-@pytest.mark.parametrize(("path", "kind"), [("/api/work/a", JSON), ("/work/a", PARTS)])
+@pytest.mark.parametrize(("path", "kind"), [("/api/slow/a", JSON), ("/slow/a", PARTS)])
 def test_a_body_that_does_not_say_how_long_it_is_is_cut_at_the_bound(path, kind):
     with bench(plain_bytes=300_000, parts_bytes=300_000) as (made, _, connection):
         made.end.set()
@@ -223,7 +223,7 @@ def test_a_body_that_pauses_or_never_ends_is_given_up(drip):
         connection,
     ):
         there = connection()
-        there.sendall(head("POST", "/api/work/a", Content_Type=JSON, Content_Length=1000))
+        there.sendall(head("POST", "/api/slow/a", Content_Type=JSON, Content_Length=1000))
         for _ in range(100 if drip else 1):
             try:
                 there.sendall(b" ")
@@ -242,14 +242,14 @@ def test_large_bodies_wait_until_there_is_room_for_them_and_small_ones_pass():
         made.end.set()
         first, second = connection(), connection()
         body = PART % bytes(700)
-        first.sendall(head("POST", "/work/a", Content_Type=PARTS, Content_Length=len(body)))
+        first.sendall(head("POST", "/slow/a", Content_Type=PARTS, Content_Length=len(body)))
         first.sendall(body[:300])
         more = head(
-            "POST", "/work/b", Content_Type=PARTS, Content_Length=len(body), Connection="close"
+            "POST", "/slow/b", Content_Type=PARTS, Content_Length=len(body), Connection="close"
         )
         second.sendall(more + body)
         small = connection()
-        asked(small, "POST", "/api/work/c", b"{}", kind=JSON)
+        asked(small, "POST", "/api/slow/c", b"{}", kind=JSON)
         assert status(all_of(small)) == 200
         assert made.begun == ["c"]
         first.sendall(body[300:])
@@ -263,11 +263,11 @@ def test_who_finds_no_room_in_time_is_told_to_come_again():
         made.end.set()
         first = connection()
         body = PART % bytes(700)
-        first.sendall(head("POST", "/work/a", Content_Type=PARTS, Content_Length=len(body)))
+        first.sendall(head("POST", "/slow/a", Content_Type=PARTS, Content_Length=len(body)))
         first.sendall(body[:300])
         second = connection()
         time.sleep(0.1)  # so that the first is the first
-        asked(second, "POST", "/work/b", body)
+        asked(second, "POST", "/slow/b", body)
         answer = all_of(second)
         assert status(answer) == 503
         assert int(field(answer, b"retry-after") or b"0") > 0
@@ -285,7 +285,7 @@ def test_few_uploads_are_worked_on_at_once_in_their_order_and_others_pass():
         there = []
         for name in "abcde":
             there.append(connection())
-            asked(there[-1], "POST", f"/work/{name}", PART % b"photo")
+            asked(there[-1], "POST", f"/slow/{name}", PART % b"photo")
             made.until_begun(*"ab"[: len(there)])
             time.sleep(0.05)  # so that each has come before the next
         light = connection()
@@ -302,12 +302,12 @@ def test_few_uploads_are_worked_on_at_once_in_their_order_and_others_pass():
 def test_few_others_are_worked_on_at_once_and_uploads_pass(method):
     with bench(light_jobs=1, patience_s=0.3) as (made, _, connection):
         first, second, upload = connection(), connection(), connection()
-        path = "/work/{}" if method == "GET" else "/api/work/{}"
+        path = "/slow/{}" if method == "GET" else "/api/slow/{}"
         body = b"" if method == "GET" else b"{}"
         asked(first, method, path.format("a"), body, kind=JSON)
         made.until_begun("a")
         asked(second, method, path.format("b"), body, kind=JSON)
-        asked(upload, "POST", "/work/c", PART % b"photo")
+        asked(upload, "POST", "/slow/c", PART % b"photo")
         made.until_begun("a", "c")
         assert status(all_of(second)) == 503
         icon = connection()
@@ -320,13 +320,13 @@ def test_few_others_are_worked_on_at_once_and_uploads_pass(method):
 def test_the_job_of_a_client_that_has_left_the_queue_is_not_done():
     with bench(light_jobs=1) as (made, _, connection):
         first, gone, last = connection(), connection(), connection()
-        asked(first, "GET", "/work/a")
+        asked(first, "GET", "/slow/a")
         made.until_begun("a")
-        asked(gone, "POST", "/api/work/b", b"{}", kind=JSON)
+        asked(gone, "POST", "/api/slow/b", b"{}", kind=JSON)
         time.sleep(0.1)
         gone.close()
         time.sleep(0.1)
-        asked(last, "GET", "/work/c")
+        asked(last, "GET", "/slow/c")
         made.end.set()
         assert status(all_of(last)) == 200
         assert made.begun == ["a", "c"]
@@ -350,7 +350,7 @@ def test_faults_and_refusals_give_their_place_back():
                 there = connection()
                 asked(there, method, path, body)
                 assert status(all_of(there)) in {404, 405, 415, 422, 500}
-        for method, path, body in (("GET", "/work/a", b""), ("POST", "/work/b", PART % b"x")):
+        for method, path, body in (("GET", "/slow/a", b""), ("POST", "/slow/b", PART % b"x")):
             there = connection()
             asked(there, method, path, body)
             assert status(all_of(there)) == 200
@@ -395,7 +395,7 @@ def test_a_head_that_comes_slowly_is_given_up_however_steadily_it_comes(begin):
 def test_a_job_that_lasts_is_not_given_up():
     with bench(Hasty) as (made, _, connection):
         there = connection()
-        asked(there, "GET", "/work/a")
+        asked(there, "GET", "/slow/a")
         made.until_begun("a")
         time.sleep(1.0)
         made.end.set()
@@ -441,7 +441,7 @@ def test_an_answer_that_is_not_taken_holds_neither_a_job_nor_a_connection():
         asked(there, "GET", "/large")
         other = connection()
         time.sleep(0.1)
-        asked(other, "GET", "/work/a")
+        asked(other, "GET", "/slow/a")
         assert status(all_of(other)) == 200
         time.sleep(1.0)
         assert len(all_of(there)) < 20_000_000

@@ -26,7 +26,7 @@ def test_the_sheet_is_the_one_of_every_door(client: Any) -> None:
         for money in ("", "yes"):
             query = f"{_QUERY}&pages={pages}&money_shown={money}&paper=letter"
             reply = client.get(f"/sheet/paper?{query}")
-            own = sheet(_BEGUN, pages=pages, money=bool(money), paper="letter")  # type: ignore[arg-type]
+            own = sheet(_BEGUN, pages=pages, money=bool(money), paper="letter")  # type: ignore[arg-type] # a word
             assert reply.text == own
             assert "script-src" not in reply.headers["content-security-policy"]
 

@@ -186,8 +186,8 @@ def _plain(value: Any) -> Any:
 _names = st.sampled_from(
     [
         *(path for word in WORDS.values() for path in paths_on(word, {})),
-        *paths_on(word_of("surface.2"), {}),  # type: ignore[arg-type]
-        *paths_on(word_of("part.3"), {}),  # type: ignore[arg-type]
+        *paths_on(word_of("surface.2"), {}),  # type: ignore[arg-type] # it is there
+        *paths_on(word_of("part.3"), {}),  # type: ignore[arg-type] # it is there
         "surface.0.colour",
         "surface.01.colour",
         "surface.9999.colour",
@@ -372,7 +372,7 @@ def test_every_key_of_a_job_stands_on_a_sheet() -> None:
         if place.endswith(_ELSEWHERE) or place.startswith(("group.", "finished.")):
             continue
         assert place in shown or (place == week and f"{week}.mon" in shown), place
-    for place in _places(Job.model_fields["group"].annotation.__args__[0]):  # type: ignore[union-attr]
+    for place in _places(Job.model_fields["group"].annotation.__args__[0]):  # type: ignore[union-attr] # a list
         if place in {"name", "area_m2", "area_ft2"}:
             assert f"group.{place}" in shown
 

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.chances import chance_words, plural
+from showthrough.say.whole import amount_words
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.halfway import HalfWay
+    from showthrough.jobs.answers.whole import StepShown
 
 LOOK_AGAIN = (
     "Judge a coat when it is dry, in two lights: wet paint hides otherwise (common practice, no "
@@ -107,6 +109,12 @@ def foretold_line(answer: HalfWay) -> str:
     told = ", ".join(f"{n}: {chance_words(p)}" for n, p in list(answer.foretold.items())[:4])
     seen = f"The chance of what was seen: {chance_words(answer.foreseen)}."
     return f"Foretold for the way “{answer.way_name}”, topcoats enough: {told}. {seen}"
+
+
+def amount_left(step: StepShown, answer: HalfWay) -> str:
+    """Paint of a step; of further topcoats the greater amount is for more of them."""
+    more = step.kind == "topcoat" and answer.after > 0 and answer.high != answer.likely
+    return amount_words(step, answer.units, "; with more coats " if more else ", perhaps ")
 
 
 def elsewhere(group: str) -> str:

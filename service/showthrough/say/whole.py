@@ -270,9 +270,9 @@ def money_lines(money: MoneyShown) -> list[str]:
     return out
 
 
-def amount_words(step: StepShown, units: str) -> str:
+def amount_words(step: StepShown, units: str, link: str = ", perhaps ") -> str:
     """Paint of a step: "710 ml, perhaps 990 ml"; "" where it takes none of its own."""
     if step.ml_50 is None or step.ml_90 is None:
         return ""
     half, nine = volume_words(step.ml_50, units), volume_words(step.ml_90, units)
-    return half if half == nine else f"{half}, perhaps {nine}"
+    return half if half == nine else f"{half}{link}{nine}"

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import fitted, wrapped
 from showthrough.say.chances import chance_words, plural
-from showthrough.say.halfway import foretold_line
+from showthrough.say.halfway import amount_left, foretold_line
 from showthrough.say.plan import first_cautions, step_line
-from showthrough.say.whole import NO_AREA, amount_words, buy_line, days_lines, is_waxed, stop_lines
+from showthrough.say.whole import NO_AREA, buy_line, days_lines, is_waxed, stop_lines
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.halfway import HalfWay
@@ -25,7 +25,7 @@ def halfway_text(answer: HalfWay, *, width: int, full: bool = False) -> str:
     lines += textwrap.wrap(foretold_line(answer), width)
     steps = []
     for step in answer.steps:
-        amount = amount_words(step, answer.units)
+        amount = amount_left(step, answer)
         steps.append(step_line(step) + (f" ({amount})" if amount else ""))
     numbered = []
     for number, text in enumerate(steps, 1):

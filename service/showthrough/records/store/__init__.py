@@ -1,1 +1,10 @@
-"""What is kept: jobs and their versions, paints, customers, photos; SQLite or PostgreSQL."""
+"""What is kept: jobs and their versions, paints, customers, photos; SQLite or PostgreSQL.
+
+From what leaves the store down to its tables, which a contract of layers holds:
+
+- ``backup``; ``exchange`` and ``exported`` (an export and its words); ``erase``
+- ``outcomes``, ``paints``, ``photos``; ``jobs``; ``lessons`` (what outcomes teach)
+- ``customers``, ``answers``, ``reads``; ``search``, ``model``
+- ``opened`` (transactions, their faults), ``migrate``, ``migrations/``, ``address``, ``there``
+- ``rows`` (what is handed out), ``tables``, ``texts``, ``differ``
+"""

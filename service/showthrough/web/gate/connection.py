@@ -39,7 +39,7 @@ class PatientConnection(H11Protocol):
     def _too_slow(self) -> None:
         self.transport.abort()
 
-    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override] # its own is wider
         """Close at once where there are too many; else wait for a head."""
         super().connection_made(transport)
         if len(self.connections) > MOST_CONNECTIONS:

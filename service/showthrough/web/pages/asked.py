@@ -28,6 +28,7 @@ from showthrough.web.forms.paths import (
     pairs_of,
     query_of,
 )
+from showthrough.web.pages.known import known
 from showthrough.web.shell import LONGEST_LINK, Place
 
 SAMPLE_JOB: dict[str, Any] = EXAMPLE_JOB | {
@@ -43,7 +44,7 @@ _WAS = "was"
 KEPT = "kept"
 """The kept job that this one is, as number and version: "12.3"."""
 LEARNED = "learned"
-"""Whether the painter's finished jobs are asked as well."""
+""""no" where the plan is wished without what finished jobs taught."""
 CARRIED = (KEPT, LEARNED)
 """What goes along with a job from page to page."""
 _PAGE_FIELDS = (
@@ -68,19 +69,13 @@ class Asked:
 
     @cached_property
     def job(self) -> Mapping[str, Any]:
-        """The job, not yet checked; with what finished jobs teach it, where that is asked.
+        """The job, not yet checked; with what kept jobs teach it unless that is not wished.
 
         Raises:
-            InputError: the records cannot be read, or they are asked for a job with faults.
+            InputError: the job has faults, where there is something to teach it.
         """
         said = job_of(self.fields)
-        if self.page.get(LEARNED) != "yes":
-            return said
-        from showthrough.records.store.lessons import taught
-        from showthrough.records.store.opened import open_store
-
-        with open_store() as store:
-            return taught(store, said)
+        return said if self.page.get(LEARNED) == "no" else known(said)
 
     @cached_property
     def query(self) -> str:

@@ -18,6 +18,7 @@ from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.predict import outlined, predict
 from showthrough.jobs.whole import plan
 from showthrough.say.chances import chance_words, count_words
+from showthrough.say.halfway import amount_left
 from showthrough.say.plan import step_parts
 from showthrough.say.sentence import (
     FACTS,
@@ -46,10 +47,9 @@ from showthrough.web import answer as shown
 from showthrough.web import samples
 from showthrough.web.forms.edits import FILM_PATHS
 from showthrough.web.forms.labels import label_of
-from showthrough.web.forms.paths import Fields, job_of, leaf, path_of
+from showthrough.web.forms.paths import Fields, leaf, path_of
 from showthrough.web.forms.words import Word, count_of, kept_beside, sections, word_at, word_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
-from showthrough.web.pages.known import known
 from showthrough.web.shell import PLACES, rendered
 
 _PLACE = PLACES[0]
@@ -148,7 +148,7 @@ def answer_context(asked: Asked) -> dict[str, Any]:
     Raises:
         InputError: with every problem of the job, by field.
     """
-    job = prepare(known(asked.job))
+    job = prepare(asked.job)
     lead = plan(job)
     key = asked.page.get("way", "")
     keys = [way.key for way in lead.ways]
@@ -224,7 +224,11 @@ def steps_of(answer: WholeJob | HalfWay, topcoat: str) -> list[Step]:
     for step in answer.steps:
         groups = ", ".join(step.groups)
         name, what = step_parts(step, groups)
-        amount = amount_words(step, answer.units)
+        amount = (
+            amount_left(step, answer)
+            if isinstance(answer, HalfWay)
+            else amount_words(step, answer.units)
+        )
         minutes = sum(stay.minutes for stay in stays[step.number])
         colour = topcoat if step.kind == "topcoat" else step.colour or ""
         out.append(
@@ -367,16 +371,16 @@ def _tools(asked: Asked) -> list[tuple[str, str, str, str]]:
     out = []
     for key, name in TOOLS.items():
         fields = asked.fields if key == now else free | {"application.tool": key}
-        out.append((key, name, TOOL_SAYS[key], _coats_of(fields)))
+        out.append((key, name, TOOL_SAYS[key], _coats_of(Asked(fields, asked.page))))
     return out
 
 
-def _coats_of(fields: Fields) -> str:
+def _coats_of(asked: Asked) -> str:
     """Coats in all of the largest group; "" where there is no answer yet."""
-    if not begun(fields):
+    if not begun(asked.fields):
         return ""
     try:
-        every = outlined(prepare(known(job_of(fields)))).every_way
+        every = outlined(prepare(asked.job)).every_way
     except InputError:
         return ""
     return _total(every[0]) if every else ""
@@ -455,7 +459,8 @@ def _mend(problem: Problem, fields: Fields) -> Mend:
         return Mend("", _OPTIONS[option], f"{where}{problem.message}", "", option=option)
     path = field_at(problem.field)
     label = label_of(path).name if path else ""
-    if path and leaf(path) is not None and leaf(path).kind == "colour":  # type: ignore[union-attr]
+    known = leaf(path) if path else None
+    if known is not None and known.kind == "colour":
         kind = "topcoats" if path == "topcoat.colour" else "surfaces"
         label = {"topcoat.colour": "The new colour"}.get(path, "What is there now")
         near = samples.near_samples(fields.get(path, ""), kind) if fields.get(path) else ()

@@ -24,7 +24,6 @@ from showthrough.say.greys import grey_words
 from showthrough.web.forms.paths import colour_text, number_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.pages.bench import begun, mend_context
-from showthrough.web.pages.known import known
 from showthrough.web.shell import PLACES, rendered
 
 _PLACE = PLACES[2]
@@ -80,7 +79,7 @@ def _answered(asked: Asked, template: str, shown: Callable[[Asked], dict[str, An
 
 def _request(asked: Asked, *names: str) -> dict[str, Any]:
     """The job with what the page asks beside it, in the words of a request."""
-    out: dict[str, Any] = {"job": known(asked.job)}
+    out: dict[str, Any] = {"job": asked.job}
     for name in names:
         text = asked.page.get(name, "")
         if text:

@@ -10,21 +10,16 @@ from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import InputError
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
 
 if TYPE_CHECKING:
-    from showthrough.records.store.opened import Store
+    pass
 
 _PLACE = PLACES[4]
 _ADDRESS = "/jobs/customers"
 
 router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
-
-
-def _open() -> Store:
-    from showthrough.records.store.opened import open_store
-
-    return open_store()
 
 
 @router.get(_ADDRESS)
@@ -38,7 +33,7 @@ def _list(trouble: tuple[str, ...] = ()) -> Response:
 
     found: list[Any] = []
     try:
-        with _open() as store:
+        with open_records() as store:
             found = listed_customers(store)
     except InputError as error:
         trouble = (*trouble, *map(str, error.problems))
@@ -56,7 +51,7 @@ def _confirm(which: str) -> Response:
     from showthrough.records.store.customers import one_customer
 
     try:
-        with _open() as store, store.reading() as connection:
+        with open_records() as store, store.reading() as connection:
             found = one_customer(connection, which)
     except InputError as error:
         return _list(tuple(map(str, error.problems)))
@@ -74,7 +69,7 @@ def _erase(said: dict[str, str]) -> Response:
     from showthrough.records.store.erase import erase_customer
 
     try:
-        with _open() as store:
+        with open_records() as store:
             erase_customer(store, said.get("customer", ""), photos=said.get("photos") == "yes")
     except InputError as error:
         return _list(tuple(map(str, error.problems)))

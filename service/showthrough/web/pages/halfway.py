@@ -18,7 +18,6 @@ from showthrough.say.whole import buy_line, days_lines, is_waxed, stop_lines
 from showthrough.web.forms.paths import number_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.pages.bench import begun, mend_context, steps_of
-from showthrough.web.pages.known import known
 from showthrough.web.shell import PLACES, rendered
 
 _MOST_ODDS = 4
@@ -40,7 +39,7 @@ def _page(asked: Asked) -> Response:
         return rendered("nothing_yet.html", context | {"heading": "Half way"})
     said = {key: asked.page.get(key, "") for key in ("after", "seen", "left_ml", "tried")}
     try:
-        whole = plan(known(asked.job))
+        whole = plan(asked.job)
         context |= {
             "said": said,
             "answer": None,
@@ -59,7 +58,7 @@ def _answered(asked: Asked, said: dict[str, str], topcoat: str) -> dict[str, Any
     left = number_of(said["left_ml"]) if said["left_ml"] else None
     tried = said["tried"] == "yes"
     answer = half_way(
-        known(asked.job),
+        asked.job,
         enough=said["seen"] == "yes",
         way=asked.page.get("way") or None,
         group=asked.page.get("group") or None,

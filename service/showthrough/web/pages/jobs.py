@@ -19,6 +19,7 @@ from showthrough.web.api.records import MOST_IMPORT_BYTES
 from showthrough.web.forms.paths import fields_of_job, job_of, number_of
 from showthrough.web.pages.asked import KEPT, Asked, asked_by, posted, surroundings
 from showthrough.web.pages.bench import begun, mend_context, page_of
+from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
 
 if TYPE_CHECKING:
@@ -48,12 +49,6 @@ _MEASURED = {
 router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
 
-def _open() -> Store:
-    from showthrough.records.store.opened import open_store
-
-    return open_store()
-
-
 @router.get("/jobs")
 @router.post("/jobs")
 async def jobs(request: Request) -> Response:
@@ -77,7 +72,7 @@ def _list(asked: Asked, **more: Any) -> Response:
         "learned": None,
     }
     try:
-        with _open() as store:
+        with open_records() as store:
             lines = listed(store, context["q"], most=_MOST_SHOWN)
             context["learned"] = _learned(store, asked)
         context |= {
@@ -114,7 +109,7 @@ def _keep(asked: Asked) -> Response:
     old, said = asked.kept, job_of(asked.fields)
     customer = dict(asked.pairs).get("customer", "").strip()
     try:
-        with _open() as store:
+        with open_records() as store:
             if old is None:
                 line = add(store, said, customer=customer or None)
             else:
@@ -148,7 +143,7 @@ def _with_job(asked: Asked, then: Callable[[Store, StoredJob, Asked], Response])
 
     number = asked.page.get("job", "")
     try:
-        with _open() as store:
+        with open_records() as store:
             wanted = int(number) if number.isascii() and number.isdecimal() else number
             return then(store, opened(store, wanted), asked)
     except InputError as error:
@@ -302,7 +297,7 @@ def exported_all() -> Response:
     """Everything that is kept, as one file."""
     from showthrough.records.store.exchange import exported
 
-    with _open() as store:
+    with open_records() as store:
         text = exported(store)
     headers = {"Content-Disposition": 'attachment; filename="showthrough.json"'}
     return Response(text, media_type="application/json", headers=headers)
@@ -319,7 +314,7 @@ def _import(text: str) -> Response:
     from showthrough.records.store.exchange import import_all
 
     try:
-        with _open() as store:
+        with open_records() as store:
             done = import_all(store, text)
     except InputError as error:
         return _list(Asked({}), wrong={"records": [str(p) for p in error.problems]})

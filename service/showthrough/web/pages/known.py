@@ -1,13 +1,27 @@
-"""A job of the page with what the painter's kept jobs teach it: the page is the painter's own."""
+"""The painter's records as the page reaches them, and a job with what kept ones teach it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import suppress
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from showthrough.errors import StoreError
 from showthrough.records.store.there import is_there
+
+if TYPE_CHECKING:
+    from showthrough.records.store.opened import Store
+
+
+def open_records() -> Store:
+    """The records; the database's libraries load here, not before.
+
+    Raises:
+        StoreError: they cannot be read.
+    """
+    from showthrough.records.store.opened import open_store
+
+    return open_store()
 
 
 def known(job: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -18,9 +32,8 @@ def known(job: Mapping[str, Any]) -> Mapping[str, Any]:
     """
     if is_there():
         from showthrough.records.store.lessons import taught
-        from showthrough.records.store.opened import open_store
 
         # Records that cannot be read are no reason to withhold a plan; their place tells why.
-        with suppress(StoreError), open_store() as store:
+        with suppress(StoreError), open_records() as store:
             return taught(store, job)
     return job

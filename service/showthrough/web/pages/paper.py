@@ -16,7 +16,6 @@ from showthrough.sheets.sheet import Pages, Paper, sheet
 from showthrough.web.forms.paths import job_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.pages.bench import begun, mend_context
-from showthrough.web.pages.known import known
 from showthrough.web.shell import PAPER_SAFE, PLACES, rendered
 
 _PLACE = PLACES[3]
@@ -55,7 +54,7 @@ def _paper(asked: Asked) -> Response:
     page = asked.page
     try:
         html = sheet(
-            known(asked.job),
+            asked.job,
             pages=cast("Pages", page.get("pages", "all")),
             paper=cast("Paper | None", page.get("paper") or None),
             money=page.get("money_shown") == "yes",

@@ -15,10 +15,10 @@ from showthrough.jobs.case.resolve import read_job
 from showthrough.web.forms.paths import fields_of_job, job_of, number_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.pages.bench import page_of
+from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
 
 if TYPE_CHECKING:
-    from showthrough.records.store.opened import Store
     from showthrough.records.store.rows import ShelfPaint
 
 _PLACE = PLACES[4]
@@ -26,12 +26,6 @@ _ADDRESS = "/jobs/shelf"
 _FIELDS = ("name", "batch", "left_ml", "size_ml", "price")
 
 router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
-
-
-def _open() -> Store:
-    from showthrough.records.store.opened import open_store
-
-    return open_store()
 
 
 @router.get(_ADDRESS)
@@ -52,7 +46,7 @@ def _list(asked: Asked, **more: Any) -> Response:
         "can_add": any(k.startswith(("topcoat.colour", "topcoat.paint")) for k in asked.fields),
     }
     try:
-        with _open() as store:
+        with open_records() as store:
             paints = listed_paints(store)
         context["paints"] = [(each, _hex(each), _price(each)) for each in paints]
     except InputError as error:
@@ -102,7 +96,7 @@ def _add(asked: Asked, said: dict[str, str]) -> Response:
         if key in values:
             values[key] = number_of(values[key])
     try:
-        with _open() as store:
+        with open_records() as store:
             add_paint(store, job_of(asked.fields).get("topcoat", {}), **values)
     except InputError as error:
         wrong = {p.field: [p.message] for p in error.problems if p.field in _FIELDS}
@@ -120,7 +114,7 @@ def _change(asked: Asked, said: dict[str, str]) -> Response:
     change: dict[str, Any] = {"archived": True} if away else {"left_ml": number_of(left)}
     key = f"left_ml.{number}"
     try:
-        with _open() as store:
+        with open_records() as store:
             plain = version.isascii() and version.isdecimal() and len(version) < 10
             made_from = int(version) if plain else 0
             edit_paint(store, number, made_from=made_from, **change)
@@ -136,7 +130,7 @@ def _use(asked: Asked, said: dict[str, str]) -> Response:
     from showthrough.records.store.paints import one_paint
 
     try:
-        with _open() as store, store.reading() as connection:
+        with open_records() as store, store.reading() as connection:
             found = one_paint(connection, said.get("shelf", ""))
         topcoat = fields_of_job({"topcoat": {"name": found.name, **found.topcoat}})
     except InputError as error:
