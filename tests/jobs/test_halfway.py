@@ -28,7 +28,7 @@ from jobs.whole_jobs import NOW, numbers, priced_job, reckoned
 from reference.paint_draws import draw_ml
 from showthrough import InputError, half_way, plan
 from showthrough.film.coats import coats_needed
-from showthrough.say.halfway import amount_left
+from showthrough.say.halfway import amount_left, more_headline
 
 VARNISH = patch(BROWN_FINISH, ground="varnish")
 CUPBOARD = small_job(YELLOW_GREEN, VARNISH, area_m2=2.0)
@@ -215,6 +215,13 @@ def test_what_is_left_in_the_tins_comes_off():
     assert unsaid.paint[0].cans
     # A test piece takes next to nothing of it.
     assert not seen(shelf, test_piece=1, enough=False, way="plain").paint[0].cans
+
+
+def test_the_headline_ends_where_it_is_sure_enough():
+    more = {1: 0.3, 2: 0.6, 3: 0.9, 4: 0.97}
+    told = "2 more, about 6 in 10 sure; or 3, about 9 in 10 sure."
+    assert more_headline(2, more, 2) == f"2 topcoats are on and it still shows: {told}"
+    assert more_headline(1, {1: 0.9, 2: 0.95}, 1).endswith(": 1 more, about 9 in 10 sure.")
 
 
 def test_an_amount_for_more_coats_is_not_told_as_that_of_one():

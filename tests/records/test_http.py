@@ -170,3 +170,10 @@ def test_the_databases_libraries_load_only_for_records():
     assert before == []
     assert {"sqlalchemy", "sqlite3"} <= set(after)
     assert "psycopg" not in after
+
+
+def test_an_export_larger_than_other_bodies_comes_in(http):
+    text = http.get("/api/records/export").text
+    padded = text + " " * 5_000_000
+    answer = http.post("/api/records/import", content=padded, headers=JSON)
+    assert answer.status_code == 200, answer.text[:200]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -10,7 +11,9 @@ from doors.doors import client, run
 from jobs.small_jobs import YELLOW_GREEN, patch, small_job, toml_of
 from showthrough import plan
 from showthrough.records.store import exchange, jobs, lessons, outcomes
+from showthrough.records.store.erase import erase_customer
 from showthrough.records.store.opened import open_store
+from showthrough.records.store.there import VARIABLE, is_there
 
 JOB = small_job(
     YELLOW_GREEN, patch(ground="varnish"), area_m2=2.0,
@@ -108,8 +111,46 @@ def test_what_failed_otherwise_teaches_no_count(store, more):
 def test_of_more_lessons_than_are_taken_those_of_the_same_paint_come_first(store, monkeypatch):
     finish(store, 1)
     other = {**JOB, "topcoat": {"colour": "lab(96 -0.5 2)", "volume_solids": 0.38}}
-    line = jobs.add(store, {**other, "application": {"tool": "brush", "wet_film_um": 90}})
-    outcomes.log(store, line.number, after=3, result="enough")
-    monkeypatch.setattr(lessons, "MOST_LESSONS", 1)
-    (entry,) = lessons.taught(store, JOB)["finished"]
-    assert (entry["coats"], entry["tool"]) == (6, "spray")
+    for tool in ("spray", "brush"):
+        line = jobs.add(store, {**other, "application": {"tool": tool, "wet_film_um": 60}})
+        outcomes.log(store, line.number, after=3, result="enough")
+    for most, known in ((1, [(6, "spray")]), (2, [(6, "spray"), (3, "spray")])):
+        monkeypatch.setattr(lessons, "MOST_LESSONS", most)
+        taken = lessons.taught(store, JOB)["finished"]
+        assert [(entry["coats"], entry["tool"]) for entry in taken] == known
+
+
+def test_a_lesson_is_drawn_over_what_lay_under_the_topcoat_then(store):
+    finish(store, 1)
+    (done,) = lessons.finished(store)
+    films = {}
+    for key in [way.key for way in plan(JOB).ways]:
+        told = replace(done, answer={**done.answer, "ways": [{"key": key}]})
+        films[key] = lessons.lesson_of(told)["film_coats"]
+    assert len(set(films.values())) == len(films) > 2
+    # A way that today's model does not know is today's leading one.
+    gone = replace(done, answer={**done.answer, "ways": [{"key": "gold leaf"}]})
+    assert lessons.lesson_of(gone)["film_coats"] == films[plan(JOB).ways[0].key]
+
+
+def test_a_paint_that_names_a_customer_is_blanked_in_what_others_learned(store):
+    named = {**JOB, "topcoat": {**JOB["topcoat"], "name": "Larkspur porch green"}}
+    line = jobs.add(store, named, customer="Ida Larkspur")
+    outcomes.log(store, line.number, after=6, result="enough")
+    number = jobs.add(store, JOB).number
+    (entry,) = jobs.opened(store, number).answer.finished
+    assert entry["paint"] == "larkspur porch green"
+    erase_customer(store, "Ida Larkspur")
+    (entry,) = jobs.opened(store, number).answer.finished
+    assert "larkspur" not in entry["paint"]
+    assert entry["paint"].endswith("porch green")
+
+
+def test_whether_anything_is_kept_is_told_without_a_database(tmp_path):
+    path = tmp_path / "records.db"
+    for said in (str(path), f"sqlite:///{path}"):
+        assert not is_there({VARIABLE: said})
+    path.touch()
+    for said in (str(path), f"sqlite:///{path}"):
+        assert is_there({VARIABLE: said})
+    assert is_there({VARIABLE: "postgresql://bench@127.0.0.1/records"})
