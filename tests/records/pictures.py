@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import io
+from functools import cache
 
 import numpy as np
 from PIL import Image, ImageCms
 
 PLACE = "49 deg 30 min north"
 CAMERA = "Invented Camera 7"
+
+
+@cache
+def profile():
+    """One for all: a profile holds the second in which it was made."""
+    return ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
 
 
 def picture(kind, seed=0, *, exif=False, turn=1, size=(32, 24), **more):
@@ -21,8 +28,7 @@ def picture(kind, seed=0, *, exif=False, turn=1, size=(32, 24), **more):
         if kind == "JPEG":
             more |= {"comment": b"painted for Ida Invented", "xmp": b"<x>Ida Invented</x>"}
     out = io.BytesIO()
-    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
-    image.save(out, kind, **{"icc_profile": profile, "quality": 95, **more})
+    image.save(out, kind, **{"icc_profile": profile(), "quality": 95, **more})
     return out.getvalue()
 
 

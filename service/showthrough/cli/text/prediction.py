@@ -134,7 +134,7 @@ def _board(steps: list[LadderStep], *, colour: bool, width: int, full: bool) -> 
     return lines
 
 
-_BOARD_HEAD = "likely at thin spots, topcoats"
+_BOARD_HEAD = "likely after so many topcoats"
 
 
 def _seen(coat: int, difference: float) -> str:
