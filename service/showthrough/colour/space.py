@@ -69,8 +69,13 @@ def lab_to_xyz(lab: ArrayLike, white: FloatArray | None = None) -> FloatArray:
     """
     lab = np.asarray(lab, dtype=float)
     fy = (lab[..., 0] + 16.0) / 116.0
-    f = np.stack([fy + lab[..., 1] / 500.0, fy, fy - lab[..., 2] / 200.0], axis=-1)
-    ratio = np.where(f**3 > _EPSILON, f**3, (116.0 * f - 16.0) / _KAPPA)
+    f = np.empty_like(lab)
+    f[..., 0], f[..., 1] = fy + lab[..., 1] / 500.0, fy
+    f[..., 2] = fy - lab[..., 2] / 200.0
+    ratio = f * f * f
+    low = ratio <= _EPSILON
+    if low.any():
+        ratio = np.where(low, (116.0 * f - 16.0) / _KAPPA, ratio)
     return ratio * (white_point() if white is None else white)
 
 
@@ -130,7 +135,12 @@ def hex_of_lab(lab: ArrayLike) -> str:
     return hexes_of_labs(lab)[0]
 
 
+_STEPS = srgb_to_linear((np.arange(255) + 0.5) / 255.0)
+"""Linear light from which a channel of eight bits takes its next value."""
+
+
 def hexes_of_labs(lab: ArrayLike) -> list[str]:
     """The hex texts of CIELAB colours, shape (..., 3), flattened in order."""
-    rgb = np.rint(255.0 * lab_to_srgb(lab)).astype(int).reshape(-1, 3)
-    return [f"#{r:02x}{g:02x}{b:02x}" for r, g, b in rgb.tolist()]
+    linear = xyz_to_linear_rgb(lab_to_xyz(lab))
+    digits = np.searchsorted(_STEPS, linear.ravel()).astype(np.uint8).tobytes().hex()
+    return [f"#{digits[i : i + 6]}" for i in range(0, len(digits), 6)]

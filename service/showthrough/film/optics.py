@@ -30,8 +30,8 @@ _TINY = np.finfo(float).tiny
 def checked(name: str, value: ArrayLike, low: float, high: float = np.inf) -> FloatArray:
     """The value as an array, or an error that names it, the place and what is allowed."""
     array = np.asarray(value, dtype=float)
-    bad = ~((array >= low) & (array <= high))
-    if bad.any():
+    if array.size and not (array.min() >= low and array.max() <= high):
+        bad = ~((array >= low) & (array <= high))
         place = tuple(int(i) for i in np.argwhere(bad)[0])
         where = f" at {list(place)}" if place else ""
         upper = "" if np.isinf(high) else f" and at most {high:g}"

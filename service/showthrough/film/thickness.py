@@ -32,7 +32,9 @@ _CHUNK = 1024
 # ordinary paints and reaches 800 for a vivid transparent one that hardly scatters. Rungs are asked
 # about together: calls cost more than the numbers in them.
 _HIGH_RUNGS = (2048.0, 96.0, 32.0, 16.0, 8.0)
-_LOW_RUNGS = ((4.0, 1.5), (0.4, 0.0))
+# Below, each rung is half the last: its exponential is the root of that one's, and a root or a
+# square costs a tenth of it.
+_LOW_RUNGS = ((4.0, 2.0, 1.0), (0.5, 0.0))
 _RELATIVE = 4e-6
 
 _MOST_STRETCH = 2.05
@@ -79,20 +81,28 @@ class FilmTable(NamedTuple):
         opaque, rate = own
         return FilmTable(opaque, self.pull[index], self.echo[index], rate)
 
-    def reflectance(self, thickness_um: FloatArray) -> FloatArray:
-        """Outside reflectance at dry films, shape (..., n) -> (..., n, 31)."""
+    def passed(self, thickness_um: FloatArray) -> FloatArray:
+        """q, what light comes through dry films and back, shape (..., n) -> (..., n, 31)."""
         q = self.rate * -thickness_um[..., None]
         np.exp(q, out=q)
-        rest = self.echo * q
-        np.subtract(1.0, rest, out=rest)
-        q *= self.pull
-        q /= rest
-        q += self.opaque
         return q
+
+    def reflectance(self, passed: FloatArray) -> FloatArray:
+        """Outside reflectance of films that let q pass, shape (..., n, 31) -> the same."""
+        rest = self.echo * passed
+        np.subtract(1.0, rest, out=rest)
+        seen = self.pull * passed
+        seen /= rest
+        seen += self.opaque
+        return seen
+
+    def lab_of(self, passed: FloatArray) -> FloatArray:
+        """CIELAB (D65, 2 degrees) of films that let q pass, shape (..., n, 31) -> (..., n, 3)."""
+        return xyz_to_lab(self.reflectance(passed) @ weights(), white_point())
 
     def lab(self, thickness_um: FloatArray) -> FloatArray:
         """CIELAB (D65, 2 degrees) at dry films, shape (..., n) -> (..., n, 3)."""
-        return xyz_to_lab(self.reflectance(thickness_um) @ weights(), white_point())
+        return self.lab_of(self.passed(thickness_um))
 
 
 def film_lab(
@@ -209,22 +219,24 @@ class _Pairs:
     against: FilmTable | FloatArray
 
     def take(self, index: np.ndarray) -> _Pairs:
-        """The pairs at these places."""
+        """The pairs at these places, in rising order."""
+        if index.size == len(self.films.pull):
+            return self
         other = self.against
         return _Pairs(
             self.films.take(index),
             other.take(index) if isinstance(other, FilmTable) else other[index],
         )
 
-    def labs(self, thickness_um: FloatArray) -> FloatArray:
-        """Both colours at dry films, shape (..., n) -> (..., n, 2, 3)."""
-        lab, other = self.films.lab(thickness_um), self.against
+    def labs(self, passed: FloatArray) -> FloatArray:
+        """Both colours of films that let q pass, shape (..., n, 31) -> (..., n, 2, 3)."""
+        lab, other = self.films.lab_of(passed), self.against
         out = np.empty((*lab.shape[:-1], 2, 3))
         out[..., 0, :] = lab
-        out[..., 1, :] = other.lab(thickness_um) if isinstance(other, FilmTable) else other
+        out[..., 1, :] = other.lab_of(passed) if isinstance(other, FilmTable) else other
         return out
 
-    def settled(self, thickness_um: FloatArray, tolerance: float) -> tuple[np.ndarray, FloatArray]:
+    def settled(self, passed: FloatArray, tolerance: float) -> tuple[np.ndarray, FloatArray]:
         """Which are within the tolerance at these films and at all beyond, and both colours.
 
         Each band of a film comes ever nearer to that of an endless one, and so do XYZ by less
@@ -232,13 +244,16 @@ class _Pairs:
         """
         films, other = self.films, self.against
         each = [films, other] if isinstance(other, FilmTable) else [films]
-        end = xyz_to_lab(films.opaque @ weights())
-        labs, bound = np.empty((len(thickness_um), 2, 3)), np.zeros(len(thickness_um))
+        weight, n = weights(), len(passed)
+        labs, bound = np.empty((n, 2, 3)), np.zeros(n)
+        xyz = np.empty((3, n, 3))
+        xyz[0] = films.opaque @ weight
         for i, one in enumerate(each):
-            seen = one.reflectance(thickness_um)
-            labs[:, i] = xyz_to_lab(seen @ weights())
-            miss = np.abs(seen - one.opaque) @ weights()
-            fall = end - xyz_to_lab(one.opaque @ weights() - miss)
+            seen = one.reflectance(passed)
+            xyz[1] = seen @ weight
+            xyz[2] = xyz[0] - np.abs(seen - one.opaque) @ weight
+            end, labs[:, i], worst = xyz_to_lab(xyz)
+            fall = end - worst
             light = fall[:, 0]
             reach = (light, fall[:, 1] + light * 1000.0 / 116.0, light * 400.0 / 116.0 - fall[:, 2])
             bound += np.linalg.norm(reach, axis=0)
@@ -273,8 +288,9 @@ def _last_crossing(
 
 
 def _log_gap(labs: FloatArray, tolerance: float) -> FloatArray:
-    """Ln of difference over tolerance of pairs of colours, shape (n, 2, 3) -> (n,)."""
-    return np.log(np.maximum(ciede2000(labs[:, 0], labs[:, 1]), 1e-12) / tolerance)
+    """Ln of difference over tolerance of pairs of colours, shape (..., 2, 3) -> (...)."""
+    gap = ciede2000(labs[..., 0, :], labs[..., 1, :])
+    return np.log(np.maximum(gap, 1e-12) / tolerance)
 
 
 @dataclass(slots=True)
@@ -288,28 +304,31 @@ class _Brackets:
     """Log gaps at both."""
 
     def down(
-        self, part: _Pairs, rows: np.ndarray, x: FloatArray, above: FloatArray, tolerance: float
+        self,
+        part: _Pairs,
+        rows: np.ndarray,
+        x: FloatArray,
+        passed: FloatArray,
+        above: FloatArray,
+        tolerance: float,
     ) -> np.ndarray:
         """Come down films x, shape (rungs, n), for these rows; returns which are within on all.
 
+        ``passed`` is what they let pass, shape (rungs, n, 31).
         ``above`` holds both colours at the film before the first, shape (n, 2, 3), and those at
         the last film afterwards. Where the tolerance is missed on the first and there is no film
         before (high is inf), no film hides.
         """
-        labs = part.labs(x)
-        off = labs[..., 0, :] - labs[..., 1, :]
-        far = np.einsum("...i,...i", off, off) > (tolerance / _MOST_STRETCH) ** 2
-        gap = np.full(x.shape, -np.inf)
-        gap[far] = _log_gap(labs[far], tolerance)
-        over = gap > 0.0
+        labs = part.labs(passed)
+        gap = _log_gap(np.concatenate([above[None], labs]), tolerance)
+        over = gap[1:] > 0.0
         crossed = over.any(axis=0)
         column = np.flatnonzero(crossed)
         first, here = over.argmax(axis=0)[column], rows[column]
         inner = first > 0
-        self.low[here], self.f_low[here] = x[first, column], gap[first, column]
+        self.low[here], self.f_low[here] = x[first, column], gap[first + 1, column]
         self.high[here[inner]] = x[first[inner] - 1, column[inner]]
-        before = np.where(inner[:, None, None], labs[first - 1, column], above[column])
-        self.f_high[here] = _log_gap(before, tolerance)
+        self.f_high[here] = gap[first, column]
         self.high[rows[~crossed]] = x[-1, ~crossed]
         above[:] = labs[-1]
         return np.asarray(~crossed)
@@ -328,17 +347,21 @@ def _bracketed(
     """Brackets of the last crossings; low and high are 0 where the ground itself passes."""
     m = unit.size
     out = _Brackets(np.zeros(m), np.full(m, np.inf), np.zeros(m), np.zeros(m))
-    settled, above = pairs.settled(_HIGH_RUNGS[-1] * unit, tolerance)
+    one = pairs.films.passed(unit)
+    two = one * one
+    four = two * two
+    settled, above = pairs.settled(four * four, tolerance)
     out.high[settled] = _HIGH_RUNGS[-1] * unit[settled]
     doubtful = np.flatnonzero(~settled)
     if doubtful.size:
-        x = np.array(_HIGH_RUNGS)[:, None] * unit[doubtful]
-        left = out.down(pairs.take(doubtful), doubtful, x, above[doubtful], tolerance)
+        x, part = np.array(_HIGH_RUNGS)[:, None] * unit[doubtful], pairs.take(doubtful)
+        left = out.down(part, doubtful, x, part.films.passed(x), above[doubtful], tolerance)
         settled[doubtful[left]] = True
     todo, above = np.flatnonzero(settled), above[settled]
-    for rungs in _LOW_RUNGS:
-        x = np.array(rungs)[:, None] * unit[todo]
-        left = out.down(pairs.take(todo), todo, x, above, tolerance)
+    halves = ((four, two, one), (np.sqrt(one), np.ones_like(one)))
+    for rungs, each in zip(_LOW_RUNGS, halves, strict=True):
+        x, passed = np.array(rungs)[:, None] * unit[todo], np.stack([q[todo] for q in each])
+        left = out.down(pairs.take(todo), todo, x, passed, above, tolerance)
         if contests:
             left &= ~out.beaten(contests)[todo]
         todo, above = todo[left], above[left]
@@ -365,7 +388,7 @@ def _crossing_of(
         if open_.size == 0:
             break
         x = a + t * (b - a)
-        f = _log_gap(part.labs(x), tolerance)
+        f = _log_gap(part.labs(part.films.passed(x)), tolerance)
         # The newest point, the end on the other side of the crossing, and the one that leaves.
         same = (f > 0.0) == (fa > 0.0)
         c, fc = np.where(same, a, b), np.where(same, fa, fb)
@@ -389,6 +412,6 @@ def _crossing_of(
             none |= lost
             going &= ~lost[open_]
         if not going.all():
-            open_, part = open_[going], part.take(going)
+            open_, part = open_[going], part.take(np.flatnonzero(going))
             a, fa, b, fb, t = (v[going] for v in (a, fa, b, fb, t))
     return np.where(none, np.inf, found.high)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-from pydantic import TypeAdapter
 
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
@@ -15,7 +14,7 @@ from showthrough.colour.space import hexes_of_labs
 from showthrough.film.coats import FilmBuild, mean_coats, thin_spot_coats
 from showthrough.film.hiding import Paint
 from showthrough.film.thickness import EVEN_TOLERANCE, FilmTable
-from showthrough.jobs.answers.prediction import LadderStep
+from showthrough.jobs.answers.prediction import ColourReached, LadderStep, PatchStep
 
 
 class Reached(NamedTuple):
@@ -93,32 +92,26 @@ def films_after(
     return [Reached(*part) for part in zip(*parts, strict=True)]
 
 
-_LADDER = TypeAdapter(list[LadderStep])
-
-
 def ladder_steps(names: Sequence[str], reached: Reached, last: int) -> list[LadderStep]:
     """The first rows of the ladder in the words of the answer."""
+    rows = slice(last + 1)
     # Adding 0.0 turns -0.0 into 0.0.
-    labs = (np.round(reached.lab, 2) + 0.0).tolist()
-    differences = np.round(reached.difference, 3).tolist()
-    hexes, apart = reached.hexes.tolist(), np.round(reached.apart, 3).tolist()
-    several = len(names) > 1
-
-    def cell(w: int, i: int, j: int) -> dict[str, Any]:
-        return {"lab": labs[w][i][j], "difference": differences[w][i][j], "hex": hexes[w][i][j]}
-
-    # One call for the whole ladder: so many small models made one by one cost more than films.
-    return _LADDER.validate_python(
+    labs = (np.round(reached.lab[:, rows], 2) + 0.0).tolist()
+    differences = np.round(reached.difference[:, rows], 3).tolist()
+    hexes = reached.hexes[:, rows].tolist()
+    # Of the mean film and of the thin spots: a row for each coat, a colour for each patch.
+    mean, thin = (
         [
-            {
-                "coat": i,
-                "patches": [
-                    {"name": name, "mean": cell(0, i, j), "thin": cell(1, i, j)}
-                    for j, name in enumerate(names)
-                ],
-                "show_through": apart[1][i] if several else None,
-                "show_through_mean": apart[0][i] if several else None,
-            }
-            for i in range(last + 1)
+            [ColourReached(tuple(lab), hex_, apart) for lab, hex_, apart in zip(*row, strict=True)]
+            for row in zip(*film, strict=True)
         ]
+        for film in zip(labs, hexes, differences, strict=True)
     )
+    if len(names) > 1:
+        uneven_mean, uneven = np.round(reached.apart[:, rows], 3).tolist()
+    else:
+        uneven_mean = uneven = [None] * len(mean)
+    return [
+        LadderStep(i, list(map(PatchStep, names, *row[:2])), *row[2:])
+        for i, row in enumerate(zip(mean, thin, uneven, uneven_mean, strict=True))
+    ]

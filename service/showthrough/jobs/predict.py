@@ -301,6 +301,7 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
             found.every_way,
             job.build,
             reckoned.own_um,
+            apart=float(found.plain.difference[0, 0].max()),
         ),
         cautions=[caution.whole for caution in cautions],
         cautions_short=[caution.short for caution in cautions],

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
 from showthrough.colour.names import describe_colour, with_article
 from showthrough.film.coats import (
@@ -88,15 +87,17 @@ def reasons(
     ways: Sequence[WayShown],
     build: FilmBuild,
     own_um: float,
+    *,
+    apart: float,
 ) -> list[str]:
     """Why this many coats, and what would change it.
 
     ``own_um`` is the film that hides black and white: what the paint can do, whatever it goes
-    over.
+    over. ``apart`` is the greatest CIEDE2000 of a patch to the chip.
     """
     hardest = max(patches, key=lambda p: math.inf if p.critical_um is None else p.critical_um)
     cover = _hiding_reason(paint, chip_lab, own_um)
-    out = [f"{cover}{_little_to_cover(own_um, chip_lab, patches)} {trust(hiding)}"]
+    out = [f"{cover}{_little_to_cover(own_um, apart, patches)} {trust(hiding)}"]
     out += _narrowing(hiding, coats)
     alone = hiding.by_colour_alone
     if alone is not None:
@@ -173,9 +174,9 @@ _DARK_L = 35.0
 _LIGHT_L, _LIGHT_CHROMA = 80.0, 20.0
 
 
-def _little_to_cover(own: float, chip_lab: FloatArray, patches: Sequence[PatchShown]) -> str:
+def _little_to_cover(own: float, apart: float, patches: Sequence[PatchShown]) -> str:
     """What the surface makes of it, where that is less than the paint itself lets expect."""
-    if (ciede2000([patch.lab for patch in patches], chip_lab) <= _ALREADY).all():
+    if apart <= _ALREADY:
         return " The surface has this colour already."
     films = [math.inf if patch.critical_um is None else patch.critical_um for patch in patches]
     if own > _MIDDLING_UM and max(films) < 0.5 * own:

@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-from showthrough.jobs.answers.prediction import ColourShown, WayShown
+from showthrough.jobs.answers.prediction import ColourReached, ColourShown, WayShown
 from showthrough.jobs.answers.whole import WholeJob
 from showthrough.say.chances import chance_words, coats_of, plural
+
+_Colour = ColourShown | ColourReached
 
 INK, PAPER = "#141414", "#ffffff"
 """What stands on paint: near black or white."""
@@ -107,7 +109,7 @@ def _coats(answer: WholeJob, way: WayShown, shares: Sequence[float]) -> list[Ban
 
 def _band(
     label: str,
-    colours: Sequence[ColourShown],
+    colours: Sequence[_Colour],
     shares: Sequence[float],
     *,
     chance: str = "",
@@ -119,13 +121,13 @@ def _band(
     return Band(label, fields, _ink(left), chance, _ink(right), enough)
 
 
-def _half(colours: Sequence[ColourShown], shares: Sequence[float]) -> list[ColourShown]:
+def _half(colours: Sequence[_Colour], shares: Sequence[float]) -> list[_Colour]:
     """The colours that lie in the first half of the width."""
     starts = accumulate(shares, initial=0.0)
     return [colour for colour, start in zip(colours, starts, strict=False) if start < _HALF]
 
 
-def _ink(colours: Sequence[ColourShown]) -> str:
+def _ink(colours: Sequence[_Colour]) -> str:
     """Ink or white, whichever is read better where it is read worst (WCAG 2 contrast)."""
     lums = [_luminance(colour.lab[0]) for colour in colours]
     dark = min((y + 0.05) / (_INK_Y + 0.05) for y in lums)

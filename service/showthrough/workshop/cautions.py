@@ -7,6 +7,7 @@ lungs, skin and the piece; last, that these are reminders. They are not advice o
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from typing import Literal, NamedTuple, get_args
 
 from showthrough.workshop.grounds import (
@@ -18,6 +19,7 @@ from showthrough.workshop.grounds import (
 )
 from showthrough.workshop.grounds.kinds import (
     COMMON,
+    KEPT,
     LeadState,
     is_bare,
     is_plating,
@@ -258,7 +260,28 @@ def cautions_for(
     Source:
         beside each caution.
     """
-    grounds = tuple(grounds)
+    return _cautions(
+        tuple(grounds),
+        tool,
+        wet_film_um,
+        topcoat_chemistry,
+        lead_test,
+        (stripping, oils),
+        (child, antique),
+    )
+
+
+@lru_cache(maxsize=KEPT)
+def _cautions(
+    grounds: tuple[Ground, ...],
+    tool: str,
+    wet_film_um: float,
+    topcoat_chemistry: Chemistry | None,
+    lead_test: LeadTest | None,
+    used: tuple[bool, bool],
+    piece: tuple[bool, bool],
+) -> tuple[Caution, ...]:
+    (stripping, oils), (child, antique) = used, piece
     found = [
         *_poison(grounds, lead_test, stripping=stripping),
         *_fire(grounds, tool, topcoat_chemistry, oils=oils),

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
+from dataclasses import dataclass
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
@@ -47,10 +48,20 @@ class ColourShown(Shown):
         return [cls(lab=rounded_lab(lab), hex=h) for lab, h in zip(labs, hexes, strict=True)]
 
 
-class ColourReached(ColourShown):
+_LEAF = ConfigDict(extra="forbid")
+"""An answer holds hundreds of colours after so many coats: as plain records they cost an eighth of
+what models cost, and are read and written like those."""
+
+
+@dataclass(slots=True)
+class ColourReached:
     """A colour on its way to the chip."""
 
-    difference: float = Field(description="CIEDE2000 to the chip")
+    __pydantic_config__: ClassVar[ConfigDict] = _LEAF
+
+    lab: tuple[float, float, float]
+    hex: str
+    difference: Annotated[float, Field(description="CIEDE2000 to the chip")]
 
 
 class Coats(Shown):
@@ -149,23 +160,32 @@ class PatchShown(ColourShown):
     coats: int | None = Field(description="likely count on this patch alone")
 
 
-class PatchStep(Shown):
+@dataclass(slots=True)
+class PatchStep:
     """One patch after some coats."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = _LEAF
 
     name: str
     mean: ColourReached
     thin: ColourReached
 
 
-class LadderStep(Shown):
+@dataclass(slots=True)
+class LadderStep:
     """All patches after some coats; coat 0 is the ground."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = _LEAF
 
     coat: int
     patches: list[PatchStep]
-    show_through: float | None = Field(
-        description="largest CIEDE2000 between patches at the thin spots; null for one patch"
-    )
-    show_through_mean: float | None = Field(description="the same at the mean film")
+    show_through: Annotated[
+        float | None,
+        Field(
+            description="largest CIEDE2000 between patches at the thin spots; null for one patch"
+        ),
+    ]
+    show_through_mean: Annotated[float | None, Field(description="the same at the mean film")]
 
 
 WayKind = Literal["plain", "spots", "sealer", "owned", "white", "grey", "shop-tinted", "own mix"]
@@ -235,8 +255,11 @@ class UndercoatOption(Shown):
     why: str
 
 
-class GreyPoint(Shown):
+@dataclass(slots=True)
+class GreyPoint:
     """Topcoat film over one grey undercoat."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = _LEAF
 
     munsell_value: float
     hex: str
@@ -263,18 +286,27 @@ class NeedShown(Shown):
     sentence: str
 
 
-class FinishShown(ColourShown):
+@dataclass(slots=True)
+class FinishShown:
     """A hardware finish beside the topcoat."""
 
+    __pydantic_config__: ClassVar[ConfigDict] = _LEAF
+
+    lab: tuple[float, float, float]
+    hex: str
     rank: int
-    code: str | None = Field(description="of the open standard ANSI/BHMA A156.18")
+    code: Annotated[str | None, Field(description="of the open standard ANSI/BHMA A156.18")]
     us_code: str | None
     name: str
-    basis: str = Field(description="computed from optical constants, typical (invented), or given")
-    harmony: float = Field(description="two-colour harmony, about -1.3 to +1.5")
-    advantage: float = Field(description="harmony less its median with most paint colours")
-    beats: float = Field(description="of 100 paint colours, how many it does worse with")
-    lightness_contrast: float = Field(description="difference of L*")
+    basis: Annotated[
+        str, Field(description="computed from optical constants, typical (invented), or given")
+    ]
+    harmony: Annotated[float, Field(description="two-colour harmony, about -1.3 to +1.5")]
+    advantage: Annotated[
+        float, Field(description="harmony less its median with most paint colours")
+    ]
+    beats: Annotated[float, Field(description="of 100 paint colours, how many it does worse with")]
+    lightness_contrast: Annotated[float, Field(description="difference of L*")]
     why: str
     caution: str | None = None
 

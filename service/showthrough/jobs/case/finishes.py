@@ -40,19 +40,21 @@ def finishes_shown(ranking: FinishRanking) -> list[FinishShown]:
 
 
 @lru_cache(maxsize=512)
-def _hex_of(lab: tuple[float, float, float]) -> str:
-    return hex_of_lab(lab)
+def _seen(lab: tuple[float, float, float]) -> tuple[tuple[float, float, float], str]:
+    """A metal's colour as it is shown; the same few come again with every paint."""
+    return rounded_lab(lab), hex_of_lab(lab)
 
 
 def _shown(entry: RankedFinish) -> FinishShown:
     finish, score = entry.finish, entry.score
+    lab, hex_ = _seen(finish.lab)
     return FinishShown(
         rank=entry.rank,
         code=finish.code or None,
         us_code=finish.us or None,
         name=finish.name,
-        lab=rounded_lab(finish.lab),
-        hex=_hex_of(finish.lab),
+        lab=lab,
+        hex=hex_,
         basis=finish.known,
         harmony=round(score.harmony, 4),
         advantage=round(score.advantage, 4),

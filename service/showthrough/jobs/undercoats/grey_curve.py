@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 import numpy as np
@@ -30,16 +31,15 @@ def no_curve() -> GreyCurve:
 def grey_curve(worst: FloatArray, build: FilmBuild, closed_l: float) -> GreyCurve:
     """The curve from the largest critical film over each grey of ``GREY_VALUES``."""
     counts = coats_needed(worst / build.dry_film_um, 0.0, build.evenness_cv)
-    finite = np.isfinite(worst)
     points = [
         GreyPoint(
-            munsell_value=float(v),
+            munsell_value=value,
             hex=hex_,
-            critical_um=round(float(x), 3) if f else None,
-            topcoats=int(c) if c <= MOST_COATS else None,
+            critical_um=round(film, 3) if math.isfinite(film) else None,
+            topcoats=int(count) if count <= MOST_COATS else None,
         )
-        for v, hex_, x, c, f in zip(
-            uc.GREY_VALUES, _grey_hexes(), worst, counts, finite, strict=True
+        for value, hex_, film, count in zip(
+            uc.GREY_VALUES.tolist(), _grey_hexes(), worst.tolist(), counts.tolist(), strict=True
         )
     ]
     best = int(np.argmin(worst))
@@ -48,7 +48,7 @@ def grey_curve(worst: FloatArray, build: FilmBuild, closed_l: float) -> GreyCurv
     good = np.flatnonzero((counts == counts[best]) & (counts <= MOST_COATS))
     return GreyCurve(
         points=points,
-        best_value=float(uc.GREY_VALUES[best]) if finite[best] else None,
+        best_value=float(uc.GREY_VALUES[best]) if np.isfinite(worst[best]) else None,
         good_from=float(uc.GREY_VALUES[good[0]]) if good.size else None,
         good_to=float(uc.GREY_VALUES[good[-1]]) if good.size else None,
         closed_rule_value=closed,

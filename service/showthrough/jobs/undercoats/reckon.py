@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -29,6 +30,13 @@ NO_ADVICE_WITHIN = 3.0
 """CIEDE2000 to the topcoat or to white within which a mix of them is no advice."""
 
 
+@lru_cache(maxsize=256)
+def _rows_of(kinds: tuple[str, ...], kind: str) -> np.ndarray:
+    found = np.flatnonzero([each == kind for each in kinds])
+    found.setflags(write=False)
+    return found
+
+
 class Reckoned(NamedTuple):
     """Critical films over the plain ground and over every undercoat, from one search."""
 
@@ -52,7 +60,7 @@ class Reckoned(NamedTuple):
 
     def rows(self, kind: str) -> np.ndarray:
         """Places of the candidates of one kind."""
-        return np.flatnonzero([k == kind for k in self.candidates.kind])
+        return _rows_of(self.candidates.kind, kind)
 
 
 def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
@@ -74,12 +82,14 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     p, bands = surface.grounds.shape
     n = len(candidates) * p
     chip = job.topcoat.chip_lab
-    kinds = np.array(candidates.kind)
-    near = ciede2000(candidates.lab[:, None], np.array([chip, uc.WHITE_LAB])).min(axis=1)
-    no_advice = (near < NO_ADVICE_WITHIN) & ((kinds == "tint") | (kinds == "shop"))
+    mixed = [_rows_of(candidates.kind, kind) for kind in ("tint", "shop")]
+    mixes = np.concatenate(mixed)
+    near = ciede2000(candidates.lab[mixes, None], np.array([chip, uc.WHITE_LAB])).min(axis=1)
+    no_advice = np.zeros(len(candidates), dtype=bool)
+    no_advice[mixes] = near < NO_ADVICE_WITHIN
     own = n + p + len(_BLACK_AND_WHITE)
     beneath = [grounds.reshape(-1, bands), surface.grounds, _BLACK_AND_WHITE]
-    rivals = (np.flatnonzero((kinds == kind) & ~no_advice) for kind in ("tint", "shop"))
+    rivals = (rows[~no_advice[rows]] for rows in mixed)
     found = full_colour_thickness(
         _of_each(k, own, [g.absorption for g in guesses], p),
         _of_each(s, own, [g.scattering for g in guesses], p),

@@ -86,6 +86,11 @@ COMMON = "common practice, no source"
 WOOD_HANDBOOK = "Wood Handbook (FPL-GTR-282) ch. 16, from memory"
 
 
+KEPT = 256
+"""Surfaces whose preparation, needs and cautions are kept: a painter asks of one piece again and
+again, with other topcoats."""
+
+
 class LeadTest(NamedTuple):
     """What a test of the old finish found; a home kit's "clear" is no proof."""
 

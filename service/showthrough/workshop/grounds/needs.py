@@ -7,6 +7,7 @@ names is a product that exists.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import NamedTuple
 
 from showthrough.workshop.grounds.kinds import (
@@ -16,6 +17,7 @@ from showthrough.workshop.grounds.kinds import (
     BONDING,
     COMMON,
     EDGE_SEALER,
+    KEPT,
     SEALER,
     SILICONE_SEALER,
     WOOD_HANDBOOK,
@@ -80,8 +82,14 @@ def needs_of(
             bonding coat, not one made for plastic, glass or metal, nor a sealer over silicone.
         topcoat_chemistry: decides what bleeds, and whether shellac takes it.
     """
-    grounds = tuple(grounds)
-    asked = _asked(grounds, topcoat_bonds=topcoat_bonds, chemistry=topcoat_chemistry)
+    return _needs(tuple(grounds), topcoat_chemistry, bonds=topcoat_bonds)
+
+
+@lru_cache(maxsize=KEPT)
+def _needs(
+    grounds: tuple[Ground, ...], chemistry: Chemistry | None, *, bonds: bool
+) -> tuple[Need, ...]:
+    asked = _asked(grounds, topcoat_bonds=bonds, chemistry=chemistry)
     shares = _shares(grounds)
     needs = []
     for (kind, product), patches in asked.items():

@@ -7,6 +7,7 @@ step. Whatever is sanded is sanded wet until a laboratory has cleared the old fi
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import lru_cache
 from typing import NamedTuple, get_args
 
 from showthrough.workshop.grounds.kinds import (
@@ -14,6 +15,7 @@ from showthrough.workshop.grounds.kinds import (
     COMMON,
     CUT_BOARDS,
     DEGREASE,
+    KEPT,
     KINDS,
     WASH,
     Chemistry,
@@ -116,11 +118,22 @@ def preparation_of(
         topcoat_bonds: its own label says that it bonds; a spot of it is tested first.
         topcoat_chemistry: decides the last grit on bare wood, and what may bleed.
     """
-    grounds = tuple(grounds)
+    return _preparation(tuple(grounds), lead_test, topcoat_chemistry, bonds=topcoat_bonds)
+
+
+@lru_cache(maxsize=KEPT)
+def _preparation(
+    grounds: tuple[Ground, ...],
+    lead_test: LeadTest | None,
+    topcoat_chemistry: Chemistry | None,
+    *,
+    bonds: bool,
+) -> tuple[Work, ...]:
+    """Kept, since cautions ask for it again, and every further topcoat over the same piece."""
     lead = lead_state(grounds, lead_test)
     merged: dict[tuple[WorkKind, str], tuple[dict[int, str], dict[str, None]]] = {}
     for i, ground in enumerate(grounds):
-        for step in _steps(ground, lead, topcoat_chemistry, topcoat_bonds=topcoat_bonds):
+        for step in _steps(ground, lead, topcoat_chemistry, topcoat_bonds=bonds):
             patches, whys = merged.setdefault((step.kind, step.product), ({}, {}))
             patches[i] = ground.name
             whys[step.why] = None
@@ -240,7 +253,11 @@ def questions_of(
         grounds: the patches.
         lead_test: of the old finish, where there was one.
     """
-    grounds = tuple(grounds)
+    return _questions(tuple(grounds), lead_test)
+
+
+@lru_cache(maxsize=KEPT)
+def _questions(grounds: tuple[Ground, ...], lead_test: LeadTest | None) -> tuple[Question, ...]:
     lead = lead_state(grounds, lead_test)
 
     def where(holds: Callable[[Ground], bool]) -> tuple[str, ...]:
