@@ -42,8 +42,21 @@ def _at(client: Any, reply: Any) -> Element:
     return read_html(shown.text)
 
 
-def _keep(client: Any, **more: str) -> Element:
+def _saved(client: Any, **more: str) -> Element:
+    """Where a painter lands who keeps the job."""
     return _at(client, client.post("/jobs/keep", data={**_FIELDS, **more}))
+
+
+def _told(page: Element) -> Element:
+    """What the top of a page says was done."""
+    (told,) = page.one("main").all("p", lambda p: p.has_class("told"))
+    return told
+
+
+def _keep(client: Any, **more: str) -> Element:
+    """The page of the job that was kept, by the link that says so."""
+    (link,) = _told(_saved(client, **more)).all("a")
+    return _tree(client.get(link.attrs["href"]))
 
 
 def _tree(reply: Any) -> Element:
@@ -66,6 +79,37 @@ def test_a_job_is_kept_listed_and_opened_as_it_was(client: Any, store: Store) ->
     assert bench.one("headline").text == predict(SAMPLE_JOB).headline
     words = bench.one("sentence").all("a")
     assert all("kept=" in a.attrs["href"] for a in words), "a change is a change of the kept job"
+
+
+def test_who_saves_is_told_so_and_saves_the_same_job_again(client: Any, store: Store) -> None:
+    page = _saved(client)
+    assert _told(page).text == "Saved as Linen cupboard, job 1"
+    form = page.one("keep")
+    assert "Save changes to job 1" in form.text
+    held = {i.attrs["name"]: i.attrs["value"] for i in form.all("input")}
+    assert "customer" not in held, "whose it is was asked when it was new"
+    again = _at(client, client.post("/jobs/keep", data={**held, "area_m2": "3"}))
+    assert _told(again).text == "Saved as Linen cupboard, job 1"
+    (line,) = listed(store)
+    assert (line.number, line.version) == (1, 2)
+    # Told once, and only of a job that is there.
+    held = dict(parse_qsl(again.one("main").all("a", _named("Save it as a file"))[0].attrs["href"]))
+    assert "saved" not in held
+    gone = _tree(client.get("/jobs", params={**_FIELDS, "kept": "99.1", "saved": "kept"}))
+    assert "Saved as" not in gone.text
+
+
+def _named(text: str) -> Any:
+    return lambda a: a.text == text
+
+
+def test_who_tells_how_it_went_is_told_that_it_is_kept(client: Any) -> None:
+    _saved(client)
+    page = _at(client, client.post("/jobs/log", data={"job": "1", "after": "4", "came": "even"}))
+    assert _told(page).text == "Saved: 4 topcoats, enough. The job is done."
+    (undo,) = page.all("button", lambda b: b.attrs.get("name") == "undo")
+    back = client.post("/jobs/log", data={"job": "1", "undo": undo.attrs["value"]})
+    assert _told(_at(client, back)).text == "Taken back. The job is running."
 
 
 def test_a_changed_job_is_its_next_version_and_two_changes_do_not_fight(
@@ -405,8 +449,12 @@ def test_a_step_of_the_plan_is_ticked_with_its_time(client: Any, store: Store) -
     back = _at(client, client.post("/jobs/step", data={"job": line.number, "step": words}))
     (done,) = opened(store, line.number).steps
     assert done.step == words
-    assert len(back.one("steps").all("button")) == len(ticks) - 1
+    (undo,) = back.one("steps").all("button", lambda b: b.attrs["name"] == "undo")
+    assert undo.attrs["value"] == done.uuid
     assert done.done[:10] in back.one("steps").text
+    gone = _at(client, client.post("/jobs/step", data={"job": line.number, "undo": done.uuid}))
+    assert done.done[:10] not in gone.one("steps").text
+    assert not gone.one("steps").all("button", lambda b: b.attrs["name"] == "undo")
     bad = _tree(client.post("/jobs/step", data={"job": line.number, "step": ""}))
     assert "Say which step" in bad.one("main").text
     own = client.post("/jobs/step", data={"job": line.number, "step": _HOSTILE})
