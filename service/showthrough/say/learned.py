@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from showthrough.film.coats import MOST_COATS
+from showthrough.say.chances import plural
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.prediction import CountRange
@@ -28,3 +29,24 @@ def _range(counts: CountRange) -> str:
         return over
     high = f"{counts.low}-{counts.high}" if counts.high else f"{counts.low} to {over}"
     return f"{counts.likely or over} ({high})"
+
+
+def planned_today(kept: str, again: str, planned: str, then: int, now: int) -> str:
+    """What a kept job comes to today, and why; "" where that is what was kept.
+
+    Args:
+        kept: headline of the answer that was kept.
+        again: what today's model says of what was known then.
+        planned: what it says of what is known now.
+        then: finished jobs that were learned from then, and
+        now: now.
+    """
+    if planned == kept:
+        return ""
+    why = [] if again == kept else ["the model or its defaults changed"]
+    if planned != again:
+        jobs = plural(abs(now - then), "finished job")
+        told = {-1: f"{jobs} fewer", 0: "others of your finished jobs", 1: f"{jobs} more"}
+        are = "is" if abs(now - then) == 1 else "are"
+        why.append(f"{told[(now > then) - (now < then)]} {are} learned from")
+    return f"Planned today it is: {planned} That differs because since then {' and '.join(why)}."
