@@ -287,6 +287,19 @@ def test_half_way_is_that_of_every_door(
         assert caution in tree.one("short").text
 
 
+def test_the_chances_half_way_hold_the_likely_count(client: Any) -> None:
+    # Once the first four were shown, whatever was likely.
+    red = {"topcoat.colour": "lab(42 58 38)", "surface.1.colour": "lab(38 12 20)"}
+    asked = {"after": "3", "seen": "no", "way": "plain"}
+    tree = _tree(client.get("/half", params={**red, **asked}))
+    job = {"topcoat": {"colour": "lab(42 58 38)"}, "surface": [{"colour": "lab(38 12 20)"}]}
+    likely = half_way(job, after=3, enough=False, way="plain").likely
+    assert likely is not None
+    assert likely > 4
+    (this,) = tree.one("main").all("li", lambda li: li.has_class("this"))
+    assert f"{likely} coats more" in this.text
+
+
 def test_it_still_shows_is_one_tap_from_the_bench(client: Any) -> None:
     tree = _tree(client.get("/", params=_FIELDS))
     links = [a for a in tree.one("half").all("a") if a.text == "It still shows after 2"]

@@ -358,7 +358,7 @@ def _learned(
         jobs=learned.jobs,
         before=ranges[0],
         after=ranges[1],
-        sentence=learned_sentence(learned.jobs, *ranges, job.least_topcoats),
+        sentence=learned_sentence(learned.jobs, ranges[0], ranges[1], job.least_topcoats),
     )
 
 

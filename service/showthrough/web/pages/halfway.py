@@ -78,7 +78,8 @@ def _answered(asked: Asked, said: dict[str, str], topcoat: str) -> dict[str, Any
 
 
 def _odds(answer: HalfWay) -> list[dict[str, Any]]:
-    rows = list(answer.more.items())[:_MOST_ODDS]
+    first = max((answer.likely or 1) - 1, 1)
+    rows = [row for row in answer.more.items() if row[0] >= first][:_MOST_ODDS]
     return [
         {"name": f"{plural(n, 'coat')} more", "chance": p, "this": n == answer.likely}
         for n, p in rows
