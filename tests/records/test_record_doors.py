@@ -247,7 +247,8 @@ def test_where_the_plan_of_today_is_not_the_kept_one_both_are_said_and_why(http,
     command = " ".join(done("job", "show", 1).split())
     page = sent(http.get("/jobs/one", params={"job": 1})).text
     again = sent(http.get("/api/records/jobs/1/again")).json()
-    told = f"Planned today it is: {now} That differs because since then 1 finished job more is"
+    why = "because 1 more of your finished jobs is learned from."
+    told = f"Planned today it is: {now} That differs {why}"
     assert (then != now) == bool(finished)
     assert again["planned"] == now
     for text in (command, page):
@@ -260,11 +261,11 @@ def test_where_the_plan_of_today_is_not_the_kept_one_both_are_said_and_why(http,
     ("headlines", "jobs_", "says"),
     [
         (("a.", "a.", "a."), (2, 3), ""),
-        (("a.", "b.", "b."), (0, 0), "because since then the model or its defaults changed."),
-        (("a.", "a.", "b."), (2, 1), "because since then 1 finished job fewer is learned from."),
-        (("a.", "a.", "b."), (2, 5), "because since then 3 finished jobs more are learned from."),
-        (("a.", "a.", "b."), (2, 2), "then others of your finished jobs are learned from."),
-        (("a.", "b.", "c."), (0, 1), "changed and 1 finished job more is learned from."),
+        (("a.", "b.", "b."), (0, 0), "because the model or its defaults changed."),
+        (("a.", "a.", "b."), (2, 1), "because 1 fewer of your finished jobs is learned from."),
+        (("a.", "a.", "b."), (2, 5), "because 3 more of your finished jobs are learned from."),
+        (("a.", "a.", "b."), (2, 2), "because others of your finished jobs are learned from."),
+        (("a.", "b.", "c."), (0, 1), "changed and 1 more of your finished jobs is learned from."),
     ],
 )
 def test_why_a_kept_count_is_another_today(headlines, jobs_, says):

@@ -297,7 +297,7 @@ def test_the_chances_half_way_hold_the_likely_count(client: Any) -> None:
     assert likely is not None
     assert likely > 4
     (this,) = tree.one("main").all("li", lambda li: li.has_class("this"))
-    assert f"{likely} coats more" in this.text
+    assert f"{likely} more" in this.text
 
 
 def test_it_still_shows_is_one_tap_from_the_bench(client: Any) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from showthrough.film.coats import MOST_COATS
-from showthrough.say.chances import plural
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.prediction import CountRange
@@ -55,8 +54,7 @@ def planned_today(kept: str, again: str, planned: str, then: int, now: int) -> s
         return ""
     why = [] if again == kept else ["the model or its defaults changed"]
     if planned != again:
-        jobs = plural(abs(now - then), "finished job")
-        told = {-1: f"{jobs} fewer", 0: "others of your finished jobs", 1: f"{jobs} more"}
-        are = "is" if abs(now - then) == 1 else "are"
-        why.append(f"{told[(now > then) - (now < then)]} {are} learned from")
-    return f"Planned today it is: {planned} That differs because since then {' and '.join(why)}."
+        count = abs(now - then)
+        more = f"{count} {'more' if now > then else 'fewer'}" if count else "others"
+        why.append(f"{more} of your finished jobs {'is' if count == 1 else 'are'} learned from")
+    return f"Planned today it is: {planned} That differs because {' and '.join(why)}."
