@@ -8,6 +8,7 @@ from doors.doors import client, run
 from jobs.small_jobs import small_job, toml_of
 from showthrough import plan
 from showthrough.records.store import customers, jobs, lessons, outcomes, paints
+from showthrough.records.store.erase import erase_customer
 from showthrough.records.store.opened import open_store
 from showthrough.say.learned import planned_today
 
@@ -216,6 +217,16 @@ def test_a_change_of_a_customer_that_cannot_be_is_told_by_every_door(http):
     with open_store() as store:
         (found,) = customers.listed_customers(store)
         assert (found.name, found.contact, found.version) == ("Ida Again", "by letter", 2)
+
+
+def test_who_was_forgotten_is_not_named_again(http):
+    with open_store() as store:
+        customers.add_customer(store, "Ida Invented")
+        version = erase_customer(store, 1).version
+    answer = http.patch("/api/records/customers/1", json={"made_from": version, "name": "Ida"})
+    assert (answer.status_code, "customer 1 was forgotten" in answer.text) == (404, True)
+    with open_store() as store, store.reading() as connection:
+        assert customers.one_customer(connection, 1).name == ""
 
 
 # --- what a kept job was learned from ------------------------------------------------------

@@ -103,6 +103,27 @@ def _named(text: str) -> Any:
     return lambda a: a.text == text
 
 
+def _long() -> dict[str, str]:
+    """A job that no address holds."""
+    days = [f"2027-01-{day:02}" for day in range(1, 29)] * 14
+    cans = {f"undercoat.{n}.name": f"can {n} " + "x" * 70 for n in range(1, 24)}
+    cans |= {f"undercoat.{n}.colour": "N 7" for n in range(1, 24)}
+    more = {"topcoat.colour": "white 96", "days.days_off": ",".join(days)}
+    long = {**_FIELDS, **cans, **more}
+    assert len(query_of(long)) > LONGEST_LINK
+    return long
+
+
+def test_who_saves_a_job_too_long_for_an_address_is_told_so_too(client: Any, store: Store) -> None:
+    page = _at(client, client.post("/jobs/keep", data=_long()))
+    assert _told(page).text == "Saved as job 1, version 1."
+    held = {i.attrs["name"]: i.attrs["value"] for i in page.one("job").all("input")}
+    assert held["kept"] == "1.1"
+    jobs = _tree(client.post("/jobs", data=held))
+    assert "Save changes to job 1" in jobs.one("keep").text
+    assert len(listed(store)) == 1
+
+
 def test_who_tells_how_it_went_is_told_that_it_is_kept(client: Any) -> None:
     _saved(client)
     page = _at(client, client.post("/jobs/log", data={"job": "1", "after": "4", "came": "even"}))
@@ -405,14 +426,8 @@ def test_faults_of_a_paint_are_told_each_at_its_field(client: Any, store: Store)
 
 
 def test_a_paint_is_used_in_a_job_too_long_for_an_address(client: Any, store: Store) -> None:
-    days = [f"2027-01-{day:02}" for day in range(1, 29)] * 14
-    cans = {f"undercoat.{n}.name": f"can {n} " + "x" * 70 for n in range(1, 24)}
-    cans |= {f"undercoat.{n}.colour": "N 7" for n in range(1, 24)}
-    more = {"topcoat.colour": "white 96", "days.days_off": ",".join(days)}
-    long = {**_FIELDS, **cans, **more}
-    assert len(query_of(long)) > LONGEST_LINK
     paint = add_paint(store, {"colour": "a3b84c"})
-    tree = _tree(client.post("/jobs/shelf/use", data={**long, "shelf": paint.number}))
+    tree = _tree(client.post("/jobs/shelf/use", data={**_long(), "shelf": paint.number}))
     (undo,) = tree.all("button", lambda b: b.text == "Undo")
     held = {i.attrs["name"]: i.attrs["value"] for i in tree.one("job").all("input")}
     assert held["topcoat.colour"] == "a3b84c"

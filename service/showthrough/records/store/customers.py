@@ -113,6 +113,8 @@ def edit_customer(
     """
     with store.writing() as connection:
         old = one_customer(connection, which)
+        if old.erased is not None:
+            raise UnknownError.at("customer", str(which), f"customer {old.number} was forgotten")
         if old.version != made_from:
             raise StaleError.at(
                 "made_from",
