@@ -17,6 +17,7 @@ from jobs.small_jobs import (
     DARK_WALNUT,
     GREYISH_GREEN,
     LIGHT_SPRAY,
+    RED,
     VIVID_YELLOW,
     WHITE,
     YELLOW_GREEN,
@@ -28,7 +29,9 @@ from jobs.whole_jobs import NOW, numbers, priced_job, reckoned
 from reference.paint_draws import draw_ml
 from showthrough import InputError, half_way, plan
 from showthrough.film.coats import coats_needed
-from showthrough.say.halfway import amount_left, more_headline
+from showthrough.say.chances import chance_words
+from showthrough.say.halfway import amount_left, foretold_line, more_headline
+from showthrough.say.whole import buy_line, day_words, days_lines, volume_words
 
 VARNISH = patch(BROWN_FINISH, ground="varnish")
 CUPBOARD = small_job(YELLOW_GREEN, VARNISH, area_m2=2.0)
@@ -228,11 +231,82 @@ def test_an_amount_for_more_coats_is_not_told_as_that_of_one():
     answer = seen(CUPBOARD, after=2, enough=False)
     (step,) = [step for step in answer.steps if step.kind == "topcoat"]
     assert answer.high > answer.likely == step.coats == 1
-    assert "; with more coats " in amount_left(step, answer)
+    assert f"; {volume_words(step.ml_90, 'metric')} if it takes {answer.high}" in amount_left(
+        step, answer
+    )
+    # As many as that are in the headline, so that count and paint speak of the same coats.
+    assert f"or {answer.high}, " in answer.headline
+    doubtful = seen(small_job(RED, area_m2=1.5), after=3, enough=False, way="plain")
+    (step,) = [step for step in doubtful.steps if step.kind == "topcoat"]
+    assert doubtful.high is None
+    assert amount_left(step, doubtful).endswith(" l; far more if it takes more coats")
+    (paint,) = doubtful.paint
+    assert buy_line(paint, "metric", "").endswith("; buy for one coat and look again")
     # Where no count is open the greater amount is a thicker hand's.
     sure = seen(CUPBOARD, after=1, enough=True)
     (step,) = [step for step in sure.steps if step.kind == "topcoat"]
     assert ", perhaps " in amount_left(step, sure)
+
+
+def test_what_was_foretold_is_told_about_the_coats_that_are_on():
+    # Once: of six coats the chances of one to four were told, and a plan with an undercoat was
+    # held against a test piece that had none.
+    job = small_job(WHITE, VARNISH, application=BRUSH, area_m2=1.0)
+    six = seen(job, after=6, enough=False, way="plain")
+    assert f"6: {chance_words(six.foretold.get(6, 0.999))}" in foretold_line(six)
+    assert "; 1: " not in foretold_line(six)
+    assert f"What was seen had {_chance(six.foreseen)}." in foretold_line(six)
+    tried = seen(CUPBOARD, test_piece=1, enough=False)
+    assert tried.foreseen > 1.0 - tried.foretold[1]
+    assert "On a test piece, straight onto the prepared surface, what was seen had" in (
+        foretold_line(tried)
+    )
+
+
+def _chance(chance):
+    words = chance_words(chance)
+    return words if words.startswith("hardly") else f"a chance of {words}"
+
+
+def test_the_headline_after_a_test_piece_names_every_coat():
+    answer = seen(CUPBOARD, test_piece=1, enough=False)
+    under, topcoat = (s for s in answer.steps if s.coats and s.kind in {"undercoat", "topcoat"})
+    assert f"on the piece 1 {under.product} and {topcoat.coats} topcoats, " in answer.headline
+
+
+def test_who_tried_a_test_piece_is_not_told_to_lay_one():
+    answer = seen(small_job(RED, area_m2=1.5), test_piece=2, enough=False)
+    told = " ".join(a for p in answer.paint for a in p.advice)
+    assert "lay a test piece" not in told
+    assert "lay one coat more on the test piece" in told
+    text = " ".join(buy_line(p, "metric", "") for p in answer.paint)
+    assert "lay a test piece" not in text
+    assert "lay one coat more on the test piece" in text
+
+
+def test_chances_that_are_told_alike_are_told_once():
+    more = {1: 0.3, 2: 0.55, 3: 0.68, 4: 0.72, 5: 0.8, 6: 0.88, 7: 0.92}
+    told = "2 more, about 6 in 10 sure; or 3, about 7 in 10 sure; or 7, about 9 in 10 sure."
+    assert more_headline(2, more, 2) == f"2 topcoats are on and it still shows: {told}"
+
+
+def test_what_hardly_any_job_shows_is_told_to_look_for_another_cause():
+    answer = seen(CUPBOARD, after=3, enough=False)
+    assert answer.likely is not None
+    assert answer.foreseen < 0.05
+    assert any("another cause" in told for told in answer.advice)
+    assert not any("another cause" in t for t in seen(CUPBOARD, after=1, enough=False).advice)
+
+
+def test_tins_are_asked_for_wherever_paint_is_still_to_be_laid():
+    one = seen(CUPBOARD, after=1, enough=True)
+    assert one.likely == 1
+    assert any("left in your tins" in told for told in one.advice)
+    assert not seen(CUPBOARD, after=1, enough=True, left_ml=200).advice
+    assert not seen(CUPBOARD, after=2, enough=True).advice
+    beyond = seen(small_job(RED, area_m2=1.5), after=11, enough=False)
+    assert beyond.likely is None
+    assert not any("left in your tins" in told for told in beyond.advice)
 
 
 def test_what_no_such_job_shows_is_no_ground_for_a_count():
@@ -329,3 +403,14 @@ def test_nothing_is_counted_over_a_finish_that_does_not_hold():
     job = small_job(WHITE, patch(ground="paint", condition="flaking"))
     with pytest.raises(InputError, match="does not hold"):
         seen(job, after=1, enough=False)
+
+
+def test_a_hand_over_on_the_day_of_the_work_is_no_span():
+    start = datetime.fromisoformat("2090-03-01T08:00:00+01:00")
+    done = half_way(
+        {**CUPBOARD, "days": {"zone": "Europe/Berlin"}}, after=2, enough=True, now=start
+    )
+    assert done.days is not None
+    first = days_lines(done.days, waxed=False)[0]
+    day = day_words(done.days.hand_over.likely)
+    assert first.count(day) == 1

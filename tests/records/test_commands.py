@@ -52,7 +52,7 @@ def test_a_painters_evening(tmp_path, monkeypatch):
     assert all(len(line) <= 80 for line in listing.splitlines())
     out = said("job", "log", "linen", "--after", 4, "--enough", "--used", 620, "--minutes", 180,
                "--stopped-by", "colour")  # fmt: skip
-    assert "4 topcoats were enough, looked at: colour, 620 ml, 180 min" in out
+    assert "4 topcoats were enough, looked at: colour, 620 ml, 180 min\nJob 1 is done\n" in out
     said("job", "log", 1, "--step", "Wash", "--note", "degreaser")
     (tmp_path / "p.jpg").write_bytes(picture("JPEG", exif=True))
     assert "32 x 24 pixels" in said("job", "photo", 1, tmp_path / "p.jpg", "--name", "door")
@@ -62,7 +62,7 @@ def test_a_painters_evening(tmp_path, monkeypatch):
         headline = jobs.opened(store, 1).answer.answer["headline"]
     for part in (
         "Job 1: Linen cupboard, two doors (from the attic, for Ida Invented)",
-        "version 1 of 1, open",
+        "version 2 of 2, done",
         headline,
         "Today's model says the same.",
         "4 topcoats were enough",

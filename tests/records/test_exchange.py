@@ -50,7 +50,7 @@ def test_an_export_taken_in_elsewhere_is_exported_the_same(store, other):
     done = exchange.import_all(other, text)
     assert done.conflicts == done.renumbered == []
     assert done.added == {
-        "photos": 2, "customers": 1, "paints": 1, "jobs": 2, "versions": 4, "answers": 3,
+        "photos": 2, "customers": 1, "paints": 1, "jobs": 2, "versions": 5, "answers": 3,
         "outcomes": 2, "steps": 1, "photos of jobs": 2,
     }  # fmt: skip
     assert exchange.exported(other) == text
@@ -76,11 +76,11 @@ def test_numbers_that_are_taken_are_given_anew_and_told(store, other):
 
 def test_a_job_that_went_on_elsewhere_goes_on_here(store, other):
     exchange.import_all(other, filled(store))
-    jobs.save(store, 1, {**JOB, "title": "In blue"}, made_from=2)
+    jobs.save(store, 1, {**JOB, "title": "In blue"}, made_from=3)
     outcomes.undo(store, 1)
     older = exchange.exported(other)
     done = exchange.import_all(other, exchange.exported(store))
-    assert (done.added, done.conflicts) == ({"versions": 1, "answers": 1}, [])
+    assert (done.added, done.conflicts) == ({"versions": 2, "answers": 1}, [])
     assert exchange.exported(other) == exchange.exported(store)
     assert [line.number for line in jobs.listed(other, "blue")] == [1]
     assert exchange.import_all(store, older) == Imported()
@@ -88,8 +88,8 @@ def test_a_job_that_went_on_elsewhere_goes_on_here(store, other):
 
 def test_what_differs_stays_as_it_is_here_and_is_told(store, other):
     exchange.import_all(other, filled(store))
-    jobs.save(store, 1, {**JOB, "title": "Here"}, made_from=2)
-    jobs.save(other, 1, {**JOB, "title": "There"}, made_from=2)
+    jobs.save(store, 1, {**JOB, "title": "Here"}, made_from=3)
+    jobs.save(other, 1, {**JOB, "title": "There"}, made_from=3)
     paints.edit_paint(other, 1, made_from=1, left_ml=10)
     customers.edit_customer(other, 1, {"contact": "moved"}, made_from=1)
     mine = exchange.exported(store)
@@ -97,7 +97,7 @@ def test_what_differs_stays_as_it_is_here_and_is_told(store, other):
     assert done.conflicts == [
         "customer 1 differs (version 1 here, 2 there); it stays as it is here",
         "paint 1 differs (version 1 here, 2 there); it stays as it is here",
-        "job 1 Here differs (version 3 here, 3 there); it stays as it is here",
+        "job 1 Here differs (version 4 here, 4 there); it stays as it is here",
     ]
     assert exchange.exported(store) == mine
 

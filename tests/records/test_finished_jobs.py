@@ -87,9 +87,8 @@ def test_the_answer_says_how_the_range_moved():
         answer.coats.high,
     )
     assert told.sentence == (
-        f"From 5 of your jobs: {before.likely} ({before.low}-{before.high}) became "
-        f"{answer.coats.likely} ({answer.coats.low}-{answer.coats.high}), topcoats without an "
-        "undercoat."
+        f"From 5 of your jobs: without an undercoat {before.likely} topcoats ({before.low} to "
+        f"{before.high}) became {answer.coats.likely} ({answer.coats.low} to {answer.coats.high})."
     )
     assert answer.reasons[0] == told.sentence
     assert plan(after(FIVE)).learned == told
@@ -100,9 +99,46 @@ def test_a_range_that_stays_is_told_as_one_that_stays():
     answer = predict(after([entry(12, outcome="did not look", film_coats=need / 9.0)]))
     now = answer.coats
     assert answer.learned.sentence == (
-        f"From 1 of your jobs: still {now.likely} ({now.low}-{now.high}), topcoats without an "
-        "undercoat."
+        f"From 1 of your jobs: without an undercoat still {now.likely} topcoats ({now.low} to "
+        f"{now.high})."
     )
+
+
+def least(job, topcoats):
+    return {**job, "application": {**job["application"], "least_topcoats": topcoats}}
+
+
+def test_what_was_learned_counts_as_the_headline_does_without_its_undercoat():
+    # Two topcoats are laid in any case, so one that would hide is none that is told.
+    job = small_job((24, 3, -22), patch((40, 0, 2)), paint={"name": "Invented Olive"})
+    answer = predict(after([entry(1, film_coats=0.5)] * 3, job))
+    assert answer.coats.likely == 1
+    assert answer.headline.startswith("2 coats")
+    assert answer.learned.sentence.endswith(" became 2.")
+    thin = predict(after([entry(1, film_coats=0.5)] * 3, least(job, 1))).learned.sentence
+    assert thin.endswith(" became 1 (1 to 2).")
+    answer = predict(after(FIVE))
+    without = answer.headline.split("Without the undercoat ")[1].rstrip(".").split(", perhaps ")
+    assert f"became {without[0]} (" in answer.learned.sentence
+    assert f" to {without[-1]})." in answer.learned.sentence
+
+
+@pytest.mark.parametrize("lab", [WHITE, RED, (30, 2, -6), (55, -10, 12), (72, 5, 20)])
+@pytest.mark.parametrize(("coats", "more"), [(9, "more"), (1, "fewer")])
+def test_a_paint_is_judged_by_its_colour_and_own_jobs_are_told_as_those(lab, coats, more):
+    # Once: one logged job made a colour that covers well one that covers poorly, without a word.
+    job = small_job(lab, paint={"name": "Invented Olive"})
+    need = median_need(job)[0]
+    alone = predict(job).reasons[0].split(".")[0]
+    answer = predict(after([entry(coats, film_coats=need)] * 3, job))
+    factor = prepare(after([entry(coats, film_coats=need)] * 3, job)).learned.hiding_factor
+    told = answer.reasons[1]
+    assert told.startswith(f"{alone}. ")
+    if (factor > 1.1) == (more == "more") and not 1 / 1.1 < factor < 1.1:
+        assert f"In your own jobs it took {more} coats than that lets expect" in told
+        assert f"{factor:.1f} times as thick" in told
+    else:
+        assert "In your own jobs" not in told
 
 
 def test_counts_over_twelve_are_told_in_words():

@@ -90,7 +90,7 @@ def test_an_outcome_that_was_taken_back_is_kept_but_neither_shown_nor_taught(kep
 
 def test_a_finished_job_is_handed_over_as_it_was_when_it_was_done(kept, clock):
     outcomes.log(kept, 1, after=4, result="enough")
-    jobs.save(kept, 1, {**JOB, "title": "Painted again"}, made_from=1)
+    jobs.save(kept, 1, {**JOB, "title": "Painted again"}, made_from=2)
     outcomes.log(kept, 1, after=2, result="enough")
     first, second = lessons.finished(kept)
     assert (first.job, second.job["title"]) == (JOB, "Painted again")

@@ -14,7 +14,8 @@ import pytest
 from showthrough import plan, predict
 from showthrough.records.store.jobs import add
 from showthrough.records.store.opened import open_store
-from showthrough.records.store.paints import add_paint
+from showthrough.records.store.outcomes import log
+from showthrough.records.store.paints import add_paint, edit_paint
 from showthrough.web.forms.paths import fields_of_job, query_of
 from showthrough.web.pages.asked import SAMPLE_JOB
 
@@ -52,7 +53,9 @@ _STATES = {
     "sheet": f"/sheet?{_QUERY}",
     "jobs": f"/jobs?{_QUERY}",
     "shelf": f"/jobs/shelf?{_QUERY}",
+    "saved": f"/jobs?{_QUERY}&kept=1.1&saved=kept",
     "kept": "/jobs/one?job=1",
+    "told": "/jobs/one?job=2&saved=told",
     "customers": "/jobs/customers",
     "erase": "/jobs/customers/erase?customer=1",
     "nothing": "/colours",
@@ -60,12 +63,20 @@ _STATES = {
 
 
 def _keep_some() -> None:
-    """A kept job and a kept paint: the records of a test are its own."""
+    """A kept job, a finished one and paints, one put away: the records of a test are its own."""
     with open_store() as store:
         add(store, SAMPLE_JOB, customer="Ida Invented")
-        add_paint(
-            store, SAMPLE_JOB["topcoat"], batch="B 7", left_ml=400, size_ml=750, price="21.00 EUR"
-        )
+        log(store, add(store, SAMPLE_JOB).number, after=5, result="enough", used_ml=400)
+        for _ in range(2):
+            paint = add_paint(
+                store,
+                SAMPLE_JOB["topcoat"],
+                batch="B 7",
+                left_ml=400,
+                size_ml=750,
+                price="21.00 EUR",
+            )
+        edit_paint(store, paint.number, made_from=1, archived=True)
 
 
 _OPEN_ALL = "document.querySelectorAll('details').forEach((d) => { d.open = true; })"
@@ -330,6 +341,24 @@ def test_no_state_breaks_a_rule_of_access_or_runs_out_of_the_page(
             assert page.evaluate(_SMALL) == []
             if opened and size != "small":
                 keeps_the_rules()  # what is opened holds what is closed as well
+
+
+@pytest.mark.parametrize("options", [{}, {"java_script_enabled": False}])
+def test_a_tick_is_taken_back_with_and_without_a_script(
+    open_page: Open, options: dict[str, Any]
+) -> None:
+    _keep_some()
+    page = open_page("/jobs/one?job=1", 390, 844, **options)
+    steps = page.locator("#steps")
+    most = steps.get_by_text("Tick off").count()
+    steps.get_by_text("Tick off").first.click()
+    undo = steps.get_by_text("Undo")
+    undo.wait_for()
+    assert undo.count() == 1
+    assert steps.get_by_text("Tick off").count() == most - 1
+    undo.click()
+    undo.wait_for(state="detached")
+    assert steps.get_by_text("Tick off").count() == most
 
 
 def test_the_sample_job_stands_on_three_screens_of_a_phone(open_page: Open) -> None:

@@ -42,8 +42,21 @@ def _at(client: Any, reply: Any) -> Element:
     return read_html(shown.text)
 
 
-def _keep(client: Any, **more: str) -> Element:
+def _saved(client: Any, **more: str) -> Element:
+    """Where a painter lands who keeps the job."""
     return _at(client, client.post("/jobs/keep", data={**_FIELDS, **more}))
+
+
+def _told(page: Element) -> Element:
+    """What the top of a page says was done."""
+    (told,) = page.one("main").all("p", lambda p: p.has_class("told"))
+    return told
+
+
+def _keep(client: Any, **more: str) -> Element:
+    """The page of the job that was kept, by the link that says so."""
+    (link,) = _told(_saved(client, **more)).all("a")
+    return _tree(client.get(link.attrs["href"]))
 
 
 def _tree(reply: Any) -> Element:
@@ -66,6 +79,58 @@ def test_a_job_is_kept_listed_and_opened_as_it_was(client: Any, store: Store) ->
     assert bench.one("headline").text == predict(SAMPLE_JOB).headline
     words = bench.one("sentence").all("a")
     assert all("kept=" in a.attrs["href"] for a in words), "a change is a change of the kept job"
+
+
+def test_who_saves_is_told_so_and_saves_the_same_job_again(client: Any, store: Store) -> None:
+    page = _saved(client)
+    assert _told(page).text == "Saved as Linen cupboard, job 1"
+    form = page.one("keep")
+    assert "Save changes to job 1" in form.text
+    held = {i.attrs["name"]: i.attrs["value"] for i in form.all("input")}
+    assert "customer" not in held, "whose it is was asked when it was new"
+    again = _at(client, client.post("/jobs/keep", data={**held, "area_m2": "3"}))
+    assert _told(again).text == "Saved as Linen cupboard, job 1"
+    (line,) = listed(store)
+    assert (line.number, line.version) == (1, 2)
+    # Told once, and only of a job that is there.
+    held = dict(parse_qsl(again.one("main").all("a", _named("Save it as a file"))[0].attrs["href"]))
+    assert "saved" not in held
+    gone = _tree(client.get("/jobs", params={**_FIELDS, "kept": "99.1", "saved": "kept"}))
+    assert "Saved as" not in gone.text
+
+
+def _named(text: str) -> Any:
+    return lambda a: a.text == text
+
+
+def _long() -> dict[str, str]:
+    """A job that no address holds."""
+    days = [f"2027-01-{day:02}" for day in range(1, 29)] * 14
+    cans = {f"undercoat.{n}.name": f"can {n} " + "x" * 70 for n in range(1, 24)}
+    cans |= {f"undercoat.{n}.colour": "N 7" for n in range(1, 24)}
+    more = {"topcoat.colour": "white 96", "days.days_off": ",".join(days)}
+    long = {**_FIELDS, **cans, **more}
+    assert len(query_of(long)) > LONGEST_LINK
+    return long
+
+
+def test_who_saves_a_job_too_long_for_an_address_is_told_so_too(client: Any, store: Store) -> None:
+    page = _at(client, client.post("/jobs/keep", data=_long()))
+    assert _told(page).text == "Saved as job 1, version 1."
+    held = {i.attrs["name"]: i.attrs["value"] for i in page.one("job").all("input")}
+    assert held["kept"] == "1.1"
+    jobs = _tree(client.post("/jobs", data=held))
+    assert "Save changes to job 1" in jobs.one("keep").text
+    assert len(listed(store)) == 1
+
+
+def test_who_tells_how_it_went_is_told_that_it_is_kept(client: Any) -> None:
+    _saved(client)
+    page = _at(client, client.post("/jobs/log", data={"job": "1", "after": "4", "came": "even"}))
+    assert _told(page).text == "Saved: 4 topcoats, enough. The job is done."
+    (undo,) = page.all("button", lambda b: b.attrs.get("name") == "undo")
+    back = client.post("/jobs/log", data={"job": "1", "undo": undo.attrs["value"]})
+    assert _told(_at(client, back)).text == "Taken back. The job is running."
 
 
 def test_a_changed_job_is_its_next_version_and_two_changes_do_not_fight(
@@ -243,6 +308,19 @@ def test_half_way_is_that_of_every_door(
         assert caution in tree.one("short").text
 
 
+def test_the_chances_half_way_hold_the_likely_count(client: Any) -> None:
+    # Once the first four were shown, whatever was likely.
+    red = {"topcoat.colour": "lab(42 58 38)", "surface.1.colour": "lab(38 12 20)"}
+    asked = {"after": "3", "seen": "no", "way": "plain"}
+    tree = _tree(client.get("/half", params={**red, **asked}))
+    job = {"topcoat": {"colour": "lab(42 58 38)"}, "surface": [{"colour": "lab(38 12 20)"}]}
+    likely = half_way(job, after=3, enough=False, way="plain").likely
+    assert likely is not None
+    assert likely > 4
+    (this,) = tree.one("main").all("li", lambda li: li.has_class("this"))
+    assert f"{likely} more" in this.text
+
+
 def test_it_still_shows_is_one_tap_from_the_bench(client: Any) -> None:
     tree = _tree(client.get("/", params=_FIELDS))
     links = [a for a in tree.one("half").all("a") if a.text == "It still shows after 2"]
@@ -348,14 +426,8 @@ def test_faults_of_a_paint_are_told_each_at_its_field(client: Any, store: Store)
 
 
 def test_a_paint_is_used_in_a_job_too_long_for_an_address(client: Any, store: Store) -> None:
-    days = [f"2027-01-{day:02}" for day in range(1, 29)] * 14
-    cans = {f"undercoat.{n}.name": f"can {n} " + "x" * 70 for n in range(1, 24)}
-    cans |= {f"undercoat.{n}.colour": "N 7" for n in range(1, 24)}
-    more = {"topcoat.colour": "white 96", "days.days_off": ",".join(days)}
-    long = {**_FIELDS, **cans, **more}
-    assert len(query_of(long)) > LONGEST_LINK
     paint = add_paint(store, {"colour": "a3b84c"})
-    tree = _tree(client.post("/jobs/shelf/use", data={**long, "shelf": paint.number}))
+    tree = _tree(client.post("/jobs/shelf/use", data={**_long(), "shelf": paint.number}))
     (undo,) = tree.all("button", lambda b: b.text == "Undo")
     held = {i.attrs["name"]: i.attrs["value"] for i in tree.one("job").all("input")}
     assert held["topcoat.colour"] == "a3b84c"
@@ -405,8 +477,12 @@ def test_a_step_of_the_plan_is_ticked_with_its_time(client: Any, store: Store) -
     back = _at(client, client.post("/jobs/step", data={"job": line.number, "step": words}))
     (done,) = opened(store, line.number).steps
     assert done.step == words
-    assert len(back.one("steps").all("button")) == len(ticks) - 1
+    (undo,) = back.one("steps").all("button", lambda b: b.attrs["name"] == "undo")
+    assert undo.attrs["value"] == done.uuid
     assert done.done[:10] in back.one("steps").text
+    gone = _at(client, client.post("/jobs/step", data={"job": line.number, "undo": done.uuid}))
+    assert done.done[:10] not in gone.one("steps").text
+    assert not gone.one("steps").all("button", lambda b: b.attrs["name"] == "undo")
     bad = _tree(client.post("/jobs/step", data={"job": line.number, "step": ""}))
     assert "Say which step" in bad.one("main").text
     own = client.post("/jobs/step", data={"job": line.number, "step": _HOSTILE})

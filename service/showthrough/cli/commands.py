@@ -93,7 +93,7 @@ def keep(path: Path, *, replace: bool) -> None:
 
 def job_from_line(args: argparse.Namespace) -> tuple[Mapping[str, Any], Path | None]:
     """The job that a command line stands for, and the folder that its files lie in."""
-    job, folder = _job_as_said(args)
+    job, folder = job_as_said(args)
     if not getattr(args, "from_records", False):
         return job, folder
     from showthrough.records.store.lessons import taught
@@ -103,7 +103,8 @@ def job_from_line(args: argparse.Namespace) -> tuple[Mapping[str, Any], Path | N
         return taught(store, job, folder), folder
 
 
-def _job_as_said(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
+def job_as_said(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
+    """The job that a command line stands for, without what kept jobs teach it."""
     if looks_like_file(args.job):
         from showthrough.jobs.case.resolve import load_toml
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from showthrough.cli.commands import job_from_line, looks_like_file, save
+from showthrough.cli.commands import job_as_said, looks_like_file, save
 from showthrough.errors import InputError, ProblemList
 
 if TYPE_CHECKING:
@@ -42,7 +42,8 @@ def job_add(args: argparse.Namespace) -> int:
     """Keep a job."""
     from showthrough.records.store.jobs import add
 
-    job, folder = job_from_line(args)
+    # What it is learned from is kept beside its answer in any case: it is none of what it says.
+    job, folder = job_as_said(args)
     with _open() as store:
         line = add(store, job, folder, piece=args.piece, customer=args.customer)
     return _tell_line(args, line, "is kept")
@@ -134,11 +135,15 @@ def job_log(args: argparse.Namespace) -> int:
     """How it came out, a step, or an outcome taken back."""
     from showthrough.cli.text.records import outcome_line, step_line
     from showthrough.records.store import outcomes
+    from showthrough.records.store.jobs import opened
 
     with _open() as store:
         if args.undo:
             back = outcomes.undo(store, args.job)
             return _tell(args, back, [f"Taken back: {outcome_line(back)}"])
+        if args.undo_step is not None:
+            gone = outcomes.step_undone(store, args.job, args.undo_step)
+            return _tell(args, gone, [f"Taken back: {step_line(gone)}"])
         if args.step is not None:
             step = outcomes.step_done(store, args.job, args.step, note=args.note)
             return _tell(args, step, [f"Done: {step_line(step)}"])
@@ -147,7 +152,7 @@ def job_log(args: argparse.Namespace) -> int:
                 "log",
                 "",
                 "say after how many topcoats and how it looked, as --after 4 --enough (or "
-                "--not-enough, --gave-up, --did-not-look); or --step, or --undo",
+                "--not-enough, --gave-up, --did-not-look); or --step, --undo or --undo-step",
             )
         outcome = outcomes.log(
             store,
@@ -164,7 +169,9 @@ def job_log(args: argparse.Namespace) -> int:
             recoat_h=args.recoat_h,
             note=args.note,
         )
-    return _tell(args, outcome, [f"Kept: {outcome_line(outcome)}"])
+        line = opened(store, outcome.job).line
+    told = [f"Kept: {outcome_line(outcome)}", f"Job {line.number} is {line.state}"]
+    return _tell(args, outcome, told)
 
 
 def job_export(args: argparse.Namespace) -> int:
@@ -259,7 +266,7 @@ def paint_edit(args: argparse.Namespace) -> int:
             made_from=args.made_from,
             left_ml=args.left,
             opened=args.opened,
-            archived=True if args.archive else None,
+            archived=args.archived,
         )
     return _tell(args, paint, paints_text([paint]))
 
@@ -275,12 +282,23 @@ def customer_add(args: argparse.Namespace) -> int:
 
 def customer_list(args: argparse.Namespace) -> int:
     """Those that are kept."""
+    from showthrough.cli.text.records import customers_text
     from showthrough.records.store.customers import listed_customers
 
     with _open() as store:
         found = listed_customers(store)
-    lines = [f"{one.number:>5}  {one.name}  {one.contact}".rstrip() for one in found]
-    return _tell(args, found, lines or ["No customer is kept yet"])
+    return _tell(args, found, customers_text(found))
+
+
+def customer_edit(args: argparse.Namespace) -> int:
+    """Another name or contact."""
+    from showthrough.cli.text.records import customers_text
+    from showthrough.records.store.customers import edit_customer
+
+    change = {"name": args.name, "contact": args.contact}
+    with _open() as store:
+        found = edit_customer(store, args.customer, change, made_from=args.made_from)
+    return _tell(args, found, customers_text([found]))
 
 
 def customer_erase(args: argparse.Namespace) -> int:

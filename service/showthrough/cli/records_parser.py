@@ -87,7 +87,8 @@ def _add_log(job: _Commands) -> None:
         "log",
         help="how a job came out, or a step that was done",
         description=(
-            "Keep how a job came out: after how many topcoats, and whether that was enough."
+            "Keep how a job came out: after how many topcoats, and whether that was enough. The "
+            "job is done by that unless it did not look right yet."
         ),
     )
     log.add_argument("job", metavar="JOB", help=_JOB)
@@ -103,6 +104,7 @@ def _add_log(job: _Commands) -> None:
         )
     how.add_argument("--step", metavar="STEP", help="a step of the plan that was done, no outcome")
     how.add_argument("--undo", action="store_true", help="take the last outcome back")
+    how.add_argument("--undo-step", metavar="STEP", help="take a step back that was not done")
     log.add_argument(
         "--stopped-by", metavar="WHAT", help="even: no edge showed; colour: it had the chip's"
     )
@@ -172,19 +174,41 @@ def _add_paint(sub: _Commands) -> None:
     edit.add_argument("--made-from", type=int, required=True, metavar="N", help="version you saw")
     edit.add_argument("--left", type=float, metavar="ML")
     edit.add_argument("--opened", metavar="DAY")
-    edit.add_argument("--archive", action="store_true", help="take it off the shelf")
+    shelf = edit.add_mutually_exclusive_group()
+    shelf.add_argument(
+        "--archive",
+        dest="archived",
+        action="store_const",
+        const=True,
+        help="take it off the shelf",
+    )
+    shelf.add_argument(
+        "--restore",
+        dest="archived",
+        action="store_const",
+        const=False,
+        help="put it back on the shelf",
+    )
     _with_json(edit, commands.paint_edit)
 
 
 def _add_customer(sub: _Commands) -> None:
     customer = sub.add_parser(
-        "customer", help="customers: add, list, erase", description="Whom the pieces belong to."
+        "customer",
+        help="customers: add, list, edit, erase",
+        description="Whom the pieces belong to.",
     ).add_subparsers(dest="what", metavar="WHAT", required=True)
     add = customer.add_parser("add", help="keep a name and how to reach them")
     add.add_argument("name")
     add.add_argument("--contact", default="", help="address, telephone, on one line")
     _with_json(add, commands.customer_add)
     _with_json(customer.add_parser("list", help="those that are kept"), commands.customer_list)
+    edit = customer.add_parser("edit", help="another name or contact")
+    edit.add_argument("customer", metavar="CUSTOMER", help="number or name")
+    edit.add_argument("--made-from", type=int, required=True, metavar="N", help="version you saw")
+    edit.add_argument("--name", help="as before if left out")
+    edit.add_argument("--contact", help="as before if left out")
+    _with_json(edit, commands.customer_edit)
     erase = customer.add_parser("erase", help="forget all that is personal, for good")
     erase.add_argument("customer", metavar="CUSTOMER", help="number or name")
     erase.add_argument("--photos", action="store_true", help="the photos of their jobs as well")

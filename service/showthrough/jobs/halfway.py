@@ -34,6 +34,8 @@ from showthrough.jobs.whole import (
     steps_shown,
 )
 from showthrough.say import halfway as words
+from showthrough.say.chances import HARDLY
+from showthrough.say.plan import UNDER
 from showthrough.say.whole import half_told
 from showthrough.workshop.limits import number, whole
 
@@ -178,7 +180,13 @@ def _on_a_test_piece(case: Case, before: Outline, tried: TestPiece, group: str |
     doubted = foreseen < LEAST_FORESEEN
     return _Left(
         replace(case, job=outline.job, ways=ways, plan=tuple(plan)),
-        words.tried_headline(tried.coats, way.topcoats, way.outlook.chance, enough=tried.enough),
+        words.tried_headline(
+            tried.coats,
+            [step for step in plan if step.kind in UNDER and step.on == ["all"]],
+            way.topcoats,
+            way.outlook.chance,
+            enough=tried.enough,
+        ),
         foreseen,
         _more(way.outlook),
         (way.topcoats, _less(way.low, under), _less(way.high, under)),
@@ -199,7 +207,8 @@ def _on_the_piece(case: Case, seen: Seen, *, left_said: bool) -> _Left:
         rest = _rest(case, taken, seen, Outlook((1.0,) * MOST_COATS))
         further = max(least - seen.coats, 0)
         headline = words.enough_headline(seen.coats, least)
-        return _Left(rest, headline, chance, {0: 1.0}, (further,) * 3)
+        tins = () if left_said or not further else (words.WHAT_IS_LEFT,)
+        return _Left(rest, headline, chance, {0: 1.0}, (further,) * 3, tins)
     if 1.0 - chance < LEAST_FORESEEN:
         return _Left(
             replace(case, plan=(), seen=seen),
@@ -215,13 +224,18 @@ def _on_the_piece(case: Case, seen: Seen, *, left_said: bool) -> _Left:
     way = rest.ways.ways[0]
     more = _more(way.outlook)
     counted = way.topcoats is not None
+    advice = [words.LOOK_AGAIN, words.NOT_HIDING]
+    if 1.0 - chance < HARDLY:
+        advice.insert(0, words.ANOTHER_CAUSE)
+    if counted and not left_said:
+        advice.append(words.WHAT_IS_LEFT)
     return _Left(
         rest,
         words.more_headline(seen.coats, more, way.topcoats),
         1.0 - chance,
         more,
         (way.topcoats, way.low, way.high),
-        (words.LOOK_AGAIN, words.NOT_HIDING, *(() if left_said else (words.WHAT_IS_LEFT,))),
+        tuple(advice),
         () if counted else (words.NO_COUNT,),
     )
 
@@ -287,8 +301,8 @@ def _answer(
     found = whole_of((case,), bench) if case.plan and case.lead is not None else None
     dates = None if found is None else dates_of(found.lots, bench, start)
     paint = [] if found is None else [product_shown(p, found) for p in found.materials.products]
-    if after is not None:
-        paint = [p.model_copy(update={"advice": half_told(p.advice)}) for p in paint]
+    tried = after is None
+    paint = [p.model_copy(update={"advice": half_told(p.advice, tried=tried)}) for p in paint]
     cautions = all_cautions([case], bench)
     grouped = len(job.groups) > 1
     likely, low, high = left.counts

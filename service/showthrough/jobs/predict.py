@@ -302,6 +302,7 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
             job.build,
             reckoned.own_um,
             apart=float(found.plain.difference[0, 0].max()),
+            learned=1.0 if job.learned is None else job.learned.hiding_factor,
         ),
         cautions=[caution.whole for caution in cautions],
         cautions_short=[caution.short for caution in cautions],
@@ -357,7 +358,7 @@ def _learned(
         jobs=learned.jobs,
         before=ranges[0],
         after=ranges[1],
-        sentence=learned_sentence(learned.jobs, *ranges),
+        sentence=learned_sentence(learned.jobs, ranges[0], ranges[1], job.least_topcoats),
     )
 
 

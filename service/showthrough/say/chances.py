@@ -6,6 +6,9 @@ from collections.abc import Sequence
 
 from showthrough.film.coats import MOST_COATS
 
+HARDLY = 0.05
+"""A chance below which a painter is told that there is hardly one."""
+
 
 def chance_words(chance: float) -> str:
     """A chance as a painter says it: "about 6 in 10"; never certain."""
@@ -13,7 +16,7 @@ def chance_words(chance: float) -> str:
         return "more than 99 in 100"
     if chance >= 0.95:
         return "about 95 in 100"
-    if chance < 0.05:
+    if chance < HARDLY:
         return "hardly a chance"
     return f"about {max(1, min(9, round(10.0 * chance)))} in 10"
 

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.chances import chance_words, plural
-from showthrough.say.whole import amount_words
+from showthrough.say.whole import amount_words, listed_plainly, volume_words
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.halfway import HalfWay
+    from showthrough.jobs.answers.prediction import PlanStep
     from showthrough.jobs.answers.whole import StepShown
 
 LOOK_AGAIN = (
@@ -43,12 +44,18 @@ def on_words(after: int) -> str:
 
 
 def tried_headline(
-    coats: int, likely: int | None, chance: Callable[[int], float], *, enough: bool
+    coats: int,
+    under: Sequence[PlanStep],
+    likely: int | None,
+    chance: Callable[[int], float],
+    *,
+    enough: bool,
 ) -> str:
-    """1 topcoat on the test piece was not enough: 3 topcoats, about 7 in 10 sure.
+    """1 topcoat on the test piece was not enough: on the piece 1 undercoat and 3 topcoats ...
 
     Args:
         coats: that were tried.
+        under: coats over all of the piece that lie under its topcoats.
         likely: topcoats, at least the least; None where over 12.
         chance: that a count is enough.
         enough: how it came out.
@@ -58,7 +65,9 @@ def tried_headline(
     if likely is None:
         return f"{seen}: more than {MOST_COATS} topcoats; another tool or another colour first."
     sure = chance_words(chance(likely))
-    return f"{seen}: {plural(likely, 'topcoat')} on the piece, {sure} sure."
+    parts = [f"{step.coats or 1} {step.product}" for step in under]
+    laid = listed_plainly([*parts, plural(likely, "topcoat")])
+    return f"{seen}: on the piece {laid}, {sure} sure."
 
 
 def _was(coats: int) -> str:
@@ -70,17 +79,23 @@ def more_headline(after: int, more: Mapping[int, float], likely: int | None) -> 
     seen = f"{on_words(after)} and it still shows"
     if likely is None:
         return f"{seen}: more than {MOST_COATS} in all; another tool or another colour first."
-    told: list[str] = []
+    told: list[tuple[int, str]] = []
     for n, chance in more.items():
-        if n < likely:
-            continue
-        told.append(f"{n}{'' if told else ' more'}, {chance_words(chance)} sure")
-        if chance >= _SURE or len(told) == _MOST_TOLD:
+        said = chance_words(chance)
+        if n >= likely and (not told or said != told[-1][1]):
+            told.append((n, said))
+        elif len(told) > 1 and chance >= _SURE:
+            told[-1] = (n, said)  # the count that paint is reckoned for
+        if n >= likely and chance >= _SURE:
             break
-    return f"{seen}: {'; or '.join(told)}."
+    first, *rest = [*told[:_FIRST], *told[_FIRST:][-1:]]
+    words = [f"{first[0]} more, {first[1]} sure", *(f"{n}, {said} sure" for n, said in rest)]
+    return f"{seen}: {'; or '.join(words)}."
 
 
-_SURE, _MOST_TOLD = 0.85, 3
+_SURE = 0.9
+_FIRST = 2
+"""Counts that are told beside the one that is sure enough."""
 
 
 def enough_headline(after: int, least: int) -> str:
@@ -106,15 +121,30 @@ def unforeseen_words(after: int, foretold: float) -> str:
 
 def foretold_line(answer: HalfWay) -> str:
     """What was told before, beside what was seen."""
-    told = ", ".join(f"{n}: {chance_words(p)}" for n, p in list(answer.foretold.items())[:4])
-    seen = f"The chance of what was seen: {chance_words(answer.foreseen)}."
-    return f"Foretold for the way “{answer.way_name}”, topcoats enough: {told}. {seen}"
+    first = min(answer.after, max(answer.foretold)) - 1
+    rows = [(n, chance) for n, chance in answer.foretold.items() if n >= first]
+    told = "; ".join(f"{n}: {chance_words(chance)}" for n, chance in rows[:_MOST_FORETOLD])
+    where = "On a test piece, straight onto the prepared surface, what"
+    chance = chance_words(answer.foreseen)
+    chance = chance if chance.startswith("hardly") else f"a chance of {chance}"
+    return (
+        f"Foretold for the way “{answer.way_name}”, topcoats that are enough: {told}. "
+        f"{'What' if answer.test_piece is None else where} was seen had {chance}."
+    )
+
+
+_MOST_FORETOLD = 4
 
 
 def amount_left(step: StepShown, answer: HalfWay) -> str:
     """Paint of a step; of further topcoats the greater amount is for more of them."""
     more = step.kind == "topcoat" and answer.after > 0 and answer.high != answer.likely
-    return amount_words(step, answer.units, "; with more coats " if more else ", perhaps ")
+    if not more or step.ml_50 is None:
+        return amount_words(step, answer.units)
+    half = volume_words(step.ml_50, answer.units)
+    if step.ml_90 is None or answer.high is None:
+        return f"{half}; far more if it takes more coats"
+    return f"{half}; {volume_words(step.ml_90, answer.units)} if it takes {answer.high}"
 
 
 def elsewhere(group: str) -> str:

@@ -98,7 +98,7 @@ def product_advice(
             return ["What is left of it does not suffice with that chance: have more at hand."]
         return []
     if bought is None:
-        return ["No amount suffices with that chance: another tool or colour first."]
+        return [f"{_NONE_SUFFICES}: another tool or colour first."]
     out = []
     if bought.wanted_ml > _WIDE * bought.ml_50:
         out.append(f"The amount is far from sure: {_FIRST_A_TEST}.")
@@ -109,16 +109,20 @@ def product_advice(
     return out
 
 
-LOOK_FIRST = "The amount is far from sure: buy for one coat and look again."
-"""Half way, where no test piece comes before the shop any more."""
-
-
-def half_told(advice: Sequence[str]) -> list[str]:
-    """What to do with the cans once topcoats are on the piece."""
-    return [LOOK_FIRST if _FIRST_A_TEST in told else told for told in advice]
+def half_told(advice: Sequence[str], *, tried: bool) -> list[str]:
+    """What to do with the cans once coats were seen, on the piece or as it was ``tried``."""
+    first = _TRY_AGAIN if tried else _LOOK_FIRST
+    doubts = (_FIRST_A_TEST, _NONE_SUFFICES)
+    return [
+        f"The amount is far from sure: {first}." if any(d in told for d in doubts) else told
+        for told in advice
+    ]
 
 
 _FIRST_A_TEST = "lay a test piece before you buy all of it"
+_TRY_AGAIN = "lay one coat more on the test piece before you buy all of it"
+_LOOK_FIRST = "buy for one coat and look again"
+_NONE_SUFFICES = "No amount suffices with that chance"
 _WIDE = 1.7
 """Wished amount over the median from which on a test piece comes before the shop."""
 
@@ -216,7 +220,9 @@ def buy_line(product: ProductShown, units: str, currency: str) -> str:
     thin = (
         f", with {volume_words(product.thinner_ml, units)} of thinner" if product.thinner_ml else ""
     )
-    wide = f"; {_FIRST_A_TEST}" if any(_FIRST_A_TEST in told for told in product.advice) else ""
+    doubts = (_FIRST_A_TEST, _TRY_AGAIN, _LOOK_FIRST)
+    first = next((d for d in doubts if any(d in told for told in product.advice)), "")
+    wide = f"; {first}" if first else ""
     told = f"{amount}{thin}: " if amount else ""
     return f"{product.product}: {told}{got}{sure}{price}{wide}"
 
@@ -238,8 +244,10 @@ def days_lines(days: DaysShown, *, waxed: bool) -> list[str]:
     span = [day_words(d) for d in (dates.early, dates.likely, dates.late)]
     late = "" if span[2] == span[1] else f", in 9 jobs of 10 by {span[2]}"
     early = "" if span[0] == span[1] else f", at best {span[0]}"
+    begun = day_words(first)
+    within = "Work and hand-over on" if begun == span[1] else f"From {begun} to the hand-over on"
     out = [
-        f"From {day_words(first)} to the hand-over on {span[1]}{early}{late}",
+        f"{within} {span[1]}{early}{late}",
         f"{hours_words(days.bench_minutes)} at the bench; the rest is waiting",
     ]
     if days.refit and days.cure:
@@ -270,9 +278,9 @@ def money_lines(money: MoneyShown) -> list[str]:
     return out
 
 
-def amount_words(step: StepShown, units: str, link: str = ", perhaps ") -> str:
+def amount_words(step: StepShown, units: str) -> str:
     """Paint of a step: "710 ml, perhaps 990 ml"; "" where it takes none of its own."""
     if step.ml_50 is None or step.ml_90 is None:
         return ""
     half, nine = volume_words(step.ml_50, units), volume_words(step.ml_90, units)
-    return half if half == nine else f"{half}{link}{nine}"
+    return half if half == nine else f"{half}, perhaps {nine}"

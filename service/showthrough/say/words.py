@@ -89,15 +89,18 @@ def reasons(
     own_um: float,
     *,
     apart: float,
+    learned: float,
 ) -> list[str]:
     """Why this many coats, and what would change it.
 
     ``own_um`` is the film that hides black and white: what the paint can do, whatever it goes
-    over. ``apart`` is the greatest CIEDE2000 of a patch to the chip.
+    over. ``apart`` is the greatest CIEDE2000 of a patch to the chip. Finished jobs made the film
+    that hides so many times as thick as ``learned`` says.
     """
     hardest = max(patches, key=lambda p: math.inf if p.critical_um is None else p.critical_um)
-    cover = _hiding_reason(paint, chip_lab, own_um)
-    out = [f"{cover}{_little_to_cover(own_um, apart, patches)} {trust(hiding)}"]
+    cover = _hiding_reason(paint, chip_lab, own_um / learned)
+    little = _little_to_cover(own_um, apart, patches)
+    out = [f"{cover}{little}{_own_jobs(learned)} {trust(hiding)}"]
     out += _narrowing(hiding, coats)
     alone = hiding.by_colour_alone
     if alone is not None:
@@ -185,7 +188,7 @@ def _little_to_cover(own: float, apart: float, patches: Sequence[PatchShown]) ->
 
 
 def _hiding_reason(paint: Paint, chip_lab: FloatArray, own_um: float) -> str:
-    """How well the paint covers and why: a judgement on the paint, not on the surface."""
+    """How well a paint of this kind covers and why: no judgement on the surface, nor on one can."""
     kind = with_article(describe_colour(chip_lab)).capitalize()
     pale = chip_lab[0] > _LIGHT_L and float(np.hypot(*chip_lab[1:])) < _LIGHT_CHROMA
     if own_um > _POOR_UM:
@@ -204,6 +207,21 @@ def _hiding_reason(paint: Paint, chip_lab: FloatArray, own_um: float) -> str:
     else:
         text = f"{kind} covers well: little light of any colour gets through it and back"
     return f"{text}."
+
+
+_TOLD = 1.1
+"""A factor of the film that hides from which a painter is told of it."""
+
+
+def _own_jobs(learned: float) -> str:
+    """What finished jobs make of the paint, where it is another than others of its kind."""
+    if 1.0 / _TOLD < learned < _TOLD:
+        return ""
+    more = "more" if learned > 1.0 else "fewer"
+    return (
+        f" In your own jobs it took {more} coats than that lets expect: the film that hides is "
+        f"reckoned {learned:.1f} times as thick."
+    )
 
 
 _DRAWDOWN = "a film over a black and white card (a drawdown)"

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import cut, fitted
 from showthrough.say.chances import plural
+from showthrough.say.learned import planned_today
 
 if TYPE_CHECKING:
     from showthrough.records.store.rows import (
+        Customer,
         Imported,
         JobLine,
         Outcome,
@@ -86,6 +88,10 @@ def _answer_lines(
         yield from (f"  - {reason}" for reason in again.why)
     else:
         yield "Today's model says the same."
+    if again is not None and again.planned != again.today["headline"]:
+        kept = (stored.answer["headline"], again.today["headline"], again.planned)
+        yield ""
+        yield planned_today(*kept, again.taught_then, again.taught_now)
 
 
 _RESULTS = {
@@ -147,6 +153,15 @@ def paints_text(paints: Sequence[ShelfPaint]) -> Iterator[str]:
         parts.append(f"version {paint.version}")
         told = ", ".join(part for part in parts if part)
         yield f"{paint.number:>5}  {paint.name}: {told}"
+
+
+def customers_text(customers: Sequence[Customer]) -> Iterator[str]:
+    """Customers, a line each."""
+    if not customers:
+        yield "No customer is kept yet"
+    for one in customers:
+        told = "  ".join(part for part in (one.name, one.contact) if part)
+        yield f"{one.number:>5}  {told}, version {one.version}"
 
 
 def imported_text(done: Imported) -> Iterable[str]:

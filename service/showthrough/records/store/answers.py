@@ -118,20 +118,26 @@ def last_answer(connection: Connection, number: int, version: int) -> StoredAnsw
     return StoredAnswer(*kept, answer, finished)
 
 
-def rerun(connection: Connection, job: Mapping[str, Any], stored: StoredAnswer) -> Rerun:
+def rerun(
+    connection: Connection, job: Mapping[str, Any], stored: StoredAnswer, lessons: Lessons
+) -> Rerun:
     """Reckon a stored job again with today's model, with the clock of its answer.
 
     Args:
         connection: of the store that keeps the answer.
         job: the version of the job that was answered.
         stored: its answer.
+        lessons: asked for today's plan, where the job says nothing of finished ones itself.
 
     Raises:
         InputError: today's model refuses the job; by field.
     """
-    if stored.finished:
-        job = {**job, "finished": stored.finished}
-    answer = plan(job, now=datetime.fromisoformat(stored.made))
+    moment = datetime.fromisoformat(stored.made)
+    told = [] if job.get("finished") else lessons(prepare(job))
+    answer = plan({**job, "finished": stored.finished} if stored.finished else job, now=moment)
+    planned = answer
+    if told != stored.finished:
+        planned = plan({**job, "finished": told}, now=moment)
     today = dict(json.loads(answer.model_dump_json()))
     found = list(differences(stored.answer, today))
     why: list[str] = []
@@ -144,7 +150,8 @@ def rerun(connection: Connection, job: Mapping[str, Any], stored: StoredAnswer) 
             why.append("the model itself changed, none of its defaults did")
         elif stored.model_id == model_id():
             why.append("the same model: a library or the zone of this computer's clock changed")
-    return Rerun(today, found, why)
+    taught = (len(stored.finished), len(told))
+    return Rerun(today, found, why, planned.headline, *taught)
 
 
 def _said(value: Any) -> str:

@@ -97,14 +97,14 @@ def listed_customers(store: Store) -> list[Customer]:
 
 
 def edit_customer(
-    store: Store, which: int | str, change: Mapping[str, str], *, made_from: int
+    store: Store, which: int | str, change: Mapping[str, str | None], *, made_from: int
 ) -> Customer:
     """Change name or contact.
 
     Args:
         store: the records.
         which: number or name.
-        change: ``name``, ``contact`` or both.
+        change: ``name``, ``contact`` or both; None leaves one as it is.
         made_from: version of the customer that the change was made from.
 
     Raises:
@@ -113,6 +113,8 @@ def edit_customer(
     """
     with store.writing() as connection:
         old = one_customer(connection, which)
+        if old.erased is not None:
+            raise UnknownError.at("customer", str(which), f"customer {old.number} was forgotten")
         if old.version != made_from:
             raise StaleError.at(
                 "made_from",
@@ -120,8 +122,9 @@ def edit_customer(
                 f"customer {old.number} was changed since version {made_from} (now {old.version}, "
                 f"{old.changed[:16]} UTC); open it again and put your change in",
             )
+        said = {key: text for key, text in change.items() if text is not None}
         values = {
-            **_checked(change.get("name", old.name), change.get("contact", old.contact)),
+            **_checked(**{"name": old.name, "contact": old.contact, **said}),
             "version": old.version + 1,
             "changed": store.now(),
         }

@@ -277,18 +277,19 @@ def open_job(connection: Connection, number: int, version: int | None = None) ->
 
 
 def reckoned_again(store: Store, name: int | str, version: int | None = None) -> Rerun | None:
-    """What today's model says of a stored answer; None where a job has none.
+    """What today's model says of a stored answer, and today's plan; None where a job has none.
 
     Raises:
         InputError: no job is meant, or today's model refuses it; by field.
         StoreError: the records cannot be read.
     """
+    every = finished_for(store)
     with store.reading() as connection:
         found = open_job(connection, number_of(connection, name), version)
         if found.answer is None:
             return None
-        answered = open_job(connection, found.line.number, found.answer.job_version)
-        return rerun(connection, answered.shown.job, found.answer)
+        job = open_job(connection, found.line.number, found.answer.job_version).shown.job
+        return rerun(connection, job, found.answer, partial(chosen, every))
 
 
 def _version_of(row: Any) -> JobVersion:
@@ -358,10 +359,14 @@ def set_state(store: Store, name: int | str, state: State, *, made_from: int | N
     if state not in STATES:
         raise InputError.at("state", state, f"must be {', '.join(STATES)}, not {shown(state)}")
     with store.writing() as connection:
-        old = _latest(connection, name, made_from)
-        if old.line.state == state:
-            return old.line
-        return _next_version(store, connection, old, old.shown.job, {"state": state})
+        return put_state(store, connection, _latest(connection, name, made_from), state)
+
+
+def put_state(store: Store, connection: Connection, old: StoredJob, state: State) -> JobLine:
+    """As ``set_state``, within a transaction."""
+    if old.line.state == state:
+        return old.line
+    return _next_version(store, connection, old, old.shown.job, {"state": state})
 
 
 def duplicate(store: Store, name: int | str, *, title: str | None = None) -> JobLine:

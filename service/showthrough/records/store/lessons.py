@@ -129,7 +129,8 @@ def finished_for(store: Store, teach: Teach = lesson_of) -> list[dict[str, Any]]
 def _asked(row: Any) -> tuple[object, ...]:
     """What outcomes have in common that tell of the same coats."""
     beyond = row.after > MOST_COATS
-    return row.job_id, row.job_version, row.group_name, row.failed_by, beyond
+    # A version that only says that the job is done says the same job.
+    return row.job_id, row.job, row.group_name, row.failed_by, beyond
 
 
 def taught(store: Store, job: Mapping[str, Any], folder: Path | None = None) -> Mapping[str, Any]:

@@ -1,6 +1,7 @@
 """How jobs came out, and which steps were done; each can be taken back.
 
-What an outcome teaches is drawn in ``lessons``.
+A job that came out is done, and runs again once that is taken back; one that was put away stays
+so. What an outcome teaches is drawn in ``lessons``.
 """
 
 from __future__ import annotations
@@ -8,12 +9,12 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import get_args
 
-from sqlalchemy import select
+from sqlalchemy import Connection, select
 
 from showthrough.errors import InputError, ProblemList, UnknownError, shown
-from showthrough.records.store.jobs import number_of, open_job
+from showthrough.records.store.jobs import number_of, open_job, put_state
 from showthrough.records.store.opened import Store, time_text
-from showthrough.records.store.reads import outcome_of_row, step_of_row
+from showthrough.records.store.reads import outcome_of_row, step_of_row, steps_of
 from showthrough.records.store.rows import FailedBy, Outcome, Result, StepDone, StoppedBy
 from showthrough.records.store.tables import OUTCOME, STEP_DONE, next_number
 from showthrough.records.store.texts import checked_line, new_uuid
@@ -47,7 +48,7 @@ def log(
     recoat_h: float | None = None,
     note: str = "",
 ) -> Outcome:
-    """Keep how a job came out.
+    """Keep how a job came out; it is done by that unless it did not look right yet.
 
     Args:
         store: the records.
@@ -117,12 +118,24 @@ def log(
             "logged": store.now(),
         }
         connection.execute(OUTCOME.insert().values(values))
+        _mark(store, connection, found.line.number)
         query = select(OUTCOME).where(OUTCOME.c.uuid == values["uuid"])
         return outcome_of_row(connection.execute(query).one())
 
 
+def _mark(store: Store, connection: Connection, number: int) -> None:
+    """A job as its outcomes have it: done by the last of all of it, or by that of each group."""
+    found = open_job(connection, number)
+    if found.line.state == "archived":
+        return
+    last = {one.group: one.result != "not enough" for one in found.outcomes}
+    groups = [row["name"] for row in found.shown.job.get("group", ())]
+    each = bool(groups) and all(last.get(name, False) for name in groups)
+    put_state(store, connection, found, "done" if last.get(None, False) or each else "open")
+
+
 def undo(store: Store, name: int | str, uuid: str | None = None) -> Outcome:
-    """Take an outcome back: it is kept, but no longer shown, and teaches nothing.
+    """Take an outcome back: it is kept, but no longer shown, teaches nothing, and ends no job.
 
     Args:
         store: the records.
@@ -144,6 +157,7 @@ def undo(store: Store, name: int | str, uuid: str | None = None) -> Outcome:
             raise UnknownError.at("outcome", uuid or "", message)
         change = OUTCOME.update().where(OUTCOME.c.id == row.id).values(withdrawn=store.now())
         connection.execute(change)
+        _mark(store, connection, number)
         query = select(OUTCOME).where(OUTCOME.c.id == row.id)
         return outcome_of_row(connection.execute(query).one())
 
@@ -182,3 +196,27 @@ def step_done(
         connection.execute(STEP_DONE.insert().values(values))
         query = select(STEP_DONE).where(STEP_DONE.c.uuid == values["uuid"])
         return step_of_row(connection.execute(query).one())
+
+
+def step_undone(store: Store, name: int | str, step: str) -> StepDone:
+    """Take a step back: it is kept, but no longer shown as done.
+
+    Args:
+        store: the records.
+        name: which job.
+        step: its UUID, or its words, capitals aside; of several the one done last.
+
+    Raises:
+        UnknownError: no job is meant, or it has no such step.
+        StoreError: the records cannot be written.
+    """
+    with store.writing() as connection:
+        number, wanted = number_of(connection, name), step.strip().casefold()
+        told = steps_of(connection, number)
+        found = [one for one in told if wanted in {one.uuid, one.step.casefold()}]
+        if not found:
+            message = f"job {number} has no step {shown(step)} to take back"
+            raise UnknownError.at("step", step, message)
+        here = STEP_DONE.c.uuid == found[-1].uuid
+        connection.execute(STEP_DONE.update().where(here).values(withdrawn=store.now()))
+        return step_of_row(connection.execute(select(STEP_DONE).where(here)).one())

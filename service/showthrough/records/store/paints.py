@@ -149,9 +149,8 @@ def one_paint(connection: Connection, which: int | str) -> ShelfPaint:
     query = select(PAINT).order_by(PAINT.c.id)
     rows = connection.execute(query).all()
     found = [row for row in rows if text.isdecimal() and row.id == int(text[:10])]
-    found = found or [
-        row for row in rows if row.name.casefold() == text.casefold() and row.archived is None
-    ]
+    named = [row for row in rows if row.name.casefold() == text.casefold()]
+    found = found or [row for row in named if row.archived is None] or named
     if len(found) == 1:
         return paint_of_row(found[0])
     if found:

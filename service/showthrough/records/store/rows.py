@@ -187,6 +187,11 @@ class Rerun:
     """Fields of the answer that are not the same; before is the stored one."""
     why: list[str]
     """What changed between the models, in sentences; empty where the answers are the same."""
+    planned: str = ""
+    """Headline of the plan of today: with what the finished jobs of today teach."""
+    taught_then: int = 0
+    """Finished jobs that were taken for the stored answer, beside those in the job itself."""
+    taught_now: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -136,6 +136,14 @@ class KeepCustomer(Model):
     contact: Text = ""
 
 
+class ChangeCustomer(Model):
+    """What a customer is called, and how to reach them."""
+
+    made_from: Whole
+    name: Text | None = Field(default=None, description="as before if absent")
+    contact: Text | None = Field(default=None, description="as before if absent")
+
+
 BODY_MODELS: tuple[type[BaseModel], ...] = (
     KeepJob,
     SaveJob,
@@ -146,6 +154,7 @@ BODY_MODELS: tuple[type[BaseModel], ...] = (
     KeepPaint,
     ChangePaint,
     KeepCustomer,
+    ChangeCustomer,
 )
 
 
@@ -275,7 +284,7 @@ def post_state(store: Opened, job: str, body: JsonBody) -> Any:
     summary="Keep how a job came out",
 )
 def post_outcome(store: Opened, job: str, body: JsonBody) -> Any:
-    """After how many topcoats, and whether they were enough."""
+    """After how many topcoats, and whether they were enough: then the job is done."""
     from showthrough.records.store.outcomes import log
 
     return log(store, job, **_checked(LogOutcome, body))
@@ -306,6 +315,19 @@ def post_step(store: Opened, job: str, body: JsonBody) -> Any:
     from showthrough.records.store.outcomes import step_done
 
     return step_done(store, job, **_checked(LogStep, body))
+
+
+@router.delete(
+    "/jobs/{job}/steps/{step}",
+    response_model=StepDone,
+    responses=_REFUSALS,
+    summary="Take a step back",
+)
+def delete_step(store: Opened, job: str, step: str) -> Any:
+    """By its UUID, or its words: of several the one done last."""
+    from showthrough.records.store.outcomes import step_undone
+
+    return step_undone(store, job, step)
 
 
 @router.post(
@@ -417,7 +439,7 @@ def post_paint(store: Opened, body: JsonBody) -> Any:
     response_model=ShelfPaint,
     responses=_REFUSALS,
     openapi_extra=body_schema(ChangePaint, {"made_from": 1, "left_ml": 120}),
-    summary="What is left of a paint",
+    summary="What is left of a paint, and whether it is on the shelf",
 )
 def patch_paint(store: Opened, paint: str, body: JsonBody) -> Any:
     """Refused where it was changed meanwhile."""
@@ -446,6 +468,21 @@ def post_customer(store: Opened, body: JsonBody) -> Any:
     from showthrough.records.store.customers import add_customer
 
     return add_customer(store, **_checked(KeepCustomer, body))
+
+
+@router.patch(
+    "/customers/{customer}",
+    response_model=Customer,
+    responses=_REFUSALS,
+    openapi_extra=body_schema(ChangeCustomer, {"made_from": 1, "name": "Ida Renamed"}),
+    summary="Call a customer otherwise",
+)
+def patch_customer(store: Opened, customer: str, body: JsonBody) -> Any:
+    """Name, contact or both; refused where they were changed meanwhile."""
+    from showthrough.records.store.customers import edit_customer
+
+    said = _checked(ChangeCustomer, body)
+    return edit_customer(store, customer, said, made_from=said.pop("made_from"))
 
 
 @router.delete(

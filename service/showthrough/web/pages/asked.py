@@ -52,7 +52,7 @@ _PAGE_FIELDS = (
     *("budget", "sort", "rows", "swatches"),
     *("pages", "paper", "money_shown"),
     *("after", "seen", "left_ml", "tried", "group"),
-    *("job", "q"),
+    *("job", "q", "saved"),
 )
 MOST_UPLOAD_BYTES = 4_000_000
 """For swatches and job files; the library takes no more rows than fit."""

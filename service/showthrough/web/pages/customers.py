@@ -1,8 +1,8 @@
-"""Whom pieces belong to: listed, and forgotten for good once that was asked twice."""
+"""Whom pieces belong to: listed, renamed, and forgotten for good once that was asked twice."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -12,9 +12,6 @@ from showthrough.errors import InputError
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
-
-if TYPE_CHECKING:
-    pass
 
 _PLACE = PLACES[4]
 _ADDRESS = "/jobs/customers"
@@ -28,7 +25,7 @@ async def customers() -> Response:
     return await run_in_threadpool(_list)
 
 
-def _list(trouble: tuple[str, ...] = ()) -> Response:
+def _list(trouble: tuple[str, ...] = (), **more: Any) -> Response:
     from showthrough.records.store.customers import listed_customers
 
     found: list[Any] = []
@@ -37,8 +34,36 @@ def _list(trouble: tuple[str, ...] = ()) -> Response:
             found = listed_customers(store)
     except InputError as error:
         trouble = (*trouble, *map(str, error.problems))
-    context = surroundings(Asked({}), _PLACE)
-    return rendered("customers.html", context | {"customers": found, "trouble": trouble})
+    context = surroundings(Asked({}), _PLACE) | {"customers": found, "trouble": trouble}
+    return rendered("customers.html", context | {"typed": {}} | more)
+
+
+@router.post(f"{_ADDRESS}/edit")
+async def edited(request: Request) -> Response:
+    """A new customer, or another name or contact of one."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_edit, dict(asked.pairs))
+
+
+def _edit(said: dict[str, str]) -> Response:
+    from showthrough.records.store.customers import add_customer, edit_customer
+
+    which, version = said.get("customer", ""), said.get("version", "")
+    typed = {key: said.get(key, "").strip() for key in ("name", "contact")}
+    plain = version.isascii() and version.isdecimal() and len(version) < 10
+    try:
+        with open_records() as store:
+            if which:
+                made_from = int(version) if plain else 0
+                edit_customer(store, which, typed, made_from=made_from)
+            else:
+                add_customer(store, **typed)
+    except InputError as error:
+        wrong = {f"{p.field}.{which}": [p.message] for p in error.problems if p.field in typed}
+        rest = tuple(str(p) for p in error.problems if p.field not in typed)
+        held = {f"{key}.{which}": text for key, text in typed.items()}
+        return _list(rest, wrong=wrong, typed=held)
+    return RedirectResponse(_ADDRESS, status_code=303)
 
 
 @router.get(f"{_ADDRESS}/erase")

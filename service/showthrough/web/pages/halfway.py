@@ -12,9 +12,15 @@ from showthrough.errors import InputError
 from showthrough.jobs.answers.halfway import HalfWay
 from showthrough.jobs.halfway import half_way
 from showthrough.jobs.whole import plan
-from showthrough.say.chances import plural
 from showthrough.say.halfway import foretold_line
-from showthrough.say.whole import buy_line, days_lines, is_waxed, stop_lines
+from showthrough.say.whole import (
+    buy_line,
+    can_words,
+    day_words,
+    days_lines,
+    is_waxed,
+    stop_lines,
+)
 from showthrough.web.forms.paths import number_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.pages.bench import begun, mend_context, steps_of
@@ -71,6 +77,14 @@ def _answered(asked: Asked, said: dict[str, str], topcoat: str) -> dict[str, Any
         "odds": _odds(answer),
         "steps": steps_of(answer, topcoat),
         "buy": [buy_line(product, answer.units, "") for product in answer.paint],
+        "cans": ", ".join(
+            f"{can.count} x {can_words(can.ml, answer.units)}"
+            for product in answer.paint
+            for can in product.cans
+        ),
+        "days_short": ""
+        if answer.days is None
+        else f"done {day_words(answer.days.hand_over.likely)}",
         "days_lines": []
         if answer.days is None
         else [*stop_lines(answer.days), *days_lines(answer.days, waxed=is_waxed(answer))],
@@ -78,8 +92,6 @@ def _answered(asked: Asked, said: dict[str, str], topcoat: str) -> dict[str, Any
 
 
 def _odds(answer: HalfWay) -> list[dict[str, Any]]:
-    rows = list(answer.more.items())[:_MOST_ODDS]
-    return [
-        {"name": f"{plural(n, 'coat')} more", "chance": p, "this": n == answer.likely}
-        for n, p in rows
-    ]
+    first = max((answer.likely or 1) - 1, 1)
+    rows = [row for row in answer.more.items() if row[0] >= first][:_MOST_ODDS]
+    return [{"name": f"{n} more", "chance": p, "this": n == answer.likely} for n, p in rows]

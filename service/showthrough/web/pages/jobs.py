@@ -9,11 +9,12 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
 
-from showthrough.errors import InputError
+from showthrough.errors import InputError, UnknownError
 from showthrough.files import toml_table
 from showthrough.jobs.answers.prediction import LearnedShown
 from showthrough.jobs.answers.whole import StepShown
 from showthrough.jobs.whole import plan
+from showthrough.say.learned import planned_today
 from showthrough.say.plan import step_line
 from showthrough.web.api.records import MOST_IMPORT_BYTES
 from showthrough.web.forms.paths import fields_of_job, job_of, number_of
@@ -24,7 +25,7 @@ from showthrough.web.shell import PLACES, rendered
 
 if TYPE_CHECKING:
     from showthrough.records.store.opened import Store
-    from showthrough.records.store.rows import StoredJob
+    from showthrough.records.store.rows import JobLine, StepDone, StoredJob
 
 _PLACE = PLACES[4]
 _MOST_SHOWN = 60
@@ -70,9 +71,12 @@ def _list(asked: Asked, **more: Any) -> Response:
         "told": [],
         "begun": begun(asked.fields),
         "learned": None,
+        "in_hand": None,
+        "saved": asked.page.get("saved"),
     }
     try:
         with open_records() as store:
+            context["in_hand"] = _in_hand(store, asked)
             lines = listed(store, context["q"], most=_MOST_SHOWN)
             context["learned"] = _learned(store, asked)
         context |= {
@@ -82,6 +86,18 @@ def _list(asked: Asked, **more: Any) -> Response:
     except InputError as error:
         context["trouble"] = [str(problem) for problem in error.problems]
     return rendered("jobs.html", context | more)
+
+
+def _in_hand(store: Store, asked: Asked) -> JobLine | None:
+    """The kept job that the one in hand is, where there is one."""
+    from showthrough.records.store.jobs import opened
+
+    if asked.kept is None:
+        return None
+    try:
+        return opened(store, asked.kept[0]).line
+    except UnknownError:
+        return None
 
 
 def _learned(store: Store, asked: Asked) -> LearnedShown | None:
@@ -123,7 +139,10 @@ def _keep(asked: Asked) -> Response:
             told = [problem.message for problem in error.problems]
             return _list(asked, wrong={"customer": told}, customer=customer)
         return rendered("mend.html", surroundings(asked, _PLACE) | mend_context(asked, error))
-    return _see(f"/jobs/one?job={line.number}")
+    now = Asked(asked.fields, {**asked.page, KEPT: f"{line.number}.{line.version}"})
+    if now.long:  # no address holds it beside the list
+        return _see(f"/jobs/one?job={line.number}&saved=kept")
+    return _see(now.href("/jobs", saved="kept"))
 
 
 def _see(address: str) -> Response:
@@ -150,7 +169,7 @@ def _with_job(asked: Asked, then: Callable[[Store, StoredJob, Asked], Response])
         return _list(Asked({}), trouble=[str(problem) for problem in error.problems])
 
 
-def _one(_store: Store, found: StoredJob, _asked: Asked, **more: Any) -> Response:
+def _one(store: Store, found: StoredJob, asked: Asked, **more: Any) -> Response:
     line = found.line
     answer = found.answer.answer if found.answer else {}
     ways = answer.get("ways") or [{}]
@@ -172,27 +191,43 @@ def _one(_store: Store, found: StoredJob, _asked: Asked, **more: Any) -> Respons
             "groups": [group["name"] for group in found.shown.job.get("group", ())],
             "typed": {},
             "steps": _steps(found),
+            "today": _today(store, found),
+            "saved": asked.page.get("saved"),
         }
         | more,
     )
 
 
-def _steps(found: StoredJob) -> list[tuple[str, str]]:
-    """Steps of the plan that was answered, in its words, with when each was done; then others.
+def _today(store: Store, found: StoredJob) -> str:
+    """What the job comes to today, where that is not what was kept, and why."""
+    from showthrough.records.store.jobs import reckoned_again
+
+    try:
+        again = reckoned_again(store, found.line.number)
+    except InputError as error:
+        return " ".join(["It cannot be planned today.", *(str(p) for p in error.problems)])
+    if again is None or found.answer is None:
+        return ""
+    said = (found.answer.answer["headline"], again.today["headline"], again.planned)
+    return planned_today(*said, again.taught_then, again.taught_now)
+
+
+def _steps(found: StoredJob) -> list[tuple[str, StepDone | None]]:
+    """Steps of the plan that was answered, in its words, with that each was done; then others.
 
     A step that comes twice is done as often as it was said to be.
     """
-    told = [(step.step, step.done) for step in found.steps if step.withdrawn is None]
-    out = []
+    told = list(found.steps)
+    out: list[tuple[str, StepDone | None]] = []
     for step in (found.answer.answer if found.answer else {}).get("steps", ()):
         # As it was answered then: a release of today need not know all its keys.
         shown = StepShown.model_construct(**step)
         words = step_line(shown, ", ".join(shown.groups))[:_LONGEST_STEP].strip()
-        mine = next((one for one in told if one[0] == words), None)
+        mine = next((one for one in told if one.step == words), None)
         if mine is not None:
             told.remove(mine)
-        out.append((words, mine[1] if mine else ""))
-    return [*out, *told]
+        out.append((words, mine))
+    return [*out, *((one.step, one) for one in told)]
 
 
 _LONGEST_STEP = 200
@@ -201,21 +236,24 @@ _LONGEST_STEP = 200
 
 @router.post("/jobs/step")
 async def step_ticked(request: Request) -> Response:
-    """A step that was done."""
+    """A step that was done, or was not after all."""
     asked = await asked_by(request)
     return await run_in_threadpool(_with_job, asked, _tick)
 
 
 def _tick(store: Store, found: StoredJob, asked: Asked) -> Response:
-    from showthrough.records.store.outcomes import step_done
+    from showthrough.records.store.outcomes import step_done, step_undone
 
-    number = found.line.number
+    number, said = found.line.number, dict(asked.pairs)
     try:
-        step_done(store, number, dict(asked.pairs).get("step", ""))
+        if said.get("undo"):
+            step_undone(store, number, said["undo"])
+        else:
+            step_done(store, number, said.get("step", ""))
     except InputError as error:
         wrong = {"step": [p.message for p in error.problems]}
         return _one(store, found, asked, wrong=wrong)
-    return _see(f"/jobs/one?job={number}")
+    return _see(f"/jobs/one?job={number}#steps")
 
 
 @router.post("/jobs/copy")
@@ -228,7 +266,7 @@ async def copied(request: Request) -> Response:
 def _copy(store: Store, found: StoredJob, _asked: Asked) -> Response:
     from showthrough.records.store.jobs import duplicate
 
-    return _see(f"/jobs/one?job={duplicate(store, found.line.number).number}")
+    return _see(f"/jobs/one?job={duplicate(store, found.line.number).number}&saved=kept")
 
 
 @router.post("/jobs/mark")
@@ -254,14 +292,13 @@ async def logged(request: Request) -> Response:
 
 
 def _log(store: Store, found: StoredJob, asked: Asked) -> Response:
-    from showthrough.records.store.jobs import set_state
     from showthrough.records.store.outcomes import log, undo
 
     said = dict(asked.pairs)
     number = found.line.number
     if said.get("undo"):
         undo(store, number, said["undo"])
-        return _see(f"/jobs/one?job={number}")
+        return _see(f"/jobs/one?job={number}&saved=undone")
     after = said.get("after", "")
     failed: Any = said.get("failed_by") or None
     came: Any = None if failed else said.get("came") or None
@@ -287,9 +324,7 @@ def _log(store: Store, found: StoredJob, asked: Asked) -> Response:
     except InputError as error:
         wrong = {p.field: [p.message] for p in error.problems}
         return _one(store, found, asked, wrong=wrong, typed=said)
-    if result != "not enough":
-        set_state(store, number, "done")
-    return _see(f"/jobs/one?job={number}")
+    return _see(f"/jobs/one?job={number}&saved=told")
 
 
 @router.get("/jobs/export.json")

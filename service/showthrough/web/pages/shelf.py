@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 _PLACE = PLACES[4]
 _ADDRESS = "/jobs/shelf"
-_FIELDS = ("name", "batch", "left_ml", "size_ml", "price")
+_FIELDS = ("name", "batch", "left_ml", "size_ml", "price", "opened")
 
 router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
@@ -41,14 +41,18 @@ def _list(asked: Asked, **more: Any) -> Response:
 
     context = surroundings(asked, _PLACE) | {
         "paints": [],
+        "away": [],
         "trouble": [],
         "typed": {},
         "can_add": any(k.startswith(("topcoat.colour", "topcoat.paint")) for k in asked.fields),
     }
     try:
         with open_records() as store:
-            paints = listed_paints(store)
-        context["paints"] = [(each, _hex(each), _price(each)) for each in paints]
+            every = [
+                (each, _hex(each), _price(each)) for each in listed_paints(store, archived=True)
+            ]
+        context["paints"] = [row for row in every if not row[0].archived]
+        context["away"] = [row for row in every if row[0].archived]
     except InputError as error:
         context["trouble"] = _told(error)
     return rendered("shelf.html", context | more)
@@ -106,12 +110,14 @@ def _add(asked: Asked, said: dict[str, str]) -> Response:
 
 
 def _change(asked: Asked, said: dict[str, str]) -> Response:
-    """What is left of a paint, or that it is used up."""
+    """What is left of a paint, that it is used up, or that it is there again."""
     from showthrough.records.store.paints import edit_paint
 
     number, version = said.get("shelf", ""), said.get("version", "")
-    away, left = said.get("away") == "yes", said.get("left", "").strip()
-    change: dict[str, Any] = {"archived": True} if away else {"left_ml": number_of(left)}
+    left = said.get("left", "").strip()
+    change: dict[str, Any] = {"left_ml": number_of(left)}
+    if said.get("away") == "yes" or said.get("back") == "yes":
+        change = {"archived": said.get("away") == "yes"}
     key = f"left_ml.{number}"
     try:
         with open_records() as store:
