@@ -539,3 +539,39 @@ def test_assets_are_kept_as_long_as_they_stay_the_same(client: Any) -> None:
         assert plain.headers["cache-control"] == "no-cache"
     for wrong in ("/assets/page.py", "/assets/..%2Fpage.py", "/assets/"):
         assert client.get(wrong).status_code == 404
+
+
+# --- a colour that stands for none -------------------------------------------------------
+
+
+def test_an_unknown_colour_is_told_on_its_own_sheet_before_the_next_is_asked(client: Any) -> None:
+    sheet = _tree(client, "/?word=topcoat&first=yes").one("sheet")
+    address = _sent(sheet, topcoat__colour="dark blurple", word="surface.1")
+    tree = _tree(client, address)
+    assert tree.all("h1")[0].text == "Which new colour?"
+    told = tree.one("e-topcoat.colour").text
+    assert told.startswith("'dark blurple' is no colour here")
+    assert tree.one("f-topcoat.colour").attrs["value"] == "dark blurple"
+    (near,) = [each for each in tree.walk() if each.has_class("near")]
+    first = near.all("a")[0]
+    there = _tree(client, first.attrs["href"])
+    assert there.all("h1")[0].text == "What is there now?"
+    cancel = tree.all("a", lambda a: "data-cancel" in a.attrs)[0]
+    assert _tree(client, cancel.attrs["href"]).all("h1")[0].text == "What are you painting?"
+
+
+def test_an_unknown_colour_of_a_job_in_hand_is_told_on_its_sheet_and_left_by_cancel(
+    client: Any,
+) -> None:
+    sheet = _tree(client, f"{_HOME}&word=surface.1").one("sheet")
+    tree = _tree(client, _sent(sheet, surface__1__colour="blurple"))
+    assert "e-surface.1.colour" in {each.attrs.get("id") for each in tree.one("sheet").walk()}
+    cancel = tree.all("a", lambda a: "data-cancel" in a.attrs)[0]
+    assert _tree(client, cancel.attrs["href"]).one("headline").text == predict(SAMPLE_JOB).headline
+
+
+def test_a_typed_colour_may_stand_in_its_parts(client: Any) -> None:
+    sheet = _tree(client, f"{_HOME}&word=topcoat").one("sheet")
+    tree = _tree(client, _sent(sheet, topcoat__colour="Dark blue"))
+    dark = SAMPLE_JOB | {"topcoat": {"colour": "#00008b"}}
+    assert tree.one("headline").text == predict(dark).headline

@@ -168,6 +168,17 @@ def near_samples(text: str, kind: str) -> tuple[Sample, ...]:
 
 
 @lru_cache(maxsize=1024)
+def unread(text: str) -> list[str]:
+    """Why a text stands for no colour, in what would work; nothing where it does, or is empty."""
+    try:
+        if text:
+            reading_of(ColourInput(text=text))
+    except InputError as error:
+        return [problem.message for problem in error.problems]
+    return []
+
+
+@lru_cache(maxsize=1024)
 def seen_colour(text: str) -> str | None:
     """The colour that a text stands for, as a screen shows it; None where it stands for none."""
     if not text or len(text) > _LONGEST:

@@ -118,8 +118,7 @@
   /* The sheet with everything that follows from one change; the job is not changed yet. */
   async function follow(sheet) {
     const data = new URLSearchParams(said(sheet));
-    const word = new URL(location.href).searchParams.get("word") || sheet.dataset.word;
-    data.set("word", word);
+    data.set("word", sheet.dataset.word);
     const long = sheet.method === "post" || data.toString().length > LONGEST_LINK;
     let found = null;
     try {

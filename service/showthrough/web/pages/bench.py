@@ -45,7 +45,7 @@ from showthrough.sheets.bench import STOP_RULE, stays_by_step
 from showthrough.sheets.board import board_of
 from showthrough.web import answer as shown
 from showthrough.web import samples
-from showthrough.web.forms.edits import FILM_PATHS
+from showthrough.web.forms.edits import BEFORE, FILM_PATHS
 from showthrough.web.forms.labels import label_of
 from showthrough.web.forms.paths import Fields, leaf, path_of
 from showthrough.web.forms.words import Word, count_of, kept_beside, sections, word_at, word_of
@@ -70,9 +70,10 @@ async def bench(request: Request) -> Response:
 
 def page_of(asked: Asked) -> Response:
     """The bench as a job finds it: a sheet, the first run, the plan, or what is to mend."""
-    word = word_of(asked.page.get("word", ""))
+    unread = _unread(asked)
+    word = word_of(word_at(next(iter(unread))) if unread else asked.page.get("word", ""))
     if word is not None:
-        return rendered("word.html", _word_context(asked, word))
+        return rendered("word.html", _word_context(asked, word, unread))
     if not begun(asked.fields):
         return rendered("first.html", _first_context(asked))
     context = surroundings(asked, _PLACE)
@@ -86,6 +87,18 @@ def begun(fields: Mapping[str, str]) -> bool:
     """Whether a job says enough to be answered: a new colour, and what is there now."""
     new = any(k == "topcoat.paint" or k.startswith("topcoat.colour") for k in fields)
     return new and any(k.startswith("surface.1.colour") for k in fields)
+
+
+def _unread(asked: Asked) -> dict[str, list[str]]:
+    """Colours that stand for none, with why: those of the sheet that sends the job, or of a new job.
+
+    Each is told on its own sheet, before anything else is asked.
+    """
+    sent = [n.removeprefix(BEFORE) for n, _ in asked.pairs if n.startswith(BEFORE)]
+    new = () if begun(asked.fields) else tuple(asked.fields)
+    paths = (p for p in dict.fromkeys((*sent, *new)) if p.endswith(".colour"))
+    wrong = {path: samples.unread(asked.fields.get(path, "")) for path in paths if leaf(path)}
+    return {path: messages for path, messages in wrong.items() if messages}
 
 
 def _first_context(asked: Asked) -> dict[str, Any]:
@@ -303,11 +316,15 @@ def _product(product: ProductShown, answer: WholeJob) -> dict[str, Any]:
 _WORTH = 0.05
 
 
-def _word_context(asked: Asked, word: Word) -> dict[str, Any]:
-    fields = asked.fields
+def _word_context(asked: Asked, word: Word, unread: dict[str, list[str]]) -> dict[str, Any]:
+    fields, was = asked.fields, dict(asked.pairs)
+    held = {p: was.get(BEFORE + p, "") for p in unread}
     first = asked.page.get("first") == "yes"
     context = surroundings(asked, _PLACE) | {
         "word": word,
+        "wrong": unread,
+        "near": {path: _near(path, fields) for path in unread},
+        "cancel": {p: "" if samples.unread(text) else text for p, text in held.items()},
         "kept": kept_beside(word, fields),
         "sections": sections(word, fields),
         "first": first,
@@ -334,7 +351,7 @@ def _word_context(asked: Asked, word: Word) -> dict[str, Any]:
         try:
             found = answer_context(asked)
         except InputError as error:
-            return context | {"wrong": by_path(error)}
+            return context | {"wrong": by_path(error) | unread}
         lead = found["answer"].ways
         sure = f", {chance_words(lead[0].chance)}" if lead else ""
         context |= found | {
@@ -461,11 +478,15 @@ def _mend(problem: Problem, fields: Fields) -> Mend:
     label = label_of(path).name if path else ""
     known = leaf(path) if path else None
     if known is not None and known.kind == "colour":
-        kind = "topcoats" if path == "topcoat.colour" else "surfaces"
         label = {"topcoat.colour": "The new colour"}.get(path, "What is there now")
-        near = samples.near_samples(fields.get(path, ""), kind) if fields.get(path) else ()
-        return Mend(path, label, problem.message, word_at(path), near)
+        return Mend(path, label, problem.message, word_at(path), _near(path, fields))
     return Mend(path, label, problem.message, word_at(path_of(problem.field)))
+
+
+def _near(path: str, fields: Fields) -> tuple[samples.Sample, ...]:
+    """Samples that may have been meant in the field of a colour."""
+    kind = "topcoats" if path == "topcoat.colour" else "surfaces"
+    return samples.near_samples(fields[path], kind) if fields.get(path) else ()
 
 
 def field_at(field: str) -> str:
