@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from showthrough.jobs.answers.whole import DaysShown, StepShown, WholeJob
+from showthrough.jobs.answers.whole import DaysShown, MoneyShown, StepShown, WholeJob
 from showthrough.say.chances import plural
+from showthrough.say.whole import listed_plainly
 from showthrough.sheets.dates import week_day
 
 _CLEAN = "It is cleaned, so that paint holds."
@@ -74,16 +75,19 @@ class Customer:
     price: str | None
     """None without money; "" where it is not known yet."""
     clause: str
+    left_out: str
+    """What the customer gets that no price is known of; "" where nothing is."""
     cautions: tuple[str, ...]
 
 
 def customer_of(answer: WholeJob, *, money: bool) -> Customer:
     """The customer's page of a whole answer; ``money`` shows price and clause alone."""
-    price, clause = None, ""
+    price, clause, left_out = None, "", ""
     if money:
         found = answer.money
         price = "" if found is None else f"{found.price_with_tax} {found.currency}"
         clause = "" if found is None else f"It {found.clause}."
+        left_out = "" if found is None else _left_out(found)
     ready, notes = _ready(answer.days)
     return Customer(
         title=answer.title,
@@ -94,8 +98,21 @@ def customer_of(answer: WholeJob, *, money: bool) -> Customer:
         care=_care(answer),
         price=price,
         clause=clause,
+        left_out=left_out,
         cautions=tuple(answer.cautions_short),
     )
+
+
+_OWN = frozenset({"abrasives", "bench time"})
+"""What the painter alone pays for."""
+
+
+def _left_out(money: MoneyShown) -> str:
+    """What the price leaves out of that which stays on the piece."""
+    names = [name.partition(" (")[0] for name in money.without_price if name not in _OWN]
+    if all(line.kind != "hardware" for line in money.lines):
+        names.append("new handles or fittings")
+    return listed_plainly(list(dict.fromkeys(names))) if names else ""
 
 
 def _colours(answer: WholeJob) -> tuple[Colour, ...]:

@@ -90,7 +90,7 @@ def begun(fields: Mapping[str, str]) -> bool:
 
 
 def _unread(asked: Asked) -> dict[str, list[str]]:
-    """Colours that stand for none, with why: those of the sheet that sends the job, or of a new job.
+    """Colours that stand for none, with why: of the sheet that sends the job, or of a new job.
 
     Each is told on its own sheet, before anything else is asked.
     """
