@@ -15,6 +15,7 @@ from jobs.small_jobs import WHITE, laws, patch, small_job
 from sheets.sheet_jobs import GROUPS, JOBS, LINEN, MANY, NOW, US, pages_of, squeezed
 from showthrough import plan
 from showthrough.errors import UNSAFE
+from showthrough.say.plan import COATS
 from showthrough.sheets.customer import DONE, UNTOLD
 from showthrough.sheets.sheet import sheet
 from showthrough.workshop.grounds.kinds import WorkKind
@@ -112,7 +113,8 @@ def test_paint_and_fittings_without_a_price_are_told_as_left_out_of_it():
 
 def test_what_has_a_price_is_not_told_as_left_out():
     money = {"currency": "XTS", "labour_per_hour": "30.00", "hardware": "9.00"}
-    job = small_job(area_m2=1.0, paint={"cans": [{"ml": 750, "price": "20.00"}]})
+    paint = {"cans": [{"ml": 750, "price": "20.00"}]}
+    job = small_job((55, 0, 0), patch((40, 11, 19)), area_m2=1.0, paint=paint)
     text = customer({**job, "money": money}, money=True)
     assert "Not in this price" not in text
     text = customer({**job, "money": {**money, "hardware": None}}, money=True)
@@ -199,7 +201,7 @@ def test_every_kind_of_preparation_is_told_or_left_out_on_purpose():
 
 @pytest.mark.parametrize("job", JOBS.values(), ids=JOBS)
 def test_every_step_of_a_plan_is_told_or_left_out_on_purpose(job):
-    own = {"undercoat", "topcoat", "clear", "wax", "cure"}
+    own = {*COATS, "topcoat", "clear", "wax", "cure"}
     kinds = {step.kind for step in plan(job, now=NOW).steps}
     assert kinds <= DONE.keys() | UNTOLD | own
 

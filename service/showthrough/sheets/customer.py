@@ -11,13 +11,12 @@ from dataclasses import dataclass
 
 from showthrough.jobs.answers.whole import DaysShown, MoneyShown, StepShown, WholeJob
 from showthrough.say.chances import plural
+from showthrough.say.plan import coat_noun
 from showthrough.say.whole import listed_plainly
 from showthrough.sheets.dates import week_day
 
 _CLEAN = "It is cleaned, so that paint holds."
 _SAND = "It is sanded dull and smooth."
-_PRIME = "A priming coat lets the paint hold."
-_SEAL = "Places that would drink paint are sealed."
 DONE = {
     "hardware off": "Handles and fittings come off and are labelled.",
     "lead test": "The old finish is tested for lead before anything is sanded.",
@@ -36,16 +35,20 @@ DONE = {
     "raise grain": _SAND,
     "knock back": _SAND,
     "key": _SAND,
-    "test piece": "A hidden spot is painted first, to see how the colour covers.",
-    "prime": _PRIME,
-    "bind": _PRIME,
-    "bond": _PRIME,
-    "block": "A sealing coat keeps stains from coming through.",
-    "seal": _SEAL,
-    "spot seal": _SEAL,
+    "test piece": "A hidden spot is painted before the rest, to see how the colour covers.",
     "refit": "Handles and fittings go back on.",
 }
 """What a step is to somebody who does not paint; several steps may be one."""
+
+_UNDER = {
+    "prime": "lets the paint hold",
+    "bind": "lets the paint hold",
+    "bond": "lets the paint hold",
+    "block": "keeps stains from coming through",
+    "seal": "stops places that would drink paint",
+    "spot seal": "stops places that would drink paint",
+}
+"""What a coat under the colour is for, by its step."""
 
 UNTOLD = frozenset(
     {"test wipe", "chalk test", "test spot", "bleed test", "dust off", "mask", "mix", "denib"}
@@ -139,6 +142,9 @@ def _done(steps: Sequence[StepShown]) -> list[str]:
             out.append(f"{plural(step.coats or 1, 'coat')} of clear finish over the colour.")
         elif step.kind == "wax":
             out.append("Wax over the colour.")
+        elif step.kind in _UNDER:
+            noun = coat_noun(step.product, step.kind)
+            out.append(f"{'An' if noun[0] in 'aeiou' else 'A'} {noun} {_UNDER[step.kind]}.")
         elif step.kind in DONE:
             out.append(DONE[step.kind])
     return out
