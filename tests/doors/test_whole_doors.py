@@ -413,7 +413,7 @@ def test_money_and_days_rank_what_the_whole_job_comes_to_not_each_group_alone():
 
 def test_a_test_piece_that_was_told_is_not_asked_for_again():
     unsure = small_job((42.0, 58.0, 38.0), VARNISH)
-    assert predict(unsure).plan[0].kind == "test piece"
+    assert predict(unsure).plan[1].kind == "test piece"  # the lead test comes first
     told = {**unsure, "test_piece": {"coats": 2, "enough": False}}
     assert "test piece" not in [step.kind for step in predict(told).plan]
 
@@ -512,3 +512,17 @@ def test_without_an_area_amounts_are_those_of_one_square_metre():
     assert (bare.area.total_m2, bare.area.stated) == (1.0, False)
     for free, said in zip(bare.paint, one.paint, strict=True):
         assert free.ml_50 == pytest.approx(said.ml_50, rel=0.03)
+
+
+def test_one_tin_on_the_shelf_may_be_one_number_in_every_door(http, tmp_path):
+    one = priced_job(area_m2=2.0, paint={"shelf_ml": 300}, days={"start": "2027-03-01"})
+    listed = priced_job(area_m2=2.0, paint={"shelf_ml": [300]}, days={"start": "2027-03-01"})
+    outcome, answer = by_library(plan, listed)
+    assert outcome == "answer"
+    assert by_library(plan, one) == (outcome, answer)
+    assert by_http(http, "plan", one) == (outcome, answer)
+    assert by_command("plan", one, tmp_path) == (outcome, answer)
+    assert fields_of_job(one) == fields_of_job(listed)
+    text = priced_job(paint={"shelf_ml": "300"})
+    (problem,) = by_library(plan, text)[1]
+    assert "write 300 without quotes" in problem["message"]

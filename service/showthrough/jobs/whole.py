@@ -271,6 +271,7 @@ def product_shown(product: Product, whole: Whole) -> ProductShown:
     coat_50, coat_90 = amounts.coat_ml_at((0.5, 0.9)) or (None, None)
     wanted = amounts.ml_at(bench.wished)
     taken = min(shelf, wanted or shelf) if bought is None else bought.from_shelf_ml
+    alone = amounts.chance(shelf) if shelf else None
     if not product.to_buy and product.stock.shelf_ml:
         chance = amounts.chance(shelf)
     return ProductShown(
@@ -283,6 +284,7 @@ def product_shown(product: Product, whole: Whole) -> ProductShown:
         ml_90=_ml(amounts.ml_at(0.9)),
         thinner_ml=round(amounts.thinner_at(bench.wished) or 0.0, 1),
         from_shelf_ml=round(taken, 1),
+        shelf_chance=None if alone is None else round(alone, 4),
         cans=[] if bought is None else [CanShown(ml=ml, count=n) for ml, n in bought.cans.counts],
         sizes_stated=bool(product.stock.cans),
         chance=None if chance is None else round(chance, 4),

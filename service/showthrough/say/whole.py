@@ -200,6 +200,17 @@ def nothing_words(product: ProductShown) -> str:
     return told[:1].lower() + told[1:]
 
 
+def shelf_alone(product: ProductShown) -> str:
+    """How likely nothing need be bought, where what is there might do; "" elsewhere."""
+    if not product.cans or product.shelf_chance is None or product.shelf_chance < _WORTH:
+        return ""
+    return f"what is there may do, {chance_words(product.shelf_chance)}"
+
+
+_WORTH = 0.05
+"""Chance below which nobody leaves the shop empty-handed."""
+
+
 def buy_line(product: ProductShown, units: str, currency: str) -> str:
     """What to get of one product, and how sure it is to suffice."""
     amount = ""
@@ -212,13 +223,14 @@ def buy_line(product: ProductShown, units: str, currency: str) -> str:
         parts.insert(0, f"{volume_words(product.from_shelf_ml, units)} from the shelf")
     got = " and ".join(parts) or nothing_words(product)
     sure = "" if product.chance is None else f", enough {chance_words(product.chance)}"
+    alone = f" ({told})" if (told := shelf_alone(product)) else ""
     price = f", {product.price} {currency}" if product.price and currency else ""
     thin = (
         f", with {volume_words(product.thinner_ml, units)} of thinner" if product.thinner_ml else ""
     )
     wide = f"; {_FIRST_A_TEST}" if any(_FIRST_A_TEST in told for told in product.advice) else ""
     told = f"{amount}{thin}: " if amount else ""
-    return f"{product.product}: {told}{got}{sure}{price}{wide}"
+    return f"{product.product}: {told}{got}{sure}{price}{alone}{wide}"
 
 
 def is_waxed(answer: WholeJob | HalfWay) -> bool:

@@ -38,6 +38,7 @@ from showthrough.say.whole import (
     hours_words,
     is_waxed,
     money_lines,
+    shelf_alone,
     stop_lines,
 )
 from showthrough.say.words import trust
@@ -286,7 +287,9 @@ def _narrow(more: Prediction) -> dict[str, Any] | None:
 def _product(product: ProductShown, answer: WholeJob) -> dict[str, Any]:
     """A product with the chance that cans of each size suffice, about what is bought."""
     bought = {can.ml: can.count for can in product.cans}
-    rows = []
+    rows: list[dict[str, Any]] = []
+    if shelf_alone(product):
+        rows.append({"name": "shelf alone", "chance": product.shelf_chance, "this": False})
     for size, chances in product.chances.items():
         for n, chance in chances.items():
             if n <= max(bought.get(size, 1), 1) + 1 and chance >= _WORTH:
@@ -308,7 +311,7 @@ def _product(product: ProductShown, answer: WholeJob) -> dict[str, Any]:
         "line": buy_line(product, answer.units, currency),
         "buy": buy,
         "hex": colour if colour and colour.startswith("#") else "",
-        "odds": rows[:4],
+        "odds": rows[:5],
         "advice": product.advice,
     }
 
