@@ -29,6 +29,7 @@ from showthrough.cli.text.whole import whole_text
 from showthrough.errors import UNSAFE
 from showthrough.say.plan import MOVED
 from showthrough.web.forms.paths import fields_of_job, query_of
+from web.tree import read_html
 
 VARNISH = patch(BROWN_FINISH, ground="varnish")
 START = {"zone": "Europe/Berlin", "start": "2090-03-01"}  # so that no door's clock matters
@@ -526,3 +527,19 @@ def test_one_tin_on_the_shelf_may_be_one_number_in_every_door(http, tmp_path):
     text = priced_job(paint={"shelf_ml": "300"})
     (problem,) = by_library(plan, text)[1]
     assert "write 300 without quotes" in problem["message"]
+
+
+@pytest.mark.parametrize(("units", "shown"), [("metric", "240.00 m²"), ("us", "2583 ft²")])
+def test_an_area_of_a_whole_house_is_doubted_once_on_every_screen(units, shown, http):
+    # One foot is 304.8 mm: 240 m² is 2583.3 ft².
+    large = priced_job(area_m2=240.0, units=units)
+    answer = plan(large, now=NOW)
+    (doubt,) = [each for each in answer.questions if "decimal point" in each]
+    assert doubt.startswith(f"{shown} is far more than furniture has")
+    assert " ".join(whole_text(answer, colour=False, width=80).split()).count(doubt) == 1
+    page = read_html(http.get(f"/?{query_of(fields_of_job(large))}").text)
+    assert doubt in page.one("main").text
+    sheet_page = read_html(http.get(f"/?{query_of(fields_of_job(large))}&word=area").text)
+    assert doubt in sheet_page.one("sheet").text
+    each = plan(priced_job(area_m2=24.0, pieces=10, units=units), now=NOW)
+    assert not any("decimal point" in told for told in each.questions)

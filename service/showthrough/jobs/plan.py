@@ -70,7 +70,6 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
     out = _Steps()
     lead = None if ways is None else ways.ways[0]
     counted = lead is not None and lead.topcoats is not None
-    told = job.test_piece is not None  # asked once: what it showed is in the chances
     unsure = lead is not None and counted and lead.low != lead.high
     asked = job.test_piece is None  # once: what it showed is in the chances
     first = [work for work in job.works if work.kind in BEFORE_ALL]

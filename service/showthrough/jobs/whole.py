@@ -123,6 +123,8 @@ def planned(
     dates = None if whole is None else dates_of(whole.lots, bench, start)
     why_not = _why_not(cases, rows, whole)
     cautions = all_cautions(cases, bench)
+    area = _area(cases, bench)
+    doubts = filter(None, [words.area_doubt(area, bench.units)])
     return WholeJob(
         title=job.title,
         units="us" if bench.units == "us" else "metric",
@@ -140,14 +142,14 @@ def planned(
         plan=lead.plan,
         groups=[group_shown(row, part) for row, part in zip(rows, parts, strict=True)],
         steps=steps_shown(cases, whole),
-        area=_area(cases, bench),
+        area=area,
         paint=[] if whole is None else [product_shown(p, whole) for p in whole.materials.products],
         other=_other(whole),
         days=None if whole is None or dates is None else days_shown(whole, dates, start),
         money=None if whole is None else _money(whole),
         way_costs=_way_costs(cases[main], bench),
         why_not=why_not,
-        questions=list(dict.fromkeys(q for p in rows for q in p.questions)),
+        questions=list(dict.fromkeys((*doubts, *(q for p in rows for q in p.questions)))),
         cautions=[caution.whole for caution in cautions],
         cautions_short=list(dict.fromkeys(caution.short for caution in cautions)),
         lead_tests=_lead_tests(cases),

@@ -29,7 +29,8 @@ COATS = {
 """What a coat under the topcoat is called, by its step."""
 
 _COAT = re.compile(
-    r"bonding coat|(stain-blocking |binding |shellac-based )?sealer|(anti-corrosion )?primer|undercoat"
+    r"bonding coat|(stain-blocking |binding |shellac-based )?sealer|(anti-corrosion )?primer"
+    r"|undercoat"
 )
 
 

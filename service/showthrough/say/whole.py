@@ -12,6 +12,7 @@ from showthrough.workshop.grounds.kinds import WorkKind
 if TYPE_CHECKING:
     from showthrough.jobs.answers.halfway import HalfWay
     from showthrough.jobs.answers.whole import (
+        AreaShown,
         DaysShown,
         MoneyShown,
         ProductShown,
@@ -128,6 +129,39 @@ def area_words(m2: float, units: str) -> str:
     amount, unit, places = (m2 * FT2_PER_M2, "ft²", 0) if units == "us" else (m2, "m²", 2)
     small = amount < 10.0 ** (1 - places)  # it keeps two digits that tell something
     return f"{amount:.2g} {unit}" if small else f"{amount:.{places}f} {unit}"
+
+
+def area_doubt(area: AreaShown, units: str) -> str:
+    """What to look at where a piece is far larger than furniture; "" elsewhere."""
+    m2 = area.total_m2 / area.pieces
+    if m2 <= _LARGE_M2:
+        return ""
+    return (
+        f"{area_words(m2, units)} is far more than furniture has (a wardrobe 2 m high, 1 m wide "
+        f"and 0.6 m deep: {area_words(_WARDROBE_M2, units)} outside): see to the decimal point "
+        "and the unit."
+    )
+
+
+def area_hint(units: str) -> str:
+    """How to reckon the area of a piece, in plain words."""
+    if units == "us":
+        return (
+            "Every face that gets paint: width times height in feet, all added up. A cupboard 3 ft "
+            "wide, 6 ft high and 2 ft deep: front 18, two sides 24, top 6: 48. Doors painted on "
+            "both faces count twice. Empty: amounts for 1 m² (10.8 ft²)."
+        )
+    return (
+        "Every face that gets paint: width times height in metres, all added up. A wardrobe 1 m "
+        "wide, 2 m high and 0.6 m deep: front 2, two sides 2.4, top 0.6: 5. Doors painted on both "
+        "faces count twice. Empty: amounts for 1 m²."
+    )
+
+
+_LARGE_M2 = 50.0
+"""A fitted kitchen's doors and carcasses come near it (common practice, no source)."""
+_WARDROBE_M2 = 2.0 * 1.0 + 2 * 2.0 * 0.6 + 1.0 * 0.6
+"""Front, two sides and top."""
 
 
 def volume_words(ml: float, units: str) -> str:

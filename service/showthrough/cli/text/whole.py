@@ -13,6 +13,7 @@ from showthrough.say.whole import (
     NO_AREA,
     PREPARATION,
     amount_words,
+    area_doubt,
     area_words,
     buy_line,
     days_lines,
@@ -112,7 +113,7 @@ def _head(answer: WholeJob, *, colour: bool, width: int) -> list[str]:
         *textwrap.wrap(answer.headline, width),
         *textwrap.wrap("" if answer.learned is None else answer.learned.sentence, width),
         *(line for stop in stops for line in textwrap.wrap(stop, width)),
-        *textwrap.wrap(_area(answer), width),
+        *textwrap.wrap(" ".join((_area(answer), area_doubt(answer.area, answer.units))), width),
         "",
     ]
 

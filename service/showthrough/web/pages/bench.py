@@ -31,6 +31,8 @@ from showthrough.say.sentence import (
 )
 from showthrough.say.whole import (
     amount_words,
+    area_doubt,
+    area_hint,
     buy_line,
     can_words,
     day_words,
@@ -175,6 +177,7 @@ def answer_context(asked: Asked) -> dict[str, Any]:
         "job": job,
         "answer": answer,
         "parts": sentence(answer, job.film.tool),
+        "doubt": area_doubt(answer.area, answer.units),
         "count": count,
         "line": line,
         "rest": rest,
@@ -346,6 +349,8 @@ def _word_context(asked: Asked, word: Word, unread: dict[str, list[str]]) -> dic
             "facts": FACTS,
             "patches": max(count_of(fields, "surface"), int(word.key.partition(".")[2])),
         }
+    if word.key == "area":
+        context |= {"area_hint": area_hint(fields.get("units", ""))}
     if word.key == "parts":
         context |= {"groups": count_of(fields, "group")}
     if word.key == "tool":
