@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+from decimal import Decimal
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
 
@@ -13,6 +14,8 @@ from jobs.small_jobs import small_job
 from showthrough import plan, predict
 from showthrough.errors import InputError
 from showthrough.jobs.case.prepared import prepare
+from showthrough.say.chances import short_chance
+from showthrough.say.sentence import way_tab
 from showthrough.web.forms.paths import fields_of_job, job_of, pairs_of, query_of
 from showthrough.web.forms.words import WORDS
 from showthrough.web.pages import bench
@@ -575,3 +578,58 @@ def test_a_typed_colour_may_stand_in_its_parts(client: Any) -> None:
     tree = _tree(client, _sent(sheet, topcoat__colour="Dark blue"))
     dark = SAMPLE_JOB | {"topcoat": {"colour": "#00008b"}}
     assert tree.one("headline").text == predict(dark).headline
+
+
+# --- money -------------------------------------------------------------------------------
+
+
+def test_the_parts_of_the_bill_add_up_to_what_stands_below_them(client: Any) -> None:
+    cans = [{"ml": 750, "price": "21.00"}]
+    job = SAMPLE_JOB | {"topcoat": SAMPLE_JOB["topcoat"] | {"cans": cans}}
+    row = _tree(client, f"/?{query_of(fields_of_job(job))}").one("money")
+    amounts = [Decimal(each.text) for each in row.all("dd")]
+    assert len(amounts) > 2
+    assert sum(amounts[:-1]) == amounts[-1]
+    answer = plan(job)
+    likely = answer.ways[0].topcoats
+    assert amounts[-1] == Decimal(answer.money.by_count[likely])
+    assert f"At {likely} topcoats, the likely count" in row.text
+
+
+def test_the_currency_is_asked_before_any_amount_of_money(client: Any) -> None:
+    for word in ("money", "cans"):
+        sheet = _tree(client, f"{_HOME}&word={word}").one("sheet")
+        names = [e.attrs["name"] for e in sheet.walk() if e.attrs.get("type") == "text"]
+        amounts = [n for n in names if n.endswith(".price") or n == "money.labour_per_hour"]
+        assert names.index("money.currency") < min(map(names.index, amounts))
+
+
+def test_what_is_owned_is_asked_before_what_the_shop_has(client: Any) -> None:
+    sheet = _tree(client, f"{_HOME}&word=cans").one("sheet")
+    names = [e.attrs["name"] for e in sheet.walk() if e.attrs.get("type") == "text"]
+    assert names[0] == "topcoat.shelf_ml"
+
+
+def test_undo_comes_before_every_other_note(client: Any) -> None:
+    was = urlencode({"was": urlencode({"topcoat.colour": "white 96"})})
+    main = _tree(client, f"{_HOME}&{was}").one("main")
+    (undo,) = main.all("a", lambda a: a.text == "Undo")
+    white = SAMPLE_JOB | {"topcoat": SAMPLE_JOB["topcoat"] | {"colour": "white 96"}}
+    assert _tree(client, undo.attrs["href"]).one("headline").text == predict(white).headline
+
+
+def test_each_way_stands_with_its_count_and_its_chance(client: Any) -> None:
+    (tabs,) = _tree(client, _HOME).all("nav", lambda n: n.has_class("ways"))
+    ways = {way_tab(way): way for way in plan(SAMPLE_JOB).ways}
+    assert len(tabs.all("a")) == 3
+    for tab in tabs.all("a"):
+        way = next(w for name, w in ways.items() if tab.text.endswith(name))
+        assert tab.text.startswith(f"{way.total} {short_chance(way.chance)}")
+
+
+def test_how_an_area_is_reckoned_stands_at_its_field(client: Any) -> None:
+    hint = _tree(client, f"{_HOME}&word=area").one("h-area_m2").text
+    assert "width times height" in hint
+    # By geometry: 2 x 1 and twice 2 x 0.6 and 1 x 0.6.
+    assert "front 2, two sides 2.4, top 0.6: 5" in hint
+    assert round(2 * 1 + 2 * (2 * 0.6) + 1 * 0.6, 9) == 5.0

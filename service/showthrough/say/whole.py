@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from decimal import Decimal
 from typing import TYPE_CHECKING, get_args
 
-from showthrough.say.chances import chance_words
+from showthrough.say.chances import chance_words, plural
 from showthrough.workshop.grounds.kinds import WorkKind
 
 if TYPE_CHECKING:
@@ -314,6 +315,18 @@ def money_lines(money: MoneyShown) -> list[str]:
         )
         out.append(f"What lies under the topcoat {told} {unit} against the simplest way")
     return out
+
+
+def bill_words(answer: WholeJob) -> tuple[str, str]:
+    """What the lines of the bill are of, and what they come to; ("", "") without money.
+
+    The expected cost is the mean over all counts, so that the lines are no parts of it.
+    """
+    if answer.money is None or not answer.ways:
+        return "", ""
+    total = sum((Decimal(line.amount) for line in answer.money.lines), Decimal(0))
+    count = plural(answer.ways[0].topcoats or 0, "topcoat")
+    return f"At {count}, the likely count", f"{total}"
 
 
 def amount_words(step: StepShown, units: str, link: str = ", perhaps ") -> str:

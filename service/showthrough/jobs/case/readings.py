@@ -105,7 +105,7 @@ def _reading_from_text(text: str, light: _Light) -> Reading:
             code = "; shop and maker codes are not known" if any(c.isdigit() for c in text) else ""
             message = (
                 f"{shown(text, 30)!r} is no colour here{code}; {near}; or write it as "
-                f"{EXAMPLES['hex']} or {EXAMPLES['lab']}, or read it from a photo"
+                f"{EXAMPLES['hex']} or {EXAMPLES['lab']}"
             )
             raise NotationError([Problem("", shown(text), message, "notation")]) from None
     _refuse_light("a sample swatch", light)

@@ -109,10 +109,39 @@ _WORDS = (
         ),
     ),
     Word(
+        "money",
+        "Money",
+        (
+            Block(
+                "",
+                _keys(
+                    "money",
+                    (
+                        "currency",
+                        "labour_per_hour",
+                        "purchase",
+                        "hardware",
+                        "sheet",
+                        "booth",
+                        "disposal",
+                        "delivery",
+                        "fees",
+                    ),
+                ),
+            ),
+            Block(
+                "The price",
+                _keys("money", ("margin", "markup", "fee_rate", "tax_rate", "charge")),
+            ),
+            Block("The plan", ("rank_by",)),
+        ),
+    ),
+    Word(
         "cans",
         "Your shop and your shelf",
         (
             Block("What you have of the topcoat", ("topcoat.shelf_ml",)),
+            Block("Prices are in", ("money.currency",)),
             Block("Its cans in the shop", _CAN, rows="topcoat.cans", spare=2),
             Block("How sure", ("buying.wished", "buying.keep_ml")),
             Block("What its label says of drying", _keys("topcoat", _SUPPLY_TIMES), closed=True),
@@ -177,34 +206,6 @@ _WORDS = (
                 _keys("days.week", ("mon", "tue", "wed", "thu", "fri", "sat", "sun")),
                 hint="Empty all: Monday to Friday, 8 to 12 and 13 to 17 (default).",
             ),
-        ),
-    ),
-    Word(
-        "money",
-        "Money",
-        (
-            Block(
-                "",
-                _keys(
-                    "money",
-                    (
-                        "currency",
-                        "labour_per_hour",
-                        "purchase",
-                        "hardware",
-                        "sheet",
-                        "booth",
-                        "disposal",
-                        "delivery",
-                        "fees",
-                    ),
-                ),
-            ),
-            Block(
-                "The price",
-                _keys("money", ("margin", "markup", "fee_rate", "tax_rate", "charge")),
-            ),
-            Block("The plan", ("rank_by",)),
         ),
     ),
     Word(

@@ -17,7 +17,7 @@ from showthrough.jobs.answers.whole import ProductShown, WholeJob
 from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.predict import outlined, predict
 from showthrough.jobs.whole import plan
-from showthrough.say.chances import chance_words, count_words
+from showthrough.say.chances import chance_words, count_words, short_chance
 from showthrough.say.halfway import amount_left
 from showthrough.say.plan import step_parts
 from showthrough.say.sentence import (
@@ -33,6 +33,7 @@ from showthrough.say.whole import (
     amount_words,
     area_doubt,
     area_hint,
+    bill_words,
     buy_line,
     can_words,
     day_words,
@@ -104,6 +105,12 @@ def _unread(asked: Asked) -> dict[str, list[str]]:
     return {path: messages for path, messages in wrong.items() if messages}
 
 
+def _to_tap(message: str) -> str:
+    """The same message where the nearest names stand below it, to be tapped."""
+    head, near, rest = message.partition("; the nearest names are: ")
+    return f"{head}: tap one of these,{rest.partition(';')[2]}" if near else message
+
+
 def _first_context(asked: Asked) -> dict[str, Any]:
     return surroundings(asked, _PLACE) | {
         "parts": _unsaid(asked.fields),
@@ -142,6 +149,7 @@ class Tab:
     key: str
     count: str
     name: str
+    chance: str
     chosen: bool
 
 
@@ -211,6 +219,7 @@ def plan_context(asked: Asked) -> dict[str, Any]:
         "days_lines": [] if days is None else [*stop_lines(days), *days_lines(days, waxed=waxed)],
         "days_short": "" if days is None else f"done {day_words(days.hand_over.likely)}",
         "money_lines": [] if answer.money is None else money_lines(answer.money),
+        "bill": bill_words(answer),
         "figures_line": shown.figures_line(more),
         "evenness": shown.evenness(more),
     }
@@ -227,7 +236,9 @@ def _tabs(lead: WholeJob, chosen: str) -> list[Tab]:
         if way is not None and way not in picked and len(picked) < _MOST_TABS:
             picked.append(way)
     picked.sort(key=lead.ways.index)
-    return [Tab(w.key, _total(w), way_tab(w), w.key == chosen) for w in picked]
+    return [
+        Tab(w.key, _total(w), way_tab(w), short_chance(w.chance), w.key == chosen) for w in picked
+    ]
 
 
 def _total(way: WayShown) -> str:
@@ -328,7 +339,7 @@ def _word_context(asked: Asked, word: Word, unread: dict[str, list[str]]) -> dic
     first = asked.page.get("first") == "yes"
     context = surroundings(asked, _PLACE) | {
         "word": word,
-        "wrong": unread,
+        "wrong": {path: [_to_tap(m) for m in told] for path, told in unread.items()},
         "near": {path: _near(path, fields) for path in unread},
         "cancel": {p: "" if samples.unread(text) else text for p, text in held.items()},
         "kept": kept_beside(word, fields),
@@ -339,6 +350,7 @@ def _word_context(asked: Asked, word: Word, unread: dict[str, list[str]]) -> dic
         "answer": None,
         "parts": _unsaid(fields),
         "count_words": "",
+        "doubt": "",
     }
     if word.key == "topcoat":
         context |= {"wall": samples.topcoat_wall(), "others": samples.more_topcoats()}
@@ -359,7 +371,7 @@ def _word_context(asked: Asked, word: Word, unread: dict[str, list[str]]) -> dic
         try:
             found = answer_context(asked)
         except InputError as error:
-            return context | {"wrong": by_path(error) | unread}
+            return context | {"wrong": by_path(error) | context["wrong"]}
         lead = found["answer"].ways
         sure = f", {chance_words(lead[0].chance)}" if lead else ""
         context |= found | {
