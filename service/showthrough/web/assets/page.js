@@ -42,11 +42,10 @@
   function noteOpened() {
     const shown = [...document.querySelectorAll(kept)].map((one) => one.id);
     if (!shown.length) return;
-    const url = new URL(location.href);
-    const open = [...opened].filter((id) => shown.includes(id));
-    url.searchParams.delete("open");
-    if (open.length) url.search += `${url.search ? "&" : "?"}open=${open.join(",")}`;
-    if (url.href !== location.href) history.replaceState(history.state, "", url.href);
+    const open = [...opened].filter((id) => shown.includes(id)).join(",");
+    const bare = location.search.replace(/([?&])open=[^&]*(&|$)/, (_, before, after) => (after ? before : ""));
+    const query = open ? `${bare}${bare ? "&" : "?"}open=${open}` : bare;
+    if (query !== location.search) history.replaceState(history.state, "", location.pathname + query + location.hash);
     here = address();
   }
 
