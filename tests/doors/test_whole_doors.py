@@ -29,6 +29,7 @@ from showthrough.cli.text.whole import whole_text
 from showthrough.errors import UNSAFE
 from showthrough.say.plan import MOVED
 from showthrough.web.forms.paths import fields_of_job, query_of
+from web.tree import read_html
 
 VARNISH = patch(BROWN_FINISH, ground="varnish")
 START = {"zone": "Europe/Berlin", "start": "2090-03-01"}  # so that no door's clock matters
@@ -413,7 +414,7 @@ def test_money_and_days_rank_what_the_whole_job_comes_to_not_each_group_alone():
 
 def test_a_test_piece_that_was_told_is_not_asked_for_again():
     unsure = small_job((42.0, 58.0, 38.0), VARNISH)
-    assert predict(unsure).plan[0].kind == "test piece"
+    assert predict(unsure).plan[1].kind == "test piece"  # the lead test comes first
     told = {**unsure, "test_piece": {"coats": 2, "enough": False}}
     assert "test piece" not in [step.kind for step in predict(told).plan]
 
@@ -512,3 +513,33 @@ def test_without_an_area_amounts_are_those_of_one_square_metre():
     assert (bare.area.total_m2, bare.area.stated) == (1.0, False)
     for free, said in zip(bare.paint, one.paint, strict=True):
         assert free.ml_50 == pytest.approx(said.ml_50, rel=0.03)
+
+
+def test_one_tin_on_the_shelf_may_be_one_number_in_every_door(http, tmp_path):
+    one = priced_job(area_m2=2.0, paint={"shelf_ml": 300}, days={"start": "2027-03-01"})
+    listed = priced_job(area_m2=2.0, paint={"shelf_ml": [300]}, days={"start": "2027-03-01"})
+    outcome, answer = by_library(plan, listed)
+    assert outcome == "answer"
+    assert by_library(plan, one) == (outcome, answer)
+    assert by_http(http, "plan", one) == (outcome, answer)
+    assert by_command("plan", one, tmp_path) == (outcome, answer)
+    assert fields_of_job(one) == fields_of_job(listed)
+    text = priced_job(paint={"shelf_ml": "300"})
+    (problem,) = by_library(plan, text)[1]
+    assert "write 300 without quotes" in problem["message"]
+
+
+@pytest.mark.parametrize(("units", "shown"), [("metric", "240.00 m²"), ("us", "2583 ft²")])
+def test_an_area_of_a_whole_house_is_doubted_once_on_every_screen(units, shown, http):
+    # One foot is 304.8 mm: 240 m² is 2583.3 ft².
+    large = priced_job(area_m2=240.0, units=units)
+    answer = plan(large, now=NOW)
+    (doubt,) = [each for each in answer.questions if "decimal point" in each]
+    assert doubt.startswith(f"{shown} is far more than furniture has")
+    assert " ".join(whole_text(answer, colour=False, width=80).split()).count(doubt) == 1
+    page = read_html(http.get(f"/?{query_of(fields_of_job(large))}").text)
+    assert doubt in page.one("main").text
+    sheet_page = read_html(http.get(f"/?{query_of(fields_of_job(large))}&word=area").text)
+    assert doubt in sheet_page.one("sheet").text
+    each = plan(priced_job(area_m2=24.0, pieces=10, units=units), now=NOW)
+    assert not any("decimal point" in told for told in each.questions)

@@ -76,7 +76,7 @@ def test_an_unknown_word_is_offered_three_of_ours_and_no_word_of_css():
     with pytest.raises(InputError) as caught:
         read("blurple")
     message = caught.value.problems[0].message
-    offered = message.partition("names are: ")[2].partition(")")[0].split(", ")
+    offered = message.partition("names are: ")[2].partition(";")[0].split(", ")
     ours = {s.name for each in SETS for s in shipped_swatches(each)}
     assert len(offered) == 3
     assert set(offered) <= ours
@@ -97,3 +97,21 @@ def test_what_is_no_colour_word_is_refused(text):
 def test_sentences_call_it_by_words_of_hue_and_lightness():
     # The words are our own for #00ff00; a sentence about a colour begins with its label.
     assert read("lime").label == "vivid yellow-green"
+
+
+@pytest.mark.parametrize("apart", [" ", "-", "  ", "_"])
+def test_a_word_of_css_may_be_written_in_its_parts(apart):
+    # Source: CSS Color 4, section 6.1 (no spaces there); painters part the words.
+    parts = {"darkblue": "Dark{}blue", "lightgoldenrodyellow": "light{}Goldenrod{}yellow"}
+    for word, typed in parts.items():
+        assert read(typed.format(apart, apart)).lab == parse_colour(css_words()[word]).lab
+
+
+@pytest.mark.parametrize("text", ["blurple", "dark blurple", "bluish-gren"])
+def test_an_unknown_word_is_refused_in_two_lines_with_names_that_work(text):
+    with pytest.raises(InputError) as caught:
+        read(text)
+    (problem,) = caught.value.problems
+    assert len(problem.message) <= 200
+    offered = problem.message.partition("names are: ")[2].partition(";")[0].split(", ")
+    assert all(read(name).lab is not None for name in offered)

@@ -12,6 +12,7 @@ from doors.doors import by_page, client
 from jobs.small_jobs import BROWN_FINISH, WHITE, YELLOW_GREEN, jobs, laws, patch, small_job
 from reference.random_jobs import random_jobs
 from showthrough import InputError, predict
+from showthrough import plan as whole_job
 
 SHELF = ("plain", "spots", "sealer", "owned", "white", "grey", "shop-tinted", "own mix")
 
@@ -73,10 +74,12 @@ def consistent(answer):
     assert SHELF.index(lead.kind) <= min(SHELF.index(w.kind) for w in near)
     assert expected[1:] == sorted(expected[1:])
     assert topcoats == [lead.topcoats]
-    # A range of two counts or more begins with a test piece, one count never has one.
+    # A range of two counts or more begins with a test piece, once the old finish is known for
+    # lead; one count never has one.
     tried = [step.number for step in plan if step.kind == "test piece"]
     high = float("inf") if lead.high is None else lead.high
-    assert tried == ([1] if lead.low < high else [])
+    first = 1 + sum(step.kind in {"lead test", "lead safety"} for step in plan)
+    assert tried == ([first] if lead.low < high else [])
     assert lead.topcoats >= least
     for way in ways:
         if way.total is not None:
@@ -182,12 +185,12 @@ def test_a_painter_may_ask_for_a_single_topcoat():
     assert answer.ways[0].topcoats == 1
 
 
-def test_a_test_piece_is_the_first_step_where_counts_lie_apart_and_its_outcome_counts():
+def test_a_test_piece_comes_early_where_counts_lie_apart_and_its_outcome_counts():
     brushed = {"tool": "brush", "wet_film_um": 90}
     job = small_job((42, 58, 38), patch((67, 12, 37), ground="varnish"), application=brushed)
     before = predict(job)
     assert before.ways[0].low < before.ways[0].high
-    assert before.plan[0].kind == "test piece"
+    assert [step.kind for step in before.plan[:2]] == ["lead test", "test piece"]
     lacking = predict({**job, "test_piece": {"coats": 3, "enough": False}})
     enough = predict({**job, "test_piece": {"coats": 3, "enough": True}})
     assert lacking.coats.enough[3] == 0.0
@@ -223,3 +226,16 @@ def test_over_no_count_the_plan_prepares_and_says_so():
     assert answer.headline.startswith("More than 12 coats")
     assert answer.plan
     assert all(way.expected_coats < 20 for way in answer.ways)
+
+
+def test_the_lead_test_comes_before_the_test_piece_in_every_list_of_steps():
+    # Common practice, no source: nothing is done to an old finish before it is known.
+    job = small_job((42, 58, 38), patch((67, 12, 37), ground="varnish"), area_m2=2.0)
+    answer = whole_job(job)
+    for steps in (predict(job).plan, answer.plan, answer.steps):
+        kinds = [step.kind for step in steps]
+        assert kinds[0] == "lead test"
+        assert "test piece" in kinds
+    titles = [stay.title for stay in answer.days.stays]
+    told = [step.kind for step in answer.steps if step.kind in titles]
+    assert titles[: len(told)] == told  # the days go the way that the list goes

@@ -105,8 +105,8 @@ def test_hardware_goes_on_when_every_part_is_dry():
         ],
     )  # fmt: skip
     found = days(job)
-    assert [stay.title for stay in found.stays][::len(found.stays) - 1] == [
-        "hardware off", "hardware on",
+    assert [stay.title for stay in found.stays][:: len(found.stays) - 1] == [
+        "lead test", "hardware on",
     ]  # fmt: skip
     assert moment(found.stays[-1].start) + timedelta(minutes=1) >= moment(found.refit)
 

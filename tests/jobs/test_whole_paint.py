@@ -23,6 +23,7 @@ from reference.brute_cans import cheapest
 from reference.paint_draws import draw_ml
 from showthrough import predict
 from showthrough.jobs.bench.products import materials_of
+from showthrough.say.whole import buy_line
 
 VARNISH = patch(BROWN_FINISH, ground="varnish")
 
@@ -283,3 +284,20 @@ def test_where_no_amount_suffices_nothing_is_promised():
     if product.ml_90 is None:
         assert (product.cans, product.chance) == ([], None)
         assert "No amount suffices" in " ".join(product.advice)
+
+
+def test_the_chance_that_the_shelf_alone_does_is_told_where_it_might():
+    bare = whole(priced_job(area_m2=2.0)).paint[-1]
+    assert bare.shelf_chance is None
+    assert "may do" not in buy_line(bare, "metric", "XTS")
+    half = whole(priced_job(area_m2=2.0, paint={"shelf_ml": bare.ml_50})).paint[-1]
+    # What is enough in half of all jobs is there: in about half of them nothing need be bought.
+    assert half.shelf_chance == pytest.approx(0.5, abs=0.02)
+    assert half.cans
+    assert "what is there may do, about 5 in 10" in buy_line(half, "metric", "XTS")
+    little = whole(priced_job(area_m2=2.0, paint={"shelf_ml": 1})).paint[-1]
+    assert little.shelf_chance == 0.0
+    assert "may do" not in buy_line(little, "metric", "XTS")
+    plenty = whole(priced_job(area_m2=2.0, paint={"shelf_ml": 5000})).paint[-1]
+    assert not plenty.cans
+    assert "may do" not in buy_line(plenty, "metric", "XTS")

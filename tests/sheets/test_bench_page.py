@@ -95,6 +95,7 @@ def test_a_stay_that_is_no_step_is_not_lost():
 def test_times_are_those_of_the_jobs_zone():
     # Berlin is an hour ahead of UTC in winter; work there begins at 8 (the example's hours).
     rows = steps(bench(LINEN))
+    assert rows[0].text.startswith("1 Lead test")
     assert "Mon 1 Mar 08:00" in rows[0].text
 
 

@@ -15,6 +15,7 @@ from jobs.small_jobs import WHITE, laws, patch, small_job
 from sheets.sheet_jobs import GROUPS, JOBS, LINEN, MANY, NOW, US, pages_of, squeezed
 from showthrough import plan
 from showthrough.errors import UNSAFE
+from showthrough.say.plan import COATS
 from showthrough.sheets.customer import DONE, UNTOLD
 from showthrough.sheets.sheet import sheet
 from showthrough.workshop.grounds.kinds import WorkKind
@@ -85,11 +86,39 @@ def test_nothing_private_is_on_the_customers_page(money):
         assert amount not in text
 
 
-def test_a_price_that_is_not_known_is_left_to_be_written():
+def test_a_price_that_is_not_known_is_a_blank_and_no_bare_heading():
     page = pages_of(small_job(area_m2=1.0), pages="customer", money=True)["customer"]
-    (price,) = page.all("section", lambda each: each.has_class("price"))
-    assert price.text == "Price"
-    assert price.all("span", lambda each: each.has_class("blank"))
+    assert "Price" not in [each.text for each in page.all("h2")]
+    blanks = [each.text for each in page.all("span", lambda each: each.has_class("blank"))]
+    assert "price" in blanks
+    without = pages_of(small_job(area_m2=1.0), pages="customer")["customer"].text
+    assert "price" not in without
+
+
+def test_paint_and_fittings_without_a_price_are_told_as_left_out_of_it():
+    job = {**LINEN, "money": {"currency": "XTS", "labour_per_hour": "30.00"}}
+    job["topcoat"] = {k: v for k, v in LINEN["topcoat"].items() if k != "cans"}
+    found = plan(job, now=NOW)
+    paints = [p.product for p in found.paint if p.product in found.money.without_price]
+    assert paints
+    text = customer(job, money=True)
+    (told,) = re.findall(r"Not in this price: ([^.]*)\.", text)
+    for name in paints:
+        assert name.partition(" (")[0] in told
+    assert "new handles or fittings" in told
+    # What is the painter's own is no customer's matter.
+    assert "abrasives" in found.money.without_price
+    assert not re.search("abrasive|bench time|labour", text)
+
+
+def test_what_has_a_price_is_not_told_as_left_out():
+    money = {"currency": "XTS", "labour_per_hour": "30.00", "hardware": "9.00"}
+    paint = {"cans": [{"ml": 750, "price": "20.00"}]}
+    job = small_job((55, 0, 0), patch((40, 11, 19)), area_m2=1.0, paint=paint)
+    text = customer({**job, "money": money}, money=True)
+    assert "Not in this price" not in text
+    text = customer({**job, "money": {**money, "hardware": None}}, money=True)
+    assert "Not in this price: new handles or fittings." in text
 
 
 # --- hostile words -----------------------------------------------------------------------
@@ -172,7 +201,7 @@ def test_every_kind_of_preparation_is_told_or_left_out_on_purpose():
 
 @pytest.mark.parametrize("job", JOBS.values(), ids=JOBS)
 def test_every_step_of_a_plan_is_told_or_left_out_on_purpose(job):
-    own = {"undercoat", "topcoat", "clear", "wax", "cure"}
+    own = {*COATS, "topcoat", "clear", "wax", "cure"}
     kinds = {step.kind for step in plan(job, now=NOW).steps}
     assert kinds <= DONE.keys() | UNTOLD | own
 

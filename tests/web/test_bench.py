@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+from decimal import Decimal
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
 
@@ -13,6 +14,8 @@ from jobs.small_jobs import small_job
 from showthrough import plan, predict
 from showthrough.errors import InputError
 from showthrough.jobs.case.prepared import prepare
+from showthrough.say.chances import short_chance
+from showthrough.say.sentence import way_tab
 from showthrough.web.forms.paths import fields_of_job, job_of, pairs_of, query_of
 from showthrough.web.forms.words import WORDS
 from showthrough.web.pages import bench
@@ -539,3 +542,94 @@ def test_assets_are_kept_as_long_as_they_stay_the_same(client: Any) -> None:
         assert plain.headers["cache-control"] == "no-cache"
     for wrong in ("/assets/page.py", "/assets/..%2Fpage.py", "/assets/"):
         assert client.get(wrong).status_code == 404
+
+
+# --- a colour that stands for none -------------------------------------------------------
+
+
+def test_an_unknown_colour_is_told_on_its_own_sheet_before_the_next_is_asked(client: Any) -> None:
+    sheet = _tree(client, "/?word=topcoat&first=yes").one("sheet")
+    address = _sent(sheet, topcoat__colour="dark blurple", word="surface.1")
+    tree = _tree(client, address)
+    assert tree.all("h1")[0].text == "Which new colour?"
+    told = tree.one("e-topcoat.colour").text
+    assert told.startswith("'dark blurple' is no colour here")
+    assert tree.one("f-topcoat.colour").attrs["value"] == "dark blurple"
+    (near,) = [each for each in tree.walk() if each.has_class("near")]
+    first = near.all("a")[0]
+    there = _tree(client, first.attrs["href"])
+    assert there.all("h1")[0].text == "What is there now?"
+    cancel = tree.all("a", lambda a: "data-cancel" in a.attrs)[0]
+    assert _tree(client, cancel.attrs["href"]).all("h1")[0].text == "What are you painting?"
+
+
+def test_an_unknown_colour_of_a_job_in_hand_is_told_on_its_sheet_and_left_by_cancel(
+    client: Any,
+) -> None:
+    sheet = _tree(client, f"{_HOME}&word=surface.1").one("sheet")
+    tree = _tree(client, _sent(sheet, surface__1__colour="blurple"))
+    assert "e-surface.1.colour" in {each.attrs.get("id") for each in tree.one("sheet").walk()}
+    cancel = tree.all("a", lambda a: "data-cancel" in a.attrs)[0]
+    assert _tree(client, cancel.attrs["href"]).one("headline").text == predict(SAMPLE_JOB).headline
+
+
+def test_a_typed_colour_may_stand_in_its_parts(client: Any) -> None:
+    sheet = _tree(client, f"{_HOME}&word=topcoat").one("sheet")
+    tree = _tree(client, _sent(sheet, topcoat__colour="Dark blue"))
+    dark = SAMPLE_JOB | {"topcoat": {"colour": "#00008b"}}
+    assert tree.one("headline").text == predict(dark).headline
+
+
+# --- money -------------------------------------------------------------------------------
+
+
+def test_the_parts_of_the_bill_add_up_to_what_stands_below_them(client: Any) -> None:
+    cans = [{"ml": 750, "price": "21.00"}]
+    job = SAMPLE_JOB | {"topcoat": SAMPLE_JOB["topcoat"] | {"cans": cans}}
+    row = _tree(client, f"/?{query_of(fields_of_job(job))}").one("money")
+    amounts = [Decimal(each.text) for each in row.all("dd")]
+    assert len(amounts) > 2
+    assert sum(amounts[:-1]) == amounts[-1]
+    answer = plan(job)
+    likely = answer.ways[0].topcoats
+    assert amounts[-1] == Decimal(answer.money.by_count[likely])
+    assert f"At {likely} topcoats, the likely count" in row.text
+
+
+def test_the_currency_is_asked_before_any_amount_of_money(client: Any) -> None:
+    for word in ("money", "cans"):
+        sheet = _tree(client, f"{_HOME}&word={word}").one("sheet")
+        names = [e.attrs["name"] for e in sheet.walk() if e.attrs.get("type") == "text"]
+        amounts = [n for n in names if n.endswith(".price") or n == "money.labour_per_hour"]
+        assert names.index("money.currency") < min(map(names.index, amounts))
+
+
+def test_what_is_owned_is_asked_before_what_the_shop_has(client: Any) -> None:
+    sheet = _tree(client, f"{_HOME}&word=cans").one("sheet")
+    names = [e.attrs["name"] for e in sheet.walk() if e.attrs.get("type") == "text"]
+    assert names[0] == "topcoat.shelf_ml"
+
+
+def test_undo_comes_before_every_other_note(client: Any) -> None:
+    was = urlencode({"was": urlencode({"topcoat.colour": "white 96"})})
+    main = _tree(client, f"{_HOME}&{was}").one("main")
+    (undo,) = main.all("a", lambda a: a.text == "Undo")
+    white = SAMPLE_JOB | {"topcoat": SAMPLE_JOB["topcoat"] | {"colour": "white 96"}}
+    assert _tree(client, undo.attrs["href"]).one("headline").text == predict(white).headline
+
+
+def test_each_way_stands_with_its_count_and_its_chance(client: Any) -> None:
+    (tabs,) = _tree(client, _HOME).all("nav", lambda n: n.has_class("ways"))
+    ways = {way_tab(way): way for way in plan(SAMPLE_JOB).ways}
+    assert len(tabs.all("a")) == 3
+    for tab in tabs.all("a"):
+        way = next(w for name, w in ways.items() if tab.text.endswith(name))
+        assert tab.text.startswith(f"{way.total} {short_chance(way.chance)}")
+
+
+def test_how_an_area_is_reckoned_stands_at_its_field(client: Any) -> None:
+    hint = _tree(client, f"{_HOME}&word=area").one("h-area_m2").text
+    assert "width times height" in hint
+    # By geometry: 2 x 1 and twice 2 x 0.6 and 1 x 0.6.
+    assert "front 2, two sides 2.4, top 0.6: 5" in hint
+    assert round(2 * 1 + 2 * (2 * 0.6) + 1 * 0.6, 9) == 5.0

@@ -418,3 +418,107 @@ def test_it_prints_as_a_sheet_of_answers(open_page: Open) -> None:
         page.evaluate("getComputedStyle(document.querySelector('.board')).printColorAdjust")
         == "exact"
     )
+
+
+# --- what stands open, and slow networks -------------------------------------------------
+
+
+def test_open_rows_are_in_the_address_for_back_and_for_a_copy(open_page: Open) -> None:
+    page = open_page(_HOME, 390, 844)
+    page.click("#days > summary")
+    page.click("#step-1 > summary")
+    page.wait_for_function("() => location.search.includes('open=days,step-1')")
+    assert page.locator("#step-1 p").is_visible()
+    copied = page.context.new_page()
+    copied.goto(page.url)
+    assert copied.locator("#days .in").is_visible()
+    assert copied.locator("#step-1 p").is_visible()
+    page.click(".w:has-text('spray gun')")
+    page.wait_for_selector("#sheet")
+    page.go_back()
+    page.wait_for_selector("#rows")
+    assert page.locator("#days .in").is_visible()
+    page.click("#days > summary")
+    page.wait_for_function("() => !location.search.includes('days')")
+    page.click("#step-1 > summary")
+    page.wait_for_function("() => !location.search.includes('open')")
+
+
+def test_open_rows_of_an_address_stand_open_without_script(open_page: Open) -> None:
+    page = open_page(f"{_HOME}&open=money,step-2", java_script_enabled=False)
+    assert page.locator("#money .in").is_visible()
+    assert page.locator("#step-2 p").is_visible()
+    assert not page.locator("#days .in").is_visible()
+
+
+def test_each_step_is_one_short_row_that_opens(open_page: Open) -> None:
+    page = open_page(_HOME, 390, 844)
+    count = page.locator("#plan > li").count()
+    assert page.locator("#plan > li > details").count() == count == len(plan(SAMPLE_JOB).steps)
+    last = page.locator("#plan summary").nth(count - 1)
+    last.focus()
+    page.keyboard.press("Enter")
+    why = plan(SAMPLE_JOB).steps[-1].why
+    assert why[1:] in page.locator("#plan > li").nth(count - 1).inner_text()
+
+
+_NOTE_BUSY = """() => { window.seenBusy = false; new MutationObserver(() => {
+    if (document.body.classList.contains("busy")) window.seenBusy = true;
+}).observe(document.body, { attributes: true }); }"""
+"""Whether it was told that something goes on, however short that was."""
+
+
+def _slow(page: Any) -> Any:
+    """400 kbit/s each way and 400 ms until the first byte."""
+    network = page.context.new_cdp_session(page)
+    network.send("Network.enable")
+    bytes_a_second = 400_000 / 8
+    network.send(
+        "Network.emulateNetworkConditions",
+        {
+            "offline": False,
+            "latency": 400,
+            "downloadThroughput": bytes_a_second,
+            "uploadThroughput": bytes_a_second,
+        },
+    )
+    return network
+
+
+def test_on_a_slow_network_the_bench_can_be_used(open_page: Open, served: str) -> None:
+    page = open_page("/photo", 390, 844, has_touch=True)
+    _slow(page)
+    page.goto(served + _HOME)
+    assert _headline(page) == _HEADLINE
+    page.evaluate(_NOTE_BUSY)
+    page.locator(".w", has_text="2.4 m²").tap()
+    page.wait_for_selector("#sheet")
+    assert page.evaluate("window.seenBusy")
+    page.evaluate(_NOTE_BUSY)
+    # What is typed while an answer is on its way is not lost when that answer comes.
+    page.fill("#f-area_m2", "3")
+    page.press("#f-area_m2", "Tab")
+    page.fill("#f-pieces", "2")
+    page.wait_for_function("() => window.seenBusy && !document.body.classList.contains('busy')")
+    assert page.input_value("#f-pieces") == "2"
+    assert page.input_value("#f-area_m2") == "3"
+
+
+def test_a_second_tap_on_a_slow_network_sends_nothing_more(open_page: Open, served: str) -> None:
+    page = open_page(f"{_HOME}&word=area", 390, 844, has_touch=True)
+    _slow(page)
+    sent: list[str] = []
+    page.on("request", lambda request: sent.append(request.url))
+    page.locator(".bar .go").tap()
+    page.locator(".bar .go").tap()
+    page.wait_for_selector("#rows")
+    assert len([url for url in sent if "/assets/" not in url]) == 1
+    # The same of a form that changes the records, which is sent whole.
+    page.goto(f"{served}/jobs?{_QUERY}")
+    keep = page.locator("main form[method=post] button").first
+    sent.clear()
+    keep.dispatch_event("click")
+    keep.dispatch_event("click")
+    page.wait_for_url("**/jobs/one**")
+    posted = [url for url in sent if "/jobs/add" in url or "/jobs/keep" in url]
+    assert len(posted) == 1

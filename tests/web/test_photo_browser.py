@@ -203,6 +203,40 @@ def test_problems_stand_at_their_places_and_the_photo_stays(
     assert not page.locator("#chip-mend").is_visible()
 
 
+def test_without_script_two_taps_mark_an_area(open_page: Open, chip_file: str) -> None:
+    page = open_page("/photo/chip", 390, java_script_enabled=False, has_touch=True)
+    page.set_input_files("#photo", chip_file)
+    with page.expect_navigation():
+        page.click("button[name=show]")
+
+    def tap(x: float, y: float) -> None:
+        picture = page.locator(".tap-picture input")
+        box = picture.bounding_box()
+        assert box["x"] + box["width"] <= 390
+        with page.expect_navigation():
+            picture.tap(position={"x": x * box["width"], "y": y * box["height"]})
+
+    for name, (left, top, right, bottom) in (("chip", photos.CHIP), ("card1", photos.CARD)):
+        assert page.input_value("#marking") == name
+        tap(right, top)  # any corner comes first
+        assert page.locator("#tap .hint").first.inner_text() == "Now tap the opposite corner."
+        tap(left, bottom)
+        assert marked(page, name) == pytest.approx([left, top, right, bottom], abs=0.01)
+    assert page.locator(".tap-picture polygon.edge").count() == 2
+    page.set_input_files("#photo", chip_file)
+    page.click("#photo-form button.main")
+    assert page.locator("#answer .reading").is_visible()
+    # A key on a field reads, as it did: it is no tap on the photo.
+    page.press("#chip_left", "Enter")
+    assert page.locator("#answer .mends").is_visible()
+
+
+def test_without_script_a_photo_is_asked_for_before_it_is_shown(open_page: Open) -> None:
+    page = open_page("/photo/surface", 390, java_script_enabled=False)
+    page.click("button[name=show]")
+    assert "choose the photo first" in page.locator("#photo-mend").inner_text()
+
+
 def test_without_script_the_fields_are_enough(open_page: Open, chip_file: str) -> None:
     page = open_page("/photo/chip", 390, java_script_enabled=False)
     page.set_input_files("#photo", chip_file)

@@ -286,6 +286,17 @@ def test_a_drawdown_is_read_from_a_photo(client: Any) -> None:
     assert f"{answer.contrast_ratio:.3f}" in tree.one("answer").text
 
 
+def test_that_the_drawdown_cards_own_white_served_is_said_on_the_page(client: Any) -> None:
+    fields = dict(FILM)
+    for name, box in photos.DRAW.items():
+        fields |= spot(f"on_{name}", box)
+    answer = post(client, "/photo/drawdown", fields, photos.draw_photo()).one("answer")
+    note = "the drawdown card's own white served as one"
+    assert answer.text.count(note) == 1
+    with_card = post(client, "/photo/drawdown", fields | WITH_CARD, photos.draw_photo())
+    assert note not in with_card.one("answer").text
+
+
 def test_a_film_that_hides_is_advice_and_nothing_to_mend(client: Any) -> None:
     fields = FILM | READINGS | {"over_black": "lab(66 -24 55)", "over_white": "lab(66 -24 55)"}
     tree = post(client, "/photo/drawdown", fields)
@@ -422,7 +433,16 @@ def test_a_photo_that_is_too_large_is_told_on_the_page(
 ) -> None:
     monkeypatch.setattr(photo_form, "MOST_BODY_BYTES", 200_000)
     tree = post(client, "/photo/chip", CHIP, bytes(300_000), 413)
-    assert "at most 0.2 MB" in told(tree)["photo"]
+    assert told(tree)["photo"].startswith("a picture or file sent here has at most 0.2 MB")
+
+
+def test_what_is_too_large_elsewhere_is_told_in_the_same_words(client: Any) -> None:
+    headers = {"content-type": "application/x-www-form-urlencoded", "accept": "text/html"}
+    reply = client.post("/colours", content=b"a=" + b"x" * 5_000_000, headers=headers)
+    assert reply.status_code == 413
+    main = read_html(reply.text).all("main")[0]
+    assert "A picture or file sent here has at most 4 MB" in main.text
+    assert "ody" not in main.text
 
 
 @pytest.mark.parametrize("path", PATHS)

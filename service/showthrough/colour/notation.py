@@ -66,7 +66,7 @@ EXAMPLES = {
 NOTATIONS = ("hex", "lab", "lch", "xyz", "munsell", "lrv")
 """What ``format_colour`` prints."""
 
-_KNOWN = "use one of " + ", ".join(f"{name}: {text}" for name, text in EXAMPLES.items())
+_KNOWN = f"write it as {', '.join(EXAMPLES.values())}"
 _COUNTS = {"rgb": 3, "lab": 3, "lch": 3, "xyz": 3, "lrv": 1}
 _MAX_LENGTH = 200
 _NUMBER = re.compile(r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:e[-+]?\d+)?", re.IGNORECASE)

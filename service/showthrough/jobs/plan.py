@@ -13,7 +13,8 @@ from showthrough.say.paint_facts import recoat_words
 from showthrough.say.words import parts_words, topcoat_name
 from showthrough.workshop.days.drying import CHEMISTRY, drying_factor
 from showthrough.workshop.grounds import Need, NeedKind
-from showthrough.workshop.grounds.kinds import COMMON
+from showthrough.workshop.grounds.kinds import BEFORE_ALL, COMMON
+from showthrough.workshop.grounds.preparation import Work
 
 if TYPE_CHECKING:
     from showthrough.jobs.case.bench import Finish
@@ -69,17 +70,20 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
     out = _Steps()
     lead = None if ways is None else ways.ways[0]
     counted = lead is not None and lead.topcoats is not None
-    told = job.test_piece is not None  # asked once: what it showed is in the chances
-    if lead is not None and counted and lead.low != lead.high and not told:
+    unsure = lead is not None and counted and lead.low != lead.high
+    asked = job.test_piece is None  # once: what it showed is in the chances
+    first = [work for work in job.works if work.kind in BEFORE_ALL]
+    for work in first:
+        _prepare(out, work)
+    if unsure and asked:
         out.add(
             "test piece",
             "one coat with your tool, on a hidden spot or a board",
             "the count is not sure: how one coat covers tells which is yours",
             coats=1,
         )
-    for work in job.works:
-        on = None if work.everywhere else work.on
-        out.add(work.kind, work.product, work.why, on=on, source=work.source)
+    for work in job.works[len(first) :]:
+        _prepare(out, work)
     if lead is None or not counted:
         return out.steps
     _coats_under(out, job, lead, hexes, ways.parts_of(lead.under) if ways is not None else None)
@@ -101,6 +105,11 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
     spared = "washing or load" if waxed else "washing, wax or load"
     out.add("cure", _cure(job), f"dry is not cured: no {spared} before")
     return out.steps
+
+
+def _prepare(out: _Steps, work: Work) -> None:
+    on = None if work.everywhere else work.on
+    out.add(work.kind, work.product, work.why, on=on, source=work.source)
 
 
 def _wait(job: PreparedJob) -> str:

@@ -123,6 +123,8 @@ def planned(
     dates = None if whole is None else dates_of(whole.lots, bench, start)
     why_not = _why_not(cases, rows, whole)
     cautions = all_cautions(cases, bench)
+    area = _area(cases, bench)
+    doubts = filter(None, [words.area_doubt(area, bench.units)])
     return WholeJob(
         title=job.title,
         units="us" if bench.units == "us" else "metric",
@@ -140,14 +142,14 @@ def planned(
         plan=lead.plan,
         groups=[group_shown(row, part) for row, part in zip(rows, parts, strict=True)],
         steps=steps_shown(cases, whole),
-        area=_area(cases, bench),
+        area=area,
         paint=[] if whole is None else [product_shown(p, whole) for p in whole.materials.products],
         other=_other(whole),
         days=None if whole is None or dates is None else days_shown(whole, dates, start),
         money=None if whole is None else _money(whole),
         way_costs=_way_costs(cases[main], bench),
         why_not=why_not,
-        questions=list(dict.fromkeys(q for p in rows for q in p.questions)),
+        questions=list(dict.fromkeys((*doubts, *(q for p in rows for q in p.questions)))),
         cautions=[caution.whole for caution in cautions],
         cautions_short=list(dict.fromkeys(caution.short for caution in cautions)),
         lead_tests=_lead_tests(cases),
@@ -271,6 +273,7 @@ def product_shown(product: Product, whole: Whole) -> ProductShown:
     coat_50, coat_90 = amounts.coat_ml_at((0.5, 0.9)) or (None, None)
     wanted = amounts.ml_at(bench.wished)
     taken = min(shelf, wanted or shelf) if bought is None else bought.from_shelf_ml
+    alone = amounts.chance(shelf) if shelf else None
     if not product.to_buy and product.stock.shelf_ml:
         chance = amounts.chance(shelf)
     return ProductShown(
@@ -283,6 +286,7 @@ def product_shown(product: Product, whole: Whole) -> ProductShown:
         ml_90=_ml(amounts.ml_at(0.9)),
         thinner_ml=round(amounts.thinner_at(bench.wished) or 0.0, 1),
         from_shelf_ml=round(taken, 1),
+        shelf_chance=None if alone is None else round(alone, 4),
         cans=[] if bought is None else [CanShown(ml=ml, count=n) for ml, n in bought.cans.counts],
         sizes_stated=bool(product.stock.cans),
         chance=None if chance is None else round(chance, 4),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,34 @@ if TYPE_CHECKING:
 
 UNDER = frozenset({"prime", "bind", "block", "bond", "seal", "undercoat"})
 """Steps that are coats under the topcoat, over all or on spots."""
+
+
+COATS = {
+    "prime": "primer",
+    "bind": "binding sealer",
+    "block": "stain-blocking sealer",
+    "bond": "bonding coat",
+    "seal": "sealer",
+    "spot seal": "sealer",
+    "undercoat": "undercoat",
+}
+"""What a coat under the topcoat is called, by its step."""
+
+_COAT = re.compile(
+    r"bonding coat|(stain-blocking |binding |shellac-based )?sealer|(anti-corrosion )?primer"
+    r"|undercoat"
+)
+
+
+def coat_noun(product: str, kind: str = "undercoat") -> str:
+    """The short name of a coat under the topcoat, the same wherever there is no room for more.
+
+    Args:
+        product: as the plan names it: "white shellac-based stain-blocking sealer".
+        kind: of its step, for a can that has a name of its own.
+    """
+    found = _COAT.search(product)
+    return found[0] if found else COATS[kind]
 
 
 MOVED = "No paint is quite this colour: the nearest that paint can be is reckoned."
@@ -71,8 +100,7 @@ def headline(plan: Sequence[PlanStep], ways: Sequence[WayShown]) -> str:
 
 
 def _done(spots: Sequence[PlanStep]) -> str:
-    words = {"spot seal": "seal", "block": "block", "bond": "prime", "bind": "bind"}
-    return " and ".join(dict.fromkeys(words.get(step.kind, "prime") for step in spots))
+    return " and ".join(dict.fromkeys(step.kind.removeprefix("spot ") for step in spots))
 
 
 def _other(lead: WayShown, ways: Sequence[WayShown]) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from showthrough.colour.names import describe_colour
 from showthrough.say.chances import plural
+from showthrough.say.plan import coat_noun
 from showthrough.say.whole import area_words
 
 if TYPE_CHECKING:
@@ -117,15 +118,19 @@ def beside_words(finish: ColourShown, topcoat: ColourShown) -> str:
 
 def way_tab(way: WayShown) -> str:
     """A way in two or three words."""
-    return {
-        "plain": "no undercoat",
-        "spots": "no undercoat",
-        "sealer": "clear sealer",
-        "white": "white under",
-        "grey": "grey under",
-        "shop-tinted": "tinted under",
-        "own mix": "own mix under",
-    }.get(way.kind, way.name)
+    if way.kind in {"plain", "spots"}:
+        return "no undercoat"
+    shade = _SHADES.get(way.kind)
+    return f"{shade} {coat_noun(way.name)}" if shade else way.name
+
+
+_SHADES = {
+    "sealer": "clear",
+    "white": "white",
+    "grey": "grey",
+    "shop-tinted": "tinted",
+    "own mix": "own mix",
+}
 
 
 def number_line(headline: str) -> tuple[str, str, str]:

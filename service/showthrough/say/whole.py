@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from decimal import Decimal
 from typing import TYPE_CHECKING, get_args
 
-from showthrough.say.chances import chance_words
+from showthrough.say.chances import chance_words, plural
 from showthrough.workshop.grounds.kinds import WorkKind
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.halfway import HalfWay
     from showthrough.jobs.answers.whole import (
+        AreaShown,
         DaysShown,
         MoneyShown,
         ProductShown,
@@ -134,6 +136,39 @@ def area_words(m2: float, units: str) -> str:
     return f"{amount:.2g} {unit}" if small else f"{amount:.{places}f} {unit}"
 
 
+def area_doubt(area: AreaShown, units: str) -> str:
+    """What to look at where a piece is far larger than furniture; "" elsewhere."""
+    m2 = area.total_m2 / area.pieces
+    if m2 <= _LARGE_M2:
+        return ""
+    return (
+        f"{area_words(m2, units)} is far more than furniture has (a wardrobe 2 m high, 1 m wide "
+        f"and 0.6 m deep: {area_words(_WARDROBE_M2, units)} outside): see to the decimal point "
+        "and the unit."
+    )
+
+
+def area_hint(units: str) -> str:
+    """How to reckon the area of a piece, in plain words."""
+    if units == "us":
+        return (
+            "Every face that gets paint: width times height in feet, all added up. A cupboard 3 ft "
+            "wide, 6 ft high and 2 ft deep: front 18, two sides 24, top 6: 48. Doors painted on "
+            "both faces count twice. Empty: amounts for 1 m² (10.8 ft²)."
+        )
+    return (
+        "Every face that gets paint: width times height in metres, all added up. A wardrobe 1 m "
+        "wide, 2 m high and 0.6 m deep: front 2, two sides 2.4, top 0.6: 5. Doors painted on both "
+        "faces count twice. Empty: amounts for 1 m²."
+    )
+
+
+_LARGE_M2 = 50.0
+"""A fitted kitchen's doors and carcasses come near it (common practice, no source)."""
+_WARDROBE_M2 = 2.0 * 1.0 + 2 * 2.0 * 0.6 + 1.0 * 0.6
+"""Front, two sides and top."""
+
+
 def volume_words(ml: float, units: str) -> str:
     """A volume as the painter buys it."""
     if units != "us":
@@ -204,6 +239,17 @@ def nothing_words(product: ProductShown) -> str:
     return told[:1].lower() + told[1:]
 
 
+def shelf_alone(product: ProductShown) -> str:
+    """How likely nothing need be bought, where what is there might do; "" elsewhere."""
+    if not product.cans or product.shelf_chance is None or product.shelf_chance < _WORTH:
+        return ""
+    return f"what is there may do, {chance_words(product.shelf_chance)}"
+
+
+_WORTH = 0.05
+"""Chance below which nobody leaves the shop empty-handed."""
+
+
 def buy_line(product: ProductShown, units: str, currency: str) -> str:
     """What to get of one product, and how sure it is to suffice."""
     amount = ""
@@ -216,6 +262,7 @@ def buy_line(product: ProductShown, units: str, currency: str) -> str:
         parts.insert(0, f"{volume_words(product.from_shelf_ml, units)} from the shelf")
     got = " and ".join(parts) or nothing_words(product)
     sure = "" if product.chance is None else f", enough {chance_words(product.chance)}"
+    alone = f" ({told})" if (told := shelf_alone(product)) else ""
     price = f", {product.price} {currency}" if product.price and currency else ""
     thin = (
         f", with {volume_words(product.thinner_ml, units)} of thinner" if product.thinner_ml else ""
@@ -224,7 +271,7 @@ def buy_line(product: ProductShown, units: str, currency: str) -> str:
     first = next((d for d in doubts if any(d in told for told in product.advice)), "")
     wide = f"; {first}" if first else ""
     told = f"{amount}{thin}: " if amount else ""
-    return f"{product.product}: {told}{got}{sure}{price}{wide}"
+    return f"{product.product}: {told}{got}{sure}{price}{alone}{wide}"
 
 
 def is_waxed(answer: WholeJob | HalfWay) -> bool:
@@ -276,6 +323,18 @@ def money_lines(money: MoneyShown) -> list[str]:
         )
         out.append(f"What lies under the topcoat {told} {unit} against the simplest way")
     return out
+
+
+def bill_words(answer: WholeJob) -> tuple[str, str]:
+    """What the lines of the bill are of, and what they come to; ("", "") without money.
+
+    The expected cost is the mean over all counts, so that the lines are no parts of it.
+    """
+    if answer.money is None or not answer.ways:
+        return "", ""
+    total = sum((Decimal(line.amount) for line in answer.money.lines), Decimal(0))
+    count = plural(answer.ways[0].topcoats or 0, "topcoat")
+    return f"At {count}, the likely count", f"{total}"
 
 
 def amount_words(step: StepShown, units: str) -> str:

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from showthrough.jobs.answers.whole import DaysShown, StepShown, WholeJob
+from showthrough.jobs.answers.whole import DaysShown, MoneyShown, StepShown, WholeJob
 from showthrough.say.chances import plural
+from showthrough.say.plan import coat_noun
+from showthrough.say.whole import listed_plainly
 from showthrough.sheets.dates import week_day
 
 _CLEAN = "It is cleaned, so that paint holds."
 _SAND = "It is sanded dull and smooth."
-_PRIME = "A priming coat lets the paint hold."
-_SEAL = "Places that would drink paint are sealed."
 DONE = {
     "hardware off": "Handles and fittings come off and are labelled.",
     "lead test": "The old finish is tested for lead before anything is sanded.",
@@ -35,16 +35,20 @@ DONE = {
     "raise grain": _SAND,
     "knock back": _SAND,
     "key": _SAND,
-    "test piece": "A hidden spot is painted first, to see how the colour covers.",
-    "prime": _PRIME,
-    "bind": _PRIME,
-    "bond": _PRIME,
-    "block": "A sealing coat keeps stains from coming through.",
-    "seal": _SEAL,
-    "spot seal": _SEAL,
+    "test piece": "A hidden spot is painted before the rest, to see how the colour covers.",
     "refit": "Handles and fittings go back on.",
 }
 """What a step is to somebody who does not paint; several steps may be one."""
+
+_UNDER = {
+    "prime": "lets the paint hold",
+    "bind": "lets the paint hold",
+    "bond": "lets the paint hold",
+    "block": "keeps stains from coming through",
+    "seal": "stops places that would drink paint",
+    "spot seal": "stops places that would drink paint",
+}
+"""What a coat under the colour is for, by its step."""
 
 UNTOLD = frozenset(
     {"test wipe", "chalk test", "test spot", "bleed test", "dust off", "mask", "mix", "denib"}
@@ -74,16 +78,19 @@ class Customer:
     price: str | None
     """None without money; "" where it is not known yet."""
     clause: str
+    left_out: str
+    """What the customer gets that no price is known of; "" where nothing is."""
     cautions: tuple[str, ...]
 
 
 def customer_of(answer: WholeJob, *, money: bool) -> Customer:
     """The customer's page of a whole answer; ``money`` shows price and clause alone."""
-    price, clause = None, ""
+    price, clause, left_out = None, "", ""
     if money:
         found = answer.money
         price = "" if found is None else f"{found.price_with_tax} {found.currency}"
         clause = "" if found is None else f"It {found.clause}."
+        left_out = "" if found is None else _left_out(found)
     ready, notes = _ready(answer.days)
     return Customer(
         title=answer.title,
@@ -94,8 +101,21 @@ def customer_of(answer: WholeJob, *, money: bool) -> Customer:
         care=_care(answer),
         price=price,
         clause=clause,
+        left_out=left_out,
         cautions=tuple(answer.cautions_short),
     )
+
+
+_OWN = frozenset({"abrasives", "bench time"})
+"""What the painter alone pays for."""
+
+
+def _left_out(money: MoneyShown) -> str:
+    """What the price leaves out of that which stays on the piece."""
+    names = [name.partition(" (")[0] for name in money.without_price if name not in _OWN]
+    if all(line.kind != "hardware" for line in money.lines):
+        names.append("new handles or fittings")
+    return listed_plainly(list(dict.fromkeys(names))) if names else ""
 
 
 def _colours(answer: WholeJob) -> tuple[Colour, ...]:
@@ -122,6 +142,9 @@ def _done(steps: Sequence[StepShown]) -> list[str]:
             out.append(f"{plural(step.coats or 1, 'coat')} of clear finish over the colour.")
         elif step.kind == "wax":
             out.append("Wax over the colour.")
+        elif step.kind in _UNDER:
+            noun = coat_noun(step.product, step.kind)
+            out.append(f"{'An' if noun[0] in 'aeiou' else 'A'} {noun} {_UNDER[step.kind]}.")
         elif step.kind in DONE:
             out.append(DONE[step.kind])
     return out

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from showthrough.jobs.answers.whole import ProductShown, WholeJob
 from showthrough.say.chances import chance_words
-from showthrough.say.whole import can_words, nothing_words, volume_words
+from showthrough.say.whole import can_words, nothing_words, shelf_alone, volume_words
 
 _FROM, _TO, _MOST = 0.05, 0.9, 3
 """Numbers of tins that are told beside the choice: from hardly a chance up to nine in ten."""
@@ -71,6 +71,8 @@ def _item(product: ProductShown, units: str, currency: str, colours: Mapping[str
         also.insert(0, MIX)
     if product.from_shelf_ml:
         also.insert(0, f"{volume_words(product.from_shelf_ml, units)} of it from the shelf first.")
+    if told := shelf_alone(product):
+        also.insert(1, f"{told[:1].upper()}{told[1:]}: then buy nothing.")
     if product.thinner_ml:
         also.append(f"Thinner for it: {volume_words(product.thinner_ml, units)}.")
     buy = " and ".join(f"{can.count} × {can_words(can.ml, units)}" for can in product.cans)

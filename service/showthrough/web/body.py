@@ -43,9 +43,8 @@ async def _limited(request: Request, most: int) -> AsyncGenerator[bytes]:
 def check_length(size: int, most: int) -> None:
     """Raises InputError with the code ``too_large`` where a body has more bytes than it may."""
     if size > most:
-        raise InputError.at(
-            "body", f"over {most} bytes", f"a body has at most {most / 1e6:g} MB", "too_large"
-        )
+        told = f"a picture or file sent here has at most {most / 1e6:g} MB: send a smaller one"
+        raise InputError.at("body", f"over {most} bytes", told, "too_large")
 
 
 def is_multipart(request: Request) -> bool:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from showthrough.colour.files.swatches import Swatch, shipped_swatches
+from showthrough.colour.files.swatches import Swatch, nearest_swatches, shipped_swatches
 from showthrough.colour.reading import colour_of, colours_of
 from showthrough.colour.space import hex_of_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS
-from showthrough.errors import InputError, alike
+from showthrough.errors import InputError
 from showthrough.jobs.case.readings import reading_of
 from showthrough.jobs.schema.job import ColourInput
 from showthrough.palette.finishes import usual_finishes
@@ -160,11 +160,20 @@ def finish_samples() -> tuple[tuple[str, Sample], ...]:
 
 
 def near_samples(text: str, kind: str) -> tuple[Sample, ...]:
-    """Three samples whose names are spelt most like a text; ``kind`` is a file of swatches."""
-    swatches = shipped_swatches("topcoats" if kind == "topcoats" else "surfaces")
-    names = alike(text[:_LONGEST].lower(), [s.name for s in swatches], 3, 0.3)
-    found = {s.name: s for _, s in _samples(swatches)}
-    return tuple(found[name] for name in names)
+    """Three samples whose names are nearest to a text; ``kind`` is a file of swatches."""
+    close = nearest_swatches(text[:_LONGEST], shipped_swatches(kind))
+    return tuple(sample for _, sample in _samples(tuple(close)))
+
+
+@lru_cache(maxsize=1024)
+def unread(text: str) -> list[str]:
+    """Why a text stands for no colour, in what would work; nothing where it does, or is empty."""
+    try:
+        if text:
+            reading_of(ColourInput(text=text))
+    except InputError as error:
+        return [problem.message for problem in error.problems]
+    return []
 
 
 @lru_cache(maxsize=1024)

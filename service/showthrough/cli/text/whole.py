@@ -13,7 +13,9 @@ from showthrough.say.whole import (
     NO_AREA,
     PREPARATION,
     amount_words,
+    area_doubt,
     area_words,
+    bill_words,
     buy_line,
     days_lines,
     is_waxed,
@@ -112,7 +114,7 @@ def _head(answer: WholeJob, *, colour: bool, width: int) -> list[str]:
         *textwrap.wrap(answer.headline, width),
         *textwrap.wrap("" if answer.learned is None else answer.learned.sentence, width),
         *(line for stop in stops for line in textwrap.wrap(stop, width)),
-        *textwrap.wrap(_area(answer), width),
+        *textwrap.wrap(" ".join((_area(answer), area_doubt(answer.area, answer.units))), width),
         "",
     ]
 
@@ -175,8 +177,10 @@ def _rest(answer: WholeJob, width: int) -> list[str]:
         alone = "" if len(answer.groups) == 1 else ", of the largest group alone"
         out += ["", f"Ways in money and days{alone}", *wrapped(rows, width)]
     if answer.money is not None:
+        title, total = bill_words(answer)
         rows = [f"{line.name}: {line.amount}" for line in answer.money.lines]
-        out += ["", f"The bill ({answer.money.currency})", *wrapped(rows, width)]
+        rows.append(f"together: {total}")
+        out += ["", f"{title} ({answer.money.currency})", *wrapped(rows, width)]
         rows = [f"{n} topcoats: {cost}" for n, cost in answer.money.by_count.items()]
         out += ["", "Cost by count", *wrapped(rows, width)]
     if answer.days is not None:

@@ -36,6 +36,7 @@ __all__ = [
     "Swatch",
     "SwatchFile",
     "find_swatch",
+    "nearest_swatches",
     "parse_swatches",
     "read_swatches",
     "shipped_swatches",
@@ -125,11 +126,25 @@ def find_swatch(name: str, swatches: tuple[Swatch, ...] | None = None) -> Swatch
     """
     if swatches is None:
         swatches = tuple(swatch for each in SETS for swatch in shipped_swatches(each))
+    wanted = swatch_key(name)
+    for swatch in swatches:
+        if swatch_key(swatch.name) == wanted:
+            return swatch
+    if close := nearest_swatches(name, swatches):
+        hint = f"the nearest names are: {', '.join(swatch.name for swatch in close)}"
+    else:
+        few = ", ".join(swatch.name for swatch in swatches[:_NAMES_SHOWN])
+        hint = f"names are such as: {few}" if few else "there are no swatches at all"
+    raise NotationError.at("", name, f"there is no swatch named {shown(name)!r}; {hint}")
+
+
+def nearest_swatches(name: str, swatches: tuple[Swatch, ...]) -> list[Swatch]:
+    """The three swatches whose names are nearest to one that was typed, best first.
+
+    A slip of the pen comes first; then names that hold most of the words and the fewest others.
+    """
     by_key = {swatch_key(swatch.name): swatch for swatch in swatches}
     wanted = swatch_key(name)
-    if wanted in by_key:
-        return by_key[wanted]
-    # A slip of the pen first; then names that hold most of the words and the fewest others.
     close = alike(wanted, by_key, _NAMES_SHOWN, 0.8)
     words = set(wanted.split())
     shared = {key: len(words & set(key.split())) for key in by_key}
@@ -138,10 +153,4 @@ def find_swatch(name: str, swatches: tuple[Swatch, ...] | None = None) -> Swatch
     close += sorted(holding, key=lambda key: len(key.split()))
     close += [key for key in alike(wanted, by_key, _NAMES_SHOWN, 0.5) if key not in close]
     close += [key for key in by_key if wanted and wanted in key and key not in close]
-    if close:
-        near = ", ".join(by_key[key].name for key in close[:_NAMES_SHOWN])
-        hint = f"the nearest names are: {near}"
-    else:
-        few = ", ".join(swatch.name for swatch in swatches[:_NAMES_SHOWN])
-        hint = f"names are such as: {few}" if few else "there are no swatches at all"
-    raise NotationError.at("", name, f"there is no swatch named {shown(name)!r}; {hint}")
+    return [by_key[key] for key in close[:_NAMES_SHOWN]]

@@ -55,6 +55,9 @@ class ProductShown(Shown):
     ml_90: float | None = Field(description="enough in 9 jobs of 10")
     thinner_ml: float = Field(description="thinner to have, for the wished chance")
     from_shelf_ml: float
+    shelf_chance: float | None = Field(
+        description="that the shelf alone suffices and nothing need be bought; null: nothing on it"
+    )
     cans: list[CanShown] = Field(description="what to buy, for the wished chance")
     sizes_stated: bool = Field(description="false: usual sizes, a default")
     chance: float | None = Field(description="that shelf and cans suffice")

@@ -25,6 +25,7 @@ from showthrough.workshop.days.steps import (
     tasks_for,
 )
 from showthrough.workshop.defaults import Used, without_repeats
+from showthrough.workshop.grounds.kinds import BEFORE_ALL
 from showthrough.workshop.paint.transfer import usual_wet_film
 
 if TYPE_CHECKING:
@@ -115,12 +116,14 @@ def lots_of(cases: Sequence[Case], bench: Bench) -> tuple[Lot, ...]:
     on = Step("hardware on", minutes=20.0 * bench.pieces)
     if len(alike) == 1:
         # Half way the hardware is off and what must stay clean is masked.
-        first = (off,) if cases[0].seen is None else _resumed(cases, bench)
-        steps = (*first, *_steps(cases, bench, set()), on)
+        body = tuple(_steps(cases, bench, set()))
+        first = sum(step.title in BEFORE_ALL for step in body)
+        made_ready = (off,) if cases[0].seen is None else _resumed(cases, bench)
+        steps = (*body[:first], *made_ready, *body[first:], on)
         return (_lot(cases, range(len(cases)), steps),)
     tried: set[tuple[float, ...]] = set()
     tests = [step for case in cases for step in case.plan if step.kind == "lead test"][:1]
-    shared = (off, *(_step("lead test", step, cases, bench) for step in tests))
+    shared = (*(_step("lead test", step, cases, bench) for step in tests), off)
     out = [Lot(_FIRST, (), (), shared, {1: 1.0})]
     for indices in alike.values():
         chosen = [cases[i] for i in indices]

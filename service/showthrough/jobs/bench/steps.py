@@ -9,7 +9,7 @@ from typing import get_args
 
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
-from showthrough.workshop.grounds.kinds import COMMON, WorkKind
+from showthrough.workshop.grounds.kinds import BEFORE_ALL, COMMON, WorkKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,9 +27,10 @@ _SPRAYED = frozenset({"hvlp", "conventional", "aerosol"})
 
 
 _STAGES = (
-    ("test piece",),
+    *((kind,) for kind in BEFORE_ALL),
     ("hardware off",),
-    *((kind,) for kind in get_args(WorkKind)),
+    ("test piece",),
+    *((kind,) for kind in get_args(WorkKind) if kind not in BEFORE_ALL),
     ("mask",),
     ("prime", "bind", "block", "bond", "seal", "spot seal", "mix", "undercoat"),
     ("topcoat", "denib"),
@@ -97,8 +98,8 @@ def _with_hardware(case: Case) -> list[PlanStep]:
 def _made_ready(case: Case, plan: list[PlanStep]) -> None:
     """What is done before the first coat, beside the ground's own work."""
     off = _step("hardware off", "screwdriver, bags and labels", "it goes back where it was")
-    first = 1 if plan and plan[0].kind == "test piece" else 0
-    plan.insert(first, off)
+    before = sum(step.kind in BEFORE_ALL for step in plan)
+    plan.insert(before, off)
     coats = [
         i for i, step in enumerate(plan) if step.coats is not None and step.kind != "test piece"
     ]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypedDict
 
 from showthrough.colour.lights import DEFAULT_ILLUMINANT, DEFAULT_OBSERVER
 from showthrough.colour.names import describe_colour
-from showthrough.colour.notation import parse_colour
+from showthrough.colour.notation import EXAMPLES, parse_colour
 from showthrough.colour.reading import Reading
 from showthrough.colour.tristimulus import reading_from_lab, reading_from_lch, reading_from_xyz
 from showthrough.errors import InputError, NotationError, Problem, shown
@@ -92,8 +93,8 @@ def _reading_from_text(text: str, light: _Light) -> Reading:
         try:
             reading = _swatch(text).reading
         except InputError as unknown:
-            if code := _css_word(text):
-                found = parse_colour(code, **light)
+            if word := _css_word(text):
+                found = parse_colour(word, **light)
                 assert found.lab is not None
                 # The word is understood, never repeated: sentences take our own words for it.
                 return replace(found, text=describe_colour(found.lab))
@@ -101,10 +102,10 @@ def _reading_from_text(text: str, light: _Light) -> Reading:
             if not text[:1].isalpha() or any(c in text for c in "#()"):
                 raise error from None
             near = unknown.problems[0].message.partition("; ")[2]
-            known = error.problems[0].message.rpartition("; ")[2]
+            code = "; shop and maker codes are not known" if any(c.isdigit() for c in text) else ""
             message = (
-                f"{shown(text)!r} is no sample swatch ({near}) and no notation; {known}. Shop and "
-                "maker codes are not known: give the colour itself, or read its chip from a photo"
+                f"{shown(text, 30)!r} is no colour here{code}; {near}; or write it as "
+                f"{EXAMPLES['hex']} or {EXAMPLES['lab']}"
             )
             raise NotationError([Problem("", shown(text), message, "notation")]) from None
     _refuse_light("a sample swatch", light)
@@ -119,11 +120,11 @@ def name_for(text: str) -> str:
 
 
 def _css_word(text: str) -> str | None:
-    """The hex code of a colour word of CSS, in any case, or None.
+    """The hex code of a colour word of CSS, in any case and in its parts, or None.
 
     Source: W3C CSS Color Module Level 4, section 6.1, as Pillow carries it.
     """
-    word = text.strip().lower()
+    word = re.sub(r"[\s_-]+", "", text).lower()
     if not word.isalpha():
         return None
     from PIL.ImageColor import colormap

@@ -173,8 +173,9 @@ def _drawdown_checked(request: Any, photo: bytes | None) -> DrawdownRequest:
 def drawdown_shown(
     drawdown: Drawdown, name: str, read: dict[str, ReadColour] | None = None
 ) -> DrawdownAnswer:
-    """A drawdown in the words of the answer."""
+    """A drawdown in the words of the answer; what holds of a reading holds of the paint."""
     hiding = float(drawdown.hiding_um)
+    of_readings = [note for colour in (read or {}).values() for note in colour.notes]
     return DrawdownAnswer(
         name=name,
         verdict=drawdown.verdict,
@@ -195,7 +196,7 @@ def drawdown_shown(
         scattering=_digits(drawdown.scattering),
         scattering_spread=_digits(drawdown.scattering_spread),
         paint=paint_to_table(drawdown, name),
-        notes=list(drawdown.notes),
+        notes=list(dict.fromkeys([*drawdown.notes, *of_readings])),
         readings=read,
     )
 

@@ -90,12 +90,25 @@ class CanInput(Model):
     price: Price | None = None
 
 
+def _as_list(value: Any) -> Any:
+    one = isinstance(value, int | float) and not isinstance(value, bool)
+    return [value] if one else value
+
+
+Tins = Annotated[
+    list[Number],
+    Field(max_length=24),
+    BeforeValidator(_as_list, json_schema_input_type=list[Number] | Number),
+]
+"""What each tin holds; one number is one tin."""
+
+
 class Supply(Model):
     """How a product is sold, what is left of it, and what its label says of drying."""
 
     cans: list[CanInput] = Field(default_factory=list, max_length=12)
-    shelf_ml: list[Number] = Field(
-        default_factory=list, max_length=24, description="what each tin at hand still holds"
+    shelf_ml: Tins = Field(
+        default_factory=list, description="what each tin at hand still holds; one number: one tin"
     )
     recoat_h: Number | None = None
     handle_h: Number | None = Field(default=None, description="until parts may be stacked")

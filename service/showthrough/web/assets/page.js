@@ -8,6 +8,7 @@
   const places = ["main", "header.top", "nav.nav", "#job"];
   const reader = new DOMParser();
   let asked = 0;
+  let sending = "";
   let opener = "";
   let cancel = null;
   const address = () => location.pathname + location.search;
@@ -33,8 +34,29 @@
     }
   }
 
+  /* Rows and steps that stand open are in the address; what leads on and back keeps them so. */
+  const inAddress = () => new Set((new URL(location.href).searchParams.get("open") || "").split(",").filter(Boolean));
+  let opened = inAddress();
+  const kept = "#rows > details[id], #plan details[id]";
+
+  function noteOpened() {
+    const shown = [...document.querySelectorAll(kept)].map((one) => one.id);
+    if (!shown.length) return;
+    const open = [...opened].filter((id) => shown.includes(id)).join(",");
+    const bare = location.search.replace(/([?&])open=[^&]*(&|$)/, (_, before, after) => (after ? before : ""));
+    const query = open ? `${bare}${bare ? "&" : "?"}open=${open}` : bare;
+    if (query !== location.search) history.replaceState(history.state, "", location.pathname + query + location.hash);
+    here = address();
+  }
+
+  document.addEventListener("toggle", (event) => {
+    if (!event.target.matches(kept)) return;
+    opened[event.target.open ? "add" : "delete"](event.target.id);
+    noteOpened();
+  }, true);
+
   function put(page) {
-    const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
+    const open = [...document.querySelectorAll(`details[open][id]:not(${kept})`)].map((one) => one.id);
     document.title = page.title;
     document.body.className = page.body.className;
     for (const place of places) {
@@ -44,7 +66,7 @@
       else if (now) now.remove();
       else if (next) document.body.append(document.adoptNode(next));
     }
-    for (const id of open) {
+    for (const id of [...open, ...opened]) {
       const row = document.getElementById(id);
       if (row) row.open = true;
     }
@@ -60,17 +82,25 @@
 
   /* Another page in place; a fault of the network is left to the browser to tell. */
   async function go(url, body, push = true) {
+    // A second tap on what is under way asks for nothing more.
+    const what = `${url} ${body || ""}`;
+    if (what === sending) return;
+    sending = what;
     let found = null;
     try {
       found = await read(url, body);
     } catch {
       location.assign(url);
       return;
+    } finally {
+      if (what === sending) sending = "";
     }
     if (!found) return;
+    if (!push) opened = inAddress();
     if (push) history.pushState({ y: 0 }, "", body === undefined ? url : location.pathname);
     here = address();
     put(found.page);
+    noteOpened();
     scrollTo(0, 0);
     const sheet = document.getElementById("sheet");
     cancel = sheet ? sheet.querySelector("[data-cancel]").outerHTML : null;
@@ -99,9 +129,14 @@
   document.addEventListener("submit", (event) => {
     const form = event.target;
     const by = event.submitter;
-    if (form.enctype === "multipart/form-data" || form.dataset.plain !== undefined) return;
     const url = new URL((by && by.getAttribute("formaction")) || form.getAttribute("action"), location.href);
-    if (!ours(url) || (by && by.hasAttribute("download"))) return;
+    const whole = form.enctype === "multipart/form-data" || form.dataset.plain !== undefined;
+    if (by && by.hasAttribute("download")) return;
+    if (whole || !ours(url)) {
+      if (form.dataset.sent) event.preventDefault();
+      else if (!event.defaultPrevented) form.dataset.sent = "yes";
+      return;
+    }
     event.preventDefault();
     const data = new URLSearchParams(said(form, by));
     if (form.method === "get" && data.toString().length <= LONGEST_LINK) {
@@ -109,6 +144,12 @@
       go(url.href);
     } else go(url.href, data);
   });
+
+  addEventListener("pageshow", () => {
+    for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
+  });
+
+  const texts = () => new Map([...document.querySelectorAll("#sheet input[type=text], #sheet textarea")].map((one) => [one.name, one.value]));
 
   function said(form, by) {
     const pairs = [...new FormData(form, by || undefined)];
@@ -118,8 +159,8 @@
   /* The sheet with everything that follows from one change; the job is not changed yet. */
   async function follow(sheet) {
     const data = new URLSearchParams(said(sheet));
-    const word = new URL(location.href).searchParams.get("word") || sheet.dataset.word;
-    data.set("word", word);
+    data.set("word", sheet.dataset.word);
+    const sent = texts();
     const long = sheet.method === "post" || data.toString().length > LONGEST_LINK;
     let found = null;
     try {
@@ -131,14 +172,20 @@
     if (!found || !document.getElementById("sheet")) return;
     const held = document.activeElement && document.activeElement.id;
     const old = document.getElementById("answer");
+    const typed = [...texts()].filter(([name, text]) => text !== sent.get(name));
+    const caret = document.activeElement && document.activeElement.selectionStart;
     put(found.page);
+    for (const [name, text] of typed) {
+      const one = document.getElementById("sheet").elements[name];
+      if (one) one.value = text;
+    }
     const behind = document.querySelector(".two > .behind");
     if (old && behind && !behind.querySelector("#answer")) behind.append(old);
     if (cancel) for (const one of document.querySelectorAll("#sheet [data-cancel]")) {
       const was = reader.parseFromString(cancel, "text/html").body.firstElementChild;
       for (const name of ["href", "formaction"]) if (was.hasAttribute(name)) one.setAttribute(name, was.getAttribute(name));
     }
-    focusOn(held);
+    if (focusOn(held) && typed.length && typeof caret === "number") document.activeElement.setSelectionRange(caret, caret);
   }
 
   document.addEventListener("change", (event) => {

@@ -18,6 +18,7 @@ from showthrough.film.coats import (
     WET_FILM_UM,
 )
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+from showthrough.say.plan import COATS
 from showthrough.workshop.paint.transfer import transfer_of
 
 
@@ -290,6 +291,7 @@ CHOICE_WORDS: dict[str, dict[str, str]] = {
     "units": {"metric": "metres and litres", "us": "US feet and gallons"},
     "finish.kind": {"": "nothing", "clear": "clear coat", "wax": "wax", "none": "nothing at all"},
     "second_colour.kind": {"": "paint", "wood": "wood left in sight", "paint": "paint"},
+    "product.step": COATS | {"prime": "primer on metal", "spot seal": "sealer for spots"},
     "money.charge": {"cans": "by the can opened", "paint used": "by the ml used"},
     "rank_by": {"": "coats", "money": "money", "days": "days", "coats": "coats"},
     "group.shape.shape": {"": "none"},

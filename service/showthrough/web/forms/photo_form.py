@@ -25,7 +25,7 @@ CORNERS = ("brown", "bluish green", "black", "white")
 """Corner patches of a chart, clockwise from its first."""
 
 _MOST_FIELDS = 400
-_MOST_FIELD_BYTES = 200_000
+_MOST_FIELD_BYTES = 500_000
 
 
 Choices = tuple[tuple[str, str], ...]

@@ -109,19 +109,49 @@ _WORDS = (
         ),
     ),
     Word(
+        "money",
+        "Money",
+        (
+            Block(
+                "",
+                _keys(
+                    "money",
+                    (
+                        "currency",
+                        "labour_per_hour",
+                        "purchase",
+                        "hardware",
+                        "sheet",
+                        "booth",
+                        "disposal",
+                        "delivery",
+                        "fees",
+                    ),
+                ),
+            ),
+            Block(
+                "The price",
+                _keys("money", ("margin", "markup", "fee_rate", "tax_rate", "charge")),
+            ),
+            Block("The plan", ("rank_by",)),
+        ),
+    ),
+    Word(
         "cans",
         "Your shop and your shelf",
         (
-            Block("Cans of the topcoat", _CAN, rows="topcoat.cans", spare=2),
-            Block("What its label says of drying", _keys("topcoat", ("shelf_ml", *_SUPPLY_TIMES))),
+            Block("What you have of the topcoat", ("topcoat.shelf_ml",)),
+            Block("Prices are in", ("money.currency",)),
+            Block("Its cans in the shop", _CAN, rows="topcoat.cans", spare=2),
             Block("How sure", ("buying.wished", "buying.keep_ml")),
+            Block("What its label says of drying", _keys("topcoat", _SUPPLY_TIMES), closed=True),
             Block(
-                "Primers and sealers in the shop",
+                "Bonding coats, sealers and undercoats in the shop",
                 (
                     "step",
+                    "shelf_ml",
                     "chemistry",
                     *(f"cans.{n}.{key}" for n in (1, 2, 3) for key in _CAN),
-                    "shelf_ml",
                     *_SUPPLY_TIMES,
                 ),
                 rows="product",
@@ -157,8 +187,9 @@ _WORDS = (
         "What goes over it?",
         (
             Block("", _keys("finish", _FINISH)),
-            Block("Its cans", _CAN, rows="finish.cans", spare=2),
-            Block("What its label says", _keys("finish", ("shelf_ml", *_SUPPLY_TIMES))),
+            Block("What you have of it", ("finish.shelf_ml",)),
+            Block("Its cans in the shop", _CAN, rows="finish.cans", spare=2),
+            Block("What its label says of drying", _keys("finish", _SUPPLY_TIMES), closed=True),
         ),
     ),
     Word(
@@ -175,34 +206,6 @@ _WORDS = (
                 _keys("days.week", ("mon", "tue", "wed", "thu", "fri", "sat", "sun")),
                 hint="Empty all: Monday to Friday, 8 to 12 and 13 to 17 (default).",
             ),
-        ),
-    ),
-    Word(
-        "money",
-        "Money",
-        (
-            Block(
-                "",
-                _keys(
-                    "money",
-                    (
-                        "currency",
-                        "labour_per_hour",
-                        "purchase",
-                        "hardware",
-                        "sheet",
-                        "booth",
-                        "disposal",
-                        "delivery",
-                        "fees",
-                    ),
-                ),
-            ),
-            Block(
-                "The price",
-                _keys("money", ("margin", "markup", "fee_rate", "tax_rate", "charge")),
-            ),
-            Block("The plan", ("rank_by",)),
         ),
     ),
     Word(

@@ -90,7 +90,9 @@ def refusal(
         response.headers.update(kept)
         return response
     heading = _HEADINGS.get(status, "This cannot be done")
-    context = {"heading": heading, "problems": [shown(str(p), 400) for p in problems]}
+    # What a request is made of is no painter's word; which field of a job is wrong is one.
+    told = [p.message if p.field == "body" else str(p) for p in problems]
+    context = {"heading": heading, "problems": [shown(each, 400) for each in told]}
     return rendered("gate/refusal.html", context, status, kept)
 
 

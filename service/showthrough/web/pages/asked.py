@@ -45,10 +45,12 @@ KEPT = "kept"
 """The kept job that this one is, as number and version: "12.3"."""
 LEARNED = "learned"
 """"no" where the plan is wished without what finished jobs taught."""
+OPEN = "open"
+"""Rows and steps that stand open, by their ids with commas between."""
 CARRIED = (KEPT, LEARNED)
 """What goes along with a job from page to page."""
 _PAGE_FIELDS = (
-    *("word", "way", "first", _WAS, *CARRIED),
+    *("word", "way", "first", _WAS, OPEN, *CARRIED),
     *("budget", "sort", "rows", "swatches"),
     *("pages", "paper", "money_shown"),
     *("after", "seen", "left_ml", "tried", "group"),
@@ -208,6 +210,7 @@ def surroundings(asked: Asked, place: Place | None) -> dict[str, Any]:
         "place": place,
         "title": asked.fields.get("title", ""),
         "wrong": {},
+        "opened": asked.page.get(OPEN, "").split(","),
         "sample": sample_link(),
         "carry": {k: asked.page[k] for k in CARRIED if asked.page.get(k)},
     }

@@ -17,7 +17,7 @@ from showthrough.jobs.answers.whole import ProductShown, WholeJob
 from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.predict import outlined, predict
 from showthrough.jobs.whole import plan
-from showthrough.say.chances import chance_words, count_words
+from showthrough.say.chances import chance_words, count_words, short_chance
 from showthrough.say.halfway import amount_left
 from showthrough.say.plan import step_parts
 from showthrough.say.sentence import (
@@ -31,6 +31,9 @@ from showthrough.say.sentence import (
 )
 from showthrough.say.whole import (
     amount_words,
+    area_doubt,
+    area_hint,
+    bill_words,
     buy_line,
     can_words,
     day_words,
@@ -38,6 +41,7 @@ from showthrough.say.whole import (
     hours_words,
     is_waxed,
     money_lines,
+    shelf_alone,
     stop_lines,
 )
 from showthrough.say.words import trust
@@ -45,7 +49,7 @@ from showthrough.sheets.bench import STOP_RULE, stays_by_step
 from showthrough.sheets.board import board_of
 from showthrough.web import answer as shown
 from showthrough.web import samples
-from showthrough.web.forms.edits import FILM_PATHS
+from showthrough.web.forms.edits import BEFORE, FILM_PATHS
 from showthrough.web.forms.labels import label_of
 from showthrough.web.forms.paths import Fields, leaf, path_of
 from showthrough.web.forms.words import Word, count_of, kept_beside, sections, word_at, word_of
@@ -70,9 +74,10 @@ async def bench(request: Request) -> Response:
 
 def page_of(asked: Asked) -> Response:
     """The bench as a job finds it: a sheet, the first run, the plan, or what is to mend."""
-    word = word_of(asked.page.get("word", ""))
+    unread = _unread(asked)
+    word = word_of(word_at(next(iter(unread))) if unread else asked.page.get("word", ""))
     if word is not None:
-        return rendered("word.html", _word_context(asked, word))
+        return rendered("word.html", _word_context(asked, word, unread))
     if not begun(asked.fields):
         return rendered("first.html", _first_context(asked))
     context = surroundings(asked, _PLACE)
@@ -86,6 +91,24 @@ def begun(fields: Mapping[str, str]) -> bool:
     """Whether a job says enough to be answered: a new colour, and what is there now."""
     new = any(k == "topcoat.paint" or k.startswith("topcoat.colour") for k in fields)
     return new and any(k.startswith("surface.1.colour") for k in fields)
+
+
+def _unread(asked: Asked) -> dict[str, list[str]]:
+    """Colours that stand for none, with why: of the sheet that sends the job, or of a new job.
+
+    Each is told on its own sheet, before anything else is asked.
+    """
+    sent = [n.removeprefix(BEFORE) for n, _ in asked.pairs if n.startswith(BEFORE)]
+    new = () if begun(asked.fields) else tuple(asked.fields)
+    paths = (p for p in dict.fromkeys((*sent, *new)) if p.endswith(".colour"))
+    wrong = {path: samples.unread(asked.fields.get(path, "")) for path in paths if leaf(path)}
+    return {path: messages for path, messages in wrong.items() if messages}
+
+
+def _to_tap(message: str) -> str:
+    """The same message where the nearest names stand below it, to be tapped."""
+    head, near, rest = message.partition("; the nearest names are: ")
+    return f"{head}: tap one of these,{rest.partition(';')[2]}" if near else message
 
 
 def _first_context(asked: Asked) -> dict[str, Any]:
@@ -126,6 +149,7 @@ class Tab:
     key: str
     count: str
     name: str
+    chance: str
     chosen: bool
 
 
@@ -161,6 +185,7 @@ def answer_context(asked: Asked) -> dict[str, Any]:
         "job": job,
         "answer": answer,
         "parts": sentence(answer, job.film.tool),
+        "doubt": area_doubt(answer.area, answer.units),
         "count": count,
         "line": line,
         "rest": rest,
@@ -194,6 +219,7 @@ def plan_context(asked: Asked) -> dict[str, Any]:
         "days_lines": [] if days is None else [*stop_lines(days), *days_lines(days, waxed=waxed)],
         "days_short": "" if days is None else f"done {day_words(days.hand_over.likely)}",
         "money_lines": [] if answer.money is None else money_lines(answer.money),
+        "bill": bill_words(answer),
         "figures_line": shown.figures_line(more),
         "evenness": shown.evenness(more),
     }
@@ -210,7 +236,9 @@ def _tabs(lead: WholeJob, chosen: str) -> list[Tab]:
         if way is not None and way not in picked and len(picked) < _MOST_TABS:
             picked.append(way)
     picked.sort(key=lead.ways.index)
-    return [Tab(w.key, _total(w), way_tab(w), w.key == chosen) for w in picked]
+    return [
+        Tab(w.key, _total(w), way_tab(w), short_chance(w.chance), w.key == chosen) for w in picked
+    ]
 
 
 def _total(way: WayShown) -> str:
@@ -273,7 +301,9 @@ def _narrow(more: Prediction) -> dict[str, Any] | None:
 def _product(product: ProductShown, answer: WholeJob) -> dict[str, Any]:
     """A product with the chance that cans of each size suffice, about what is bought."""
     bought = {can.ml: can.count for can in product.cans}
-    rows = []
+    rows: list[dict[str, Any]] = []
+    if shelf_alone(product):
+        rows.append({"name": "shelf alone", "chance": product.shelf_chance, "this": False})
     for size, chances in product.chances.items():
         for n, chance in chances.items():
             if n <= max(bought.get(size, 1), 1) + 1 and chance >= _WORTH:
@@ -295,7 +325,7 @@ def _product(product: ProductShown, answer: WholeJob) -> dict[str, Any]:
         "line": buy_line(product, answer.units, currency),
         "buy": buy,
         "hex": colour if colour and colour.startswith("#") else "",
-        "odds": rows[:4],
+        "odds": rows[:5],
         "advice": product.advice,
     }
 
@@ -303,11 +333,15 @@ def _product(product: ProductShown, answer: WholeJob) -> dict[str, Any]:
 _WORTH = 0.05
 
 
-def _word_context(asked: Asked, word: Word) -> dict[str, Any]:
-    fields = asked.fields
+def _word_context(asked: Asked, word: Word, unread: dict[str, list[str]]) -> dict[str, Any]:
+    fields, was = asked.fields, dict(asked.pairs)
+    held = {p: was.get(BEFORE + p, "") for p in unread}
     first = asked.page.get("first") == "yes"
     context = surroundings(asked, _PLACE) | {
         "word": word,
+        "wrong": {path: [_to_tap(m) for m in told] for path, told in unread.items()},
+        "near": {path: _near(path, fields) for path in unread},
+        "cancel": {p: "" if samples.unread(text) else text for p, text in held.items()},
         "kept": kept_beside(word, fields),
         "sections": sections(word, fields),
         "first": first,
@@ -316,6 +350,7 @@ def _word_context(asked: Asked, word: Word) -> dict[str, Any]:
         "answer": None,
         "parts": _unsaid(fields),
         "count_words": "",
+        "doubt": "",
     }
     if word.key == "topcoat":
         context |= {"wall": samples.topcoat_wall(), "others": samples.more_topcoats()}
@@ -326,6 +361,8 @@ def _word_context(asked: Asked, word: Word) -> dict[str, Any]:
             "facts": FACTS,
             "patches": max(count_of(fields, "surface"), int(word.key.partition(".")[2])),
         }
+    if word.key == "area":
+        context |= {"area_hint": area_hint(fields.get("units", ""))}
     if word.key == "parts":
         context |= {"groups": count_of(fields, "group")}
     if word.key == "tool":
@@ -334,7 +371,7 @@ def _word_context(asked: Asked, word: Word) -> dict[str, Any]:
         try:
             found = answer_context(asked)
         except InputError as error:
-            return context | {"wrong": by_path(error)}
+            return context | {"wrong": by_path(error) | context["wrong"]}
         lead = found["answer"].ways
         sure = f", {chance_words(lead[0].chance)}" if lead else ""
         context |= found | {
@@ -461,11 +498,15 @@ def _mend(problem: Problem, fields: Fields) -> Mend:
     label = label_of(path).name if path else ""
     known = leaf(path) if path else None
     if known is not None and known.kind == "colour":
-        kind = "topcoats" if path == "topcoat.colour" else "surfaces"
         label = {"topcoat.colour": "The new colour"}.get(path, "What is there now")
-        near = samples.near_samples(fields.get(path, ""), kind) if fields.get(path) else ()
-        return Mend(path, label, problem.message, word_at(path), near)
+        return Mend(path, label, problem.message, word_at(path), _near(path, fields))
     return Mend(path, label, problem.message, word_at(path_of(problem.field)))
+
+
+def _near(path: str, fields: Fields) -> tuple[samples.Sample, ...]:
+    """Samples that may have been meant in the field of a colour."""
+    kind = "topcoats" if path == "topcoat.colour" else "surfaces"
+    return samples.near_samples(fields[path], kind) if fields.get(path) else ()
 
 
 def field_at(field: str) -> str:

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import IllConditionedError, InputError
+from showthrough.web.forms import taps
 from showthrough.web.forms.paths import fields_of_job, job_of, query_of
 from showthrough.web.forms.photo_form import (
     CARDS,
@@ -23,6 +24,7 @@ from showthrough.web.forms.photo_form import (
     Asking,
     Mend,
     Sent,
+    Spot,
     read_sent,
 )
 from showthrough.web.pages.asked import SAMPLE_JOB, Asked, asked_by, surroundings
@@ -52,6 +54,9 @@ def _context(page: PhotoPage, sent: Sent, *, example: bool) -> Shown:
         "cards": CARDS,
         "sheets": SHEETS,
         "chart": CHART,
+        "spots": _spots(page),
+        "stage": taps.stage_of(sent, _spots(page)),
+        "stage_width": taps.WIDTH,
         "seen": {n: seen_colour(sent.value(n)) for n in colours},
         "answer": None,
         "advice": [],
@@ -59,6 +64,24 @@ def _context(page: PhotoPage, sent: Sent, *, example: bool) -> Shown:
         "swap": "",
         "say": "",
     }
+
+
+def _spots(page: PhotoPage) -> tuple[Spot, ...]:
+    """Every rectangle that may be marked."""
+    return (*page.spots, *((*CARDS, *SHEETS) if page.takes_references else ()))
+
+
+def _marked(page: PhotoPage, sent: Sent) -> Response:
+    """The page with its photo to tap on, where no script shows it."""
+    if sent.photo is None and taps.stage_of(sent, _spots(page)) is None:
+        mend = Mend("photo", "Photo", "choose the photo first, then show it")
+        return _page(_wrong(_context(page, sent, example=False), [mend]), 200)
+    try:
+        sent = taps.shown_photo(sent)
+    except InputError as error:
+        context = _context(page, sent, example=False)
+        return _page(_wrong(context, Asking(sent).mends(error)), _status(error))
+    return _page(_context(page, taps.tapped(sent, _spots(page)), example=False), 200)
 
 
 def _wrong(context: Shown, mends: list[Mend]) -> Shown:
@@ -119,7 +142,8 @@ def _router_of(page: PhotoPage) -> APIRouter:
             empty = Sent({})
             context = _context(page, empty, example=False)
             return _page(_wrong(context, Asking(empty).mends(error)), _status(error, 422))
-        return await run_in_threadpool(_answered, page, sent)
+        step = _marked if taps.wanted(sent) else _answered
+        return await run_in_threadpool(step, page, sent)
 
     return router
 

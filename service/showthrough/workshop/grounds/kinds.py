@@ -82,6 +82,9 @@ WorkKind = Literal[
 ]
 """In the order of work: what loosens or dissolves comes before anything is sanded."""
 
+BEFORE_ALL: tuple[WorkKind, ...] = ("lead test", "lead safety")
+"""Before anything else is done to the piece, a test piece on it included."""
+
 COMMON = "common practice, no source"
 WOOD_HANDBOOK = "Wood Handbook (FPL-GTR-282) ch. 16, from memory"
 
