@@ -219,6 +219,8 @@ def grounds_under(
         Reflectance inside, shape (m, p, 31).
     """
     film = np.broadcast_to(np.asarray(dry_film_um, float), (len(candidates), len(grounds)))
+    if (film == film[:, :1]).all():
+        film = film[:, :1]  # the same film over every patch is reckoned once
     return film_reflectance(
         candidates.absorption[:, None],
         candidates.scattering[:, None],
