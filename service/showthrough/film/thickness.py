@@ -302,6 +302,10 @@ class _Brackets:
     f_low: FloatArray
     f_high: FloatArray
     """Log gaps at both."""
+    contests: list[np.ndarray]
+    """Places of rivals that may still win, each of shape (rivals, p)."""
+    beaten: np.ndarray
+    """Which belong to a rival that cannot win its contest, shape (n,)."""
 
     def down(
         self,
@@ -333,12 +337,14 @@ class _Brackets:
         above[:] = labs[-1]
         return np.asarray(~crossed)
 
-    def beaten(self, contests: Sequence[np.ndarray]) -> np.ndarray:
-        """Which pairs belong to a rival that cannot win its contest, shape (n,)."""
-        out = np.zeros(self.low.size, dtype=bool)
-        for rivals in contests:
-            out[rivals[self.low[rivals].max(axis=1) > self.high[rivals].max(axis=1).min()]] = True
-        return out
+    def judge(self) -> None:
+        """Strike out the rivals that cannot win any more; a contest of one is over."""
+        for i, rivals in enumerate(self.contests):
+            lost = self.low[rivals].max(axis=1) > self.high[rivals].max(axis=1).min()
+            if lost.any():
+                self.beaten[rivals[lost]] = True
+                self.contests[i] = rivals[~lost]
+        self.contests = [rivals for rivals in self.contests if len(rivals) > 1]
 
 
 def _bracketed(
@@ -346,7 +352,8 @@ def _bracketed(
 ) -> _Brackets:
     """Brackets of the last crossings; low and high are 0 where the ground itself passes."""
     m = unit.size
-    out = _Brackets(np.zeros(m), np.full(m, np.inf), np.zeros(m), np.zeros(m))
+    none = np.zeros(m, dtype=bool)
+    out = _Brackets(np.zeros(m), np.full(m, np.inf), np.zeros(m), np.zeros(m), list(contests), none)
     one = pairs.films.passed(unit)
     two = one * one
     four = two * two
@@ -362,8 +369,9 @@ def _bracketed(
     for rungs, each in zip(_LOW_RUNGS, halves, strict=True):
         x, passed = np.array(rungs)[:, None] * unit[todo], np.stack([q[todo] for q in each])
         left = out.down(pairs.take(todo), todo, x, passed, above, tolerance)
-        if contests:
-            left &= ~out.beaten(contests)[todo]
+        if out.contests:
+            out.judge()
+            left &= ~out.beaten[todo]
         todo, above = todo[left], above[left]
         if todo.size == 0:
             break
@@ -379,7 +387,7 @@ def _crossing_of(
 ) -> FloatArray:
     """Last crossings by the method of Chandrupatla 1997 (Adv. Eng. Softw. 28, 145-149)."""
     found = _bracketed(pairs, unit, tolerance, contests)
-    none = found.beaten(contests) | np.isinf(found.high)
+    none = found.beaten | np.isinf(found.high)
     open_ = np.flatnonzero(~none & (found.high > found.low))
     part = pairs.take(open_)
     a, fa, b, fb = (v[open_] for v in (found.low, found.f_low, found.high, found.f_high))
@@ -407,11 +415,10 @@ def _crossing_of(
         done = open_[met]
         found.low[done] = found.high[done] = np.where(near, a + t * (b - a), a)[met]
         going = ~met
-        if contests:
-            lost = found.beaten(contests)
-            none |= lost
-            going &= ~lost[open_]
+        if found.contests:
+            found.judge()
+            going &= ~found.beaten[open_]
         if not going.all():
             open_, part = open_[going], part.take(np.flatnonzero(going))
             a, fa, b, fb, t = (v[going] for v in (a, fa, b, fb, t))
-    return np.where(none, np.inf, found.high)
+    return np.where(none | found.beaten, np.inf, found.high)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -81,15 +83,22 @@ def films_after(
         seen = over[surface[row]].ground_lab
         if seen is not None:
             lab[:, row] = seen
-    first, second = np.triu_indices(p, 1)
+    first, second = _every_two(p)
     chips = np.broadcast_to(chip_lab, lab.shape)
     one = np.concatenate([lab, lab[..., first, :]], axis=2)
     every = ciede2000(one, np.concatenate([chips, lab[..., second, :]], axis=2))
     apart = every[..., p:].max(axis=-1, initial=0.0)
     hexes = np.array(hexes_of_labs(lab)).reshape(films.shape)
-    ends = np.flatnonzero(coat == 0)[1:]
-    parts = (np.split(v, ends, axis=1) for v in (lab, hexes, every[..., :p], apart))
-    return [Reached(*part) for part in zip(*parts, strict=True)]
+    ends = accumulate((one.last + 1 for one in over), initial=0)
+    each = (lab, hexes, every[..., :p], apart)
+    return [Reached(*(v[:, start:end] for v in each)) for start, end in pairwise(ends)]
+
+
+@cache
+def _every_two(patches: int) -> tuple[np.ndarray, np.ndarray]:
+    """Places of every two of so many patches."""
+    first, second = np.triu_indices(patches, 1)
+    return first, second
 
 
 def ladder_steps(names: Sequence[str], reached: Reached, last: int) -> list[LadderStep]:

@@ -10,6 +10,7 @@ Nickerson, Judd 1943) as held by colour-science for hues.
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -85,8 +86,7 @@ def value_of_luminance(luminance: ArrayLike) -> FloatArray:
     """
     luminance = _checked(luminance, "luminance", 100.0)
     a, b, c, d, e = _D1535
-    # Value is about a tenth of L*; the cube root alone starts well enough.
-    value = np.clip(2.5 * np.cbrt(luminance) - 1.6, 0.0, 10.0)
+    value = np.interp(luminance, *_steps())
     for _ in range(12):
         slope = a + value * (2 * b + value * (3 * c + value * (4 * d + value * 5 * e)))
         miss = value * (a + value * (b + value * (c + value * (d + value * e)))) - luminance
@@ -95,6 +95,13 @@ def value_of_luminance(luminance: ArrayLike) -> FloatArray:
         if (np.abs(step) < _STILL).all():
             break
     return np.asarray(value)
+
+
+@cache
+def _steps() -> tuple[FloatArray, FloatArray]:
+    """Luminance and value in fine steps: where Newton's method starts."""
+    value = np.linspace(0.0, 10.0, 1001)
+    return luminance_of_value(value), value
 
 
 def _checked(values: ArrayLike, name: str, most: float) -> FloatArray:

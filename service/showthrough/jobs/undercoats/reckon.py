@@ -148,13 +148,13 @@ def undercoat_sigma(
     ratio = after / before
     paler = np.clip(ground * ratio[:, None, None], 0.0, 1.0)
     critical = reckoned.under_um[chosen]
-    flat = np.tile(critical.ravel(), 2)
+    flat = np.concatenate([critical.ravel()] * 2)
     sound = np.isfinite(flat) & (flat > 0.0)
     n = flat.size
     shift = thickness_shift(
         np.broadcast_to(paint.absorption, (n, 31)),
         np.broadcast_to(paint.scattering, (n, 31)),
-        np.tile(ground.reshape(-1, 31), (2, 1)),
+        np.concatenate([ground.reshape(-1, 31)] * 2),
         np.concatenate([thin.reshape(-1, 31), paler.reshape(-1, 31)]),
         np.broadcast_to(job.topcoat.chip_lab, (n, 3)),
         np.where(sound, flat, 1.0),
