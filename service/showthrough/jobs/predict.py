@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.space import hexes_of_labs
 from showthrough.film.coats import (
     MOST_COATS,
     coats_needed,
@@ -113,7 +112,7 @@ class Outline:
     @property
     def patches(self) -> list[PatchShown]:
         """The surface as it is shown."""
-        return _patches_shown(self.job, self.reckoned.plain_um)
+        return _patches_shown(self.job, self.reckoned.plain_um, self.plain.hexes[0, 0].tolist())
 
     @property
     def questions(self) -> list[str]:
@@ -441,10 +440,11 @@ def _why_not_even(patches: int, even: int | None) -> str | None:
     return None
 
 
-def _patches_shown(job: PreparedJob, hiding_um: FloatArray) -> list[PatchShown]:
+def _patches_shown(
+    job: PreparedJob, hiding_um: FloatArray, hexes: Sequence[str]
+) -> list[PatchShown]:
     build = job.build
     counts = coats_needed(hiding_um / build.dry_film_um, job.surface.lost, build.evenness_cv)
-    hexes = hexes_of_labs(job.ground_lab)
     return [
         PatchShown(
             name=patch.name,
