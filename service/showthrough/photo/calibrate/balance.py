@@ -78,6 +78,11 @@ _BY_GROUND = (
     "Uneven light was flattened by the plain ground around what was marked, taken to be of one "
     "colour and to lie flat with it; where it is not, mark a plain sheet."
 )
+_ON_TRUST = (
+    "With one card it was taken on trust that the mark lies on the card and that the card has the "
+    "colour stated: pale wood or yellowed paper in its place tints all colours, unnoticed. A "
+    "second card (grey beside white) would show it."
+)
 _PLAIN_FILE = "The file is taken as plain, as stated: no tone curve and no other processing."
 _FAR_FROM_NEUTRAL = 2.5
 
@@ -450,6 +455,8 @@ def _by_card(
         )
     if seen.given == 1:
         notes.append(_BY_GROUND if seen.ground else _BY_CARD)
+    if len(cards) == 1:
+        notes.append(_ON_TRUST)
     light, told = _light_by_cards(shown, patches, unlike, field, stated, plain)
     notes += told
     return Calibration(
