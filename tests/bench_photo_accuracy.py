@@ -64,9 +64,15 @@ def line(kept, way, processed, choose, name):
     )
 
 
+def ways(kept):
+    """The ways of the table of which there are readings."""
+    found = {row[0] for row in kept}
+    return [way for way in BASES if way in found]
+
+
 def by_camera(kept):
     """Rows of 400 photos: cameras, plain and processed, by each way; all lights alike."""
-    for way in BASES:
+    for way in ways(kept):
         for processed in (False, True):
             for name in camera.CAMERAS:
                 yield line(kept, way, processed, lambda t, n=name: t.cameras == n, name)
@@ -74,7 +80,7 @@ def by_camera(kept):
 
 def by_light(kept):
     """The same photos by light, all cameras together."""
-    for way in BASES:
+    for way in ways(kept):
         for processed in (False, True):
             for light in camera.LIGHTS:
                 yield line(kept, way, processed, lambda t, n=light: t.lights == n, light)
@@ -130,8 +136,8 @@ def main():
     options = parser.parse_args()
     settings = {"samples": camera.evaluation_samples(), "shapes": SHAPES, "seed": SEED}
     for batches in range(1, options.batches + 1):
-        ways = (*WAYS, NOTHING) if batches % SELDOM == 1 else ALWAYS
-        run(options.keep, batches, ways=ways, **settings)
+        read = (*WAYS, NOTHING) if batches % SELDOM == 1 else ALWAYS
+        run(options.keep, batches, ways=read, **settings)
     run(options.keep, options.batches // SELDOM, ways=COLOURED[1:], **settings)
     text = markdown(rows(options.keep))
     if options.table:
