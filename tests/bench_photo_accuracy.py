@@ -18,17 +18,29 @@ from pathlib import Path
 import numpy as np
 
 from reference import camera
-from reference.photo_trials import NOTHING, WAYS
+from reference.photo_trials import COLOURED, NOTHING, WAYS
 from reference.processed_trials import rows, run, saved
 from reference.processing import SHAPES
 
 TABLE = Path(__file__).with_suffix(".md")
 SEED = 57
-BASES = dict(zip((*WAYS, NOTHING), ("card", "cards", "chart", "chart", "none"), strict=True))
+BASES = {
+    "card": "card",
+    "two cards": "cards",
+    "two cards, light not stated": "cards",
+    "chart": "chart",
+    "chart, light not stated": "chart",
+    COLOURED[1]: "cards",
+    NOTHING: "none",
+}
 """What of the table each way rests on."""
 
+ALWAYS = ("card", "two cards", "chart", "two cards, light not stated")
+"""Ways of 400 photos a row."""
+
 SELDOM = 4
-"""Of so many batches one is also read with no light stated, and with no reference."""
+"""Of so many batches one is also read by a chart with no light stated, and with no reference; one
+more has photos of their own, in which a coloured card lies beside the white and the grey one."""
 
 DAYLIGHT = ("D50", "D65", "D75")
 HEAD = ("in the picture", "file", "", "photos", "median", "95 % below", "inside", "usual radius")
@@ -52,9 +64,15 @@ def line(kept, way, processed, choose, name):
     )
 
 
+def ways(kept):
+    """The ways of the table of which there are readings."""
+    found = {row[0] for row in kept}
+    return [way for way in BASES if way in found]
+
+
 def by_camera(kept):
     """Rows of 400 photos: cameras, plain and processed, by each way; all lights alike."""
-    for way in BASES:
+    for way in ways(kept):
         for processed in (False, True):
             for name in camera.CAMERAS:
                 yield line(kept, way, processed, lambda t, n=name: t.cameras == n, name)
@@ -62,20 +80,30 @@ def by_camera(kept):
 
 def by_light(kept):
     """The same photos by light, all cameras together."""
-    for way in BASES:
+    for way in ways(kept):
         for processed in (False, True):
             for light in camera.LIGHTS:
                 yield line(kept, way, processed, lambda t, n=light: t.lights == n, light)
 
 
 def together(kept):
-    """Share inside over all rows of card, two cards and chart."""
+    """Share inside over all rows of 400."""
     found = []
-    for way in WAYS[:3]:
+    for way in ALWAYS:
         for processed in (False, True):
             trials = saved(way, processed, kept)
             found.append(trials.errors <= trials.radii(BASES[way], processed))
     return float(np.concatenate(found).mean())
+
+
+def unstated(kept):
+    """Usual radius with the light not stated over that with it stated, by two cards."""
+    for processed in (False, True):
+        silent, stated = (
+            float(np.median(saved(way, processed, kept).radii("cards", processed)))
+            for way in ("two cards, light not stated", "two cards")
+        )
+        yield f"{silent / stated:.2f} ({'processed' if processed else 'plain'})"
 
 
 def markdown(kept):
@@ -91,7 +119,10 @@ def markdown(kept):
         "published sets of sensitivities (nikon, canon) and an invented one (pocket). Processed: "
         "tone curve up to 25 of 255, local brightening, saturation, sharpening; of plain files it "
         "is stated that they are. The kind of light is stated unless the row says otherwise.\n\n"
-        f"Inside over all rows of card, two cards and chart: {together(kept):.1%}.\n\n"
+        "Inside over all rows of card, two cards (light stated or not) and chart: "
+        f"{together(kept):.1%}.\n\n"
+        "Two cards, usual radius with the light not stated over that with it stated: "
+        f"{', '.join(unstated(kept))}.\n\n"
         f"By camera, all five lights alike:\n\n{table(by_camera(kept))}\n\n"
         f"By light, all cameras alike:\n\n{table(by_light(kept))}\n"
     )
@@ -105,8 +136,9 @@ def main():
     options = parser.parse_args()
     settings = {"samples": camera.evaluation_samples(), "shapes": SHAPES, "seed": SEED}
     for batches in range(1, options.batches + 1):
-        ways = (*WAYS, NOTHING) if batches % SELDOM == 1 else WAYS[:3]
-        run(options.keep, batches, ways=ways, **settings)
+        read = (*WAYS, NOTHING) if batches % SELDOM == 1 else ALWAYS
+        run(options.keep, batches, ways=read, **settings)
+    run(options.keep, options.batches // SELDOM, ways=COLOURED[1:], **settings)
     text = markdown(rows(options.keep))
     if options.table:
         TABLE.write_text(text, encoding="utf-8")

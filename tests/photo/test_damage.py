@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import skimage.data
 from PIL import Image
+from scipy.ndimage import gaussian_filter
 
 from showthrough.errors import ImageError
 from showthrough.jobs.photos.photos import read_chip, read_surface
@@ -241,6 +242,33 @@ def test_strong_edges_across_the_picture_are_no_damage(options):
             load_picture(
                 jpeg(60.0 + 120.0 * edge[..., None] * np.array([1.0, 0.8, 0.5]), **options)
             )
+
+
+@pytest.mark.parametrize("options", KINDS)
+@pytest.mark.parametrize("row", [48, 112, 176])
+@pytest.mark.parametrize("softness", [0.02, 0.3, 0.7])
+def test_an_edge_where_rows_of_units_meet_is_no_damage(options, row, softness):
+    # A shadow or a band of paint over upright grain, which goes on across it.
+    rng = np.random.default_rng(row)
+    y = np.arange(240.0)[:, None]
+    edge = 1.0 / (1.0 + np.exp(np.clip(-(y - row + 0.5) / softness, -50, 50)))
+    grain = gaussian_filter(rng.normal(size=(240, 320)), (12, 1.0))
+    numbers = np.full((240, 320, 3), (150.0, 120.0, 90.0)) + 4.0 * (grain / grain.std())[..., None]
+    numbers -= edge[..., None] * (25.0, 22.0, 18.0)
+    load_picture(jpeg(numbers + rng.normal(0.0, 1.5, numbers.shape), **options))
+
+
+@pytest.mark.parametrize(
+    ("seed", "kind"),
+    [(19, 2), (23, 2), (34, 1), (34, 2), (34, 3), (37, 2), (44, 0), (44, 2), (45, 2), (47, 2)],
+)
+def test_fine_level_grain_is_no_damage(seed, kind):
+    # Streaks along the rows step at every line of pixels, those where units meet among them.
+    rng = np.random.default_rng(seed)
+    grain = gaussian_filter(rng.normal(size=(300, 400)), rng.uniform((0.5, 20), (2, 120)))
+    grain *= rng.uniform(4.0, 18.0) / grain.std()
+    numbers = np.full((300, 400, 3), (160.0, 125.0, 95.0)) + grain[..., None] * (1.0, 0.9, 0.75)
+    load_picture(jpeg(numbers + rng.normal(0.0, 1.5, numbers.shape), **KINDS[kind]))
 
 
 @pytest.mark.parametrize("options", KINDS)

@@ -134,3 +134,30 @@ def test_opposite_corners_under_a_near_lamp_widen_the_radius(monkeypatch):
     # 95 of 100 promised; without the lamp's bend in it half of them are outside.
     assert sum(inside) >= 10
     assert np.median(radii) < 20.0
+
+
+class TestPaleWoodTakenForACard:
+    # A smooth pale board, its reflectance rising evenly to the red (invented, as all boards here).
+    WOOD = 0.48 + 0.28 * np.linspace(0.0, 1.0, 81)
+
+    def read(self, *cards):
+        picture = taken((self.WOOD, CARD_BOX), (GREY, OTHER_BOX), (CHIP, CHIP_BOX))
+        return read_colour(picture, inner(CHIP_BOX), light="cloud", cards=cards)
+
+    def test_is_unnoticed_by_itself_and_so_every_reading_says_what_was_taken_on_trust(self):
+        found = self.read(Card(inner(CARD_BOX)))
+        assert sum("taken on trust that the mark lies on the card" in n for n in found.notes) == 1
+
+    def test_shows_itself_beside_a_second_card(self):
+        found = self.read(Card(inner(CARD_BOX)), Card(inner(OTHER_BOX), GREY_CARD))
+        assert any("disagrees with the first card" in note for note in found.notes)
+        assert not any("on trust" in note for note in found.notes)
+
+    def test_two_true_cards_do_not_disagree(self):
+        picture = taken((WHITE, CARD_BOX), (GREY, OTHER_BOX), (CHIP, CHIP_BOX))
+        cards = [
+            Card.measured(inner(box), camera.true_lab(own))
+            for own, box in ((WHITE, CARD_BOX), (GREY, OTHER_BOX))
+        ]
+        found = read_colour(picture, inner(CHIP_BOX), light="cloud", cards=cards)
+        assert not any("disagrees" in note or "on trust" in note for note in found.notes)

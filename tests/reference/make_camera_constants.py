@@ -21,6 +21,9 @@ sets go with chroma; no number was fitted to the evaluation samples.
 What an unknown phone's processing adds is fitted on ``processed_trials.csv``, by pinball loss
 for the radius as a whole, on all three cameras; ``left_out`` tells what each camera lacks where
 the other two alone are fitted on.
+
+``tail`` tells how errors lie about a radius, so that one can be made for a light that may be
+any of several kinds.
 """
 
 from __future__ import annotations
@@ -258,6 +261,23 @@ def processing():
     return fits
 
 
+def tail():
+    """Shape of Weibull's law for errors over radii that 5 of 100 exceed, by most likelihood.
+
+    Of plain photos by cards with the light stated.
+    """
+    from scipy.optimize import minimize_scalar
+
+    seen = processed_trials.saved("two cards", processed=False)
+    over = seen.errors / seen.radii("cards", processed=False)
+    most = np.log(1.0 - LEVEL)
+
+    def loss(shape):
+        return -np.sum(np.log(shape) + (shape - 1.0) * np.log(over) + most * over**shape)
+
+    return round(float(minimize_scalar(loss, bounds=(0.5, 4.0), method="bounded").x), 2)
+
+
 def left_out(basis):
     """Share of each camera's processed trials inside radii fitted on the other cameras'."""
     seen = processed_trials.saved(PROCESSED[basis][0], processed=True)
@@ -282,6 +302,7 @@ def main():
     written({"about": about, **matrices()})
     written({"beyond_srgb": beyond_srgb()[0]})
     written({"narrowed": narrowings(), "processing": processing()})
+    written({"tail": tail()})
     if sys.argv[1:] != ["radii"]:
         return
     fits = {basis: radii(basis, trials(basis)) for basis in BASES}

@@ -115,14 +115,29 @@ def try_all(
 SPECIMENS = ("BabelColor Average", "ISO 17321-1")
 """The chart itself, by turns: the average that it is read by, and one that was measured alone."""
 
-WAYS = ("card", "two cards", "chart", "chart, light not stated")
+WAYS = (
+    "card",
+    "two cards",
+    "chart",
+    "chart, light not stated",
+    "two cards, light not stated",
+)
 """What a photo of ``try_ways`` is read by."""
 NOTHING = "nothing"
+COLOURED = (
+    "white and coloured card, light not stated",
+    "white, grey and coloured card, light not stated",
+)
+"""The same with a coloured card of known colour, which lies in these photos alone."""
 
 _CHART, _CHIP = (0.05, 0.08, 0.60, 0.63), (0.66, 0.13, 0.94, 0.566)
 _WHITE, _GREY = (0.66, 0.69, 0.80, 0.94), (0.80, 0.69, 0.94, 0.94)
 GREY_REFLECTANCE = 0.18
 
+
+_PAPER = (0.05, 0.72, 0.25, 0.94)
+_VIVID, _NOT_DARK = 30.0, 30.0
+"""Chroma and L* from which a sample may be the coloured card."""
 
 _RETAKE = ("burnt out", "damaged", "even colour", "lighter than white", "like wood")
 
@@ -138,7 +153,7 @@ def try_ways(
         light: name of a CIE light.
         phone: the camera.
         processing: what it does after the sensor; where None the file is said to be plain.
-        ways: some of ``WAYS`` and ``NOTHING``.
+        ways: some of ``WAYS``, ``NOTHING`` and ``COLOURED``.
         size: of the photo.
         disturbances: as ``camera.photograph`` takes them.
 
@@ -168,7 +183,21 @@ def try_ways(
         "two cards": {"cards": cards, "light": stated},
         "chart": {"chart": corners, "light": stated},
         "chart, light not stated": {"chart": corners},
+        "two cards, light not stated": {"cards": cards},
     }
+    if set(ways) & set(COLOURED):
+        samples = camera.training_samples()
+        lab = camera.true_lab(samples)
+        vivid = samples[(np.hypot(lab[:, 1], lab[:, 2]) > _VIVID) & (lab[:, 0] > _NOT_DARK)]
+        spectrum = vivid[rng.integers(len(vivid))]
+        left, top, right, bottom = _PAPER
+        box = (1.0 - right, top, 1.0 - left, bottom) if turned else _PAPER
+        scene.add_box(spectrum, box)
+        paper = Card.measured(_inner(box), camera.true_lab(spectrum))
+        options |= {
+            COLOURED[0]: {"cards": [cards[0], paper]},
+            COLOURED[1]: {"cards": [*cards, paper]},
+        }
     said = "plain" if processing is None else "unknown"
     for level in (0.8, 0.8, 0.6, 0.6, 0.4, 0.4):
         exposure = {

@@ -13,11 +13,14 @@ from showthrough.colour.space import linear_rgb_to_xyz
 from showthrough.errors import ProblemList
 from showthrough.photo.calibrate.balance import Calibration, Card, calibrate, checked_references
 from showthrough.photo.calibrate.chart import Chart
+from showthrough.photo.calibrate.chart_fit import lab_of_linear
+from showthrough.photo.calibrate.light import under
 from showthrough.photo.calibrate.marks import check_swap
 from showthrough.photo.calibrate.radius import (
     joined,
     learned_radius,
     lightness_part,
+    mixed_radius,
     processing_part,
 )
 from showthrough.photo.picture.load import Picture, load_picture
@@ -239,7 +242,7 @@ def judged(
             "The colour is more vivid or darker than the picture file can hold; the true one may "
             "be stronger."
         )
-    learned = learned_radius(calibration.basis, calibration.light.used, lab)
+    learned = _learned(calibration, mean.values, lab)
     bend = float(ciede2000(calibration.lab(calibration.bent(mean.values)), lab))
     camera = learned * (1.0 + _CRUSHED_WIDENS * crushed)
     doubts = {
@@ -288,6 +291,19 @@ def _light_doubt(calibration: Calibration, region: Region) -> float:
     if calibration.field is None or calibration.basis == "none":
         return 0.0
     return calibration.field.uncertainty(*region.centre)
+
+
+def _learned(calibration: Calibration, even: FloatArray, lab: FloatArray) -> float:
+    """The learned part of the radius, over all lights that it may have been."""
+    light = calibration.light
+    if not light.chances:
+        return learned_radius(calibration.basis, light.used, lab)
+    kinds = []
+    for kind, chance in light.chances.items():
+        here = lab_of_linear(under(kind, even))
+        apart = float(ciede2000(lab, here))
+        kinds.append((chance, joined(learned_radius(calibration.basis, kind, here), apart)))
+    return mixed_radius(kinds)
 
 
 def _noise_part(calibration: Calibration, even: FloatArray, error: FloatArray) -> float:

@@ -13,7 +13,8 @@ The constants are made by ``tests/reference/make_camera_constants.py``.
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
@@ -113,6 +114,8 @@ class LightEstimate:
     """
     used: str
     """The kind of light that the reading was made for."""
+    chances: Mapping[str, float] = field(default_factory=dict)
+    """By cards: chance of each kind of light that it may be; empty where none is reckoned."""
 
 
 def correlated_temperature(xyz: FloatArray) -> float | None:

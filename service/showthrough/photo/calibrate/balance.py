@@ -18,7 +18,9 @@ from showthrough.errors import ImageError, InputError, ProblemList
 from showthrough.photo.calibrate.chart import Chart, chart_patches
 from showthrough.photo.calibrate.chart_fit import ChartFit, fit_chart, lab_of_linear, root_terms
 from showthrough.photo.calibrate.ground import margin, plain_ground
+from showthrough.photo.calibrate.light import chances_of, in_words, mean_way, taken_as, weighed
 from showthrough.photo.calibrate.marks import check_cards
+from showthrough.photo.calibrate.radius import processing_part
 from showthrough.photo.calibrate.shade import (
     LEVELS,
     LightField,
@@ -39,7 +41,6 @@ from showthrough.photo.sensor import (
     beyond_file,
     checked_light,
     correlated_temperature,
-    to_daylight,
     to_sensor,
 )
 
@@ -77,11 +78,19 @@ _BY_GROUND = (
     "Uneven light was flattened by the plain ground around what was marked, taken to be of one "
     "colour and to lie flat with it; where it is not, mark a plain sheet."
 )
+_ON_TRUST = (
+    "With one card it was taken on trust that the mark lies on the card and that the card has the "
+    "colour stated: pale wood or yellowed paper in its place tints all colours, unnoticed. A "
+    "second card (grey beside white) would show it."
+)
 _PLAIN_FILE = "The file is taken as plain, as stated: no tone curve and no other processing."
 _FAR_FROM_NEUTRAL = 2.5
 
 _LEVELS_APART = 15.0
 """Difference in L* from which two cards tell of the tone curve."""
+
+_COLOURED = 15.0
+"""Chroma in CIELAB from which a card is coloured; whites and greys stay well below 10."""
 
 _STRONG_CURVE = 25.0 / 255.0
 """The strongest S-shaped bend that a phone is taken to make (from memory)."""
@@ -418,18 +427,20 @@ def _by_card(
     shown: _Shown, seen: _Seen, stated: str, plain: Tone | None, notes: list[str]
 ) -> Calibration:
     cards, own = shown.cards, [card.own for card in shown.cards]
+    unlike = _coloured(cards)
+    sure = [i for i, card in enumerate(cards) if not (card.rough or unlike[i])]
     check_cards(
         shown.picture,
-        [(card.region, card.own, card.assumed) for card in cards if not card.rough],
-        [p for p, card in zip(seen.patches, cards, strict=False) if not card.rough],
+        [(cards[i].region, own[i], cards[i].assumed) for i in sure],
+        [seen.patches[i] for i in sure],
     )
     tone, spread = plain or PLAIN, 0.0
     if plain is None:
-        tone, spread = _bend(shown, seen, own)
+        tone, spread = _bend(shown, seen, unlike)
         if not tone.none:
             seen = _again(shown, tone)[1]
     patches = [
-        replace(patch, known=patch.known and (i >= len(cards) or not cards[i].rough))
+        replace(patch, known=patch.known and (i >= len(cards) or i in sure))
         for i, patch in enumerate(seen.patches)
     ]
     field, told = fit_light(patches, seen.labels, shown.picture.size)
@@ -444,12 +455,41 @@ def _by_card(
         )
     if seen.given == 1:
         notes.append(_BY_GROUND if seen.ground else _BY_CARD)
+    if len(cards) == 1:
+        notes.append(_ON_TRUST)
+    light, told = _light_by_cards(shown, patches, unlike, field, stated, plain)
+    notes += told
+    return Calibration(
+        "card",
+        light,
+        field,
+        mean_way(light.chances),
+        0.0,
+        tuple(notes),
+        "unknown" if plain is None else "plain",
+        tone,
+        spread,
+        plain is None and spread < _STRONG_CURVE,
+        own[unlike.index(False)],
+    )
+
+
+def _light_by_cards(
+    shown: _Shown,
+    patches: Sequence[Patch],
+    unlike: Sequence[bool],
+    field: LightField,
+    stated: str,
+    plain: Tone | None,
+) -> tuple[LightEstimate, list[str]]:
+    """Which light it may have been, and what to say of it and of the main card."""
+    cards, notes = shown.cards, list[str]()
     gain = np.exp(field.beta[LEVELS])
     cast = linear_rgb_to_xyz(gain @ np.linalg.inv(to_sensor()).T)
     kelvin = correlated_temperature(cast) if cast.min() > 0.0 else None
-    used = stated
+    chances = chances_of(stated, shown.picture.light)
     if stated == "unknown" and kelvin is not None and kelvin < WARM_BELOW_K:
-        used = "bulb"
+        chances = {"bulb": 1.0}
         notes.append(
             f"The card looks as warm as {kelvin:.0f} K: the light is taken as a warm bulb's."
         )
@@ -461,34 +501,41 @@ def _by_card(
     if cards[0].assumed:
         level = ", ".join(f"{v:g}" for v in cards[0].lab)
         notes.append(f"The card is taken as CIELAB {level} (a typical card, not measured).")
-    if stated == "unknown" and used == "unknown":
+    doubt = 0.0 if plain is not None else processing_part("cards", 0.0, 0.0, 0.0)
+    for patch, card, coloured in zip(patches, cards, unlike, strict=False):
+        if coloured:
+            seen = np.median(patch.log_light - np.log(field.gain(*patch.place.T)), axis=0)
+            chances = weighed(chances, np.exp(seen) * card.own, np.array(card.lab), doubt)
+    used = taken_as(chances, stated)
+    if stated == "unknown":
+        notes.append(in_words(chances))
+    if used == "unknown":
         words = "; ".join(f"{k}: {v}" for k, v in LIGHT_NAMES.items() if k != "unknown")
         notes.append(f"Saying which light it was narrows the reading ({words}).")
-    return Calibration(
-        "card",
-        LightEstimate(stated, kelvin, used),
-        field,
-        to_daylight(used),
-        0.0,
-        tuple(notes),
-        "unknown" if plain is None else "plain",
-        tone,
-        spread,
-        plain is None and spread < _STRONG_CURVE,
-        own[0],
-    )
+    return LightEstimate(stated, kelvin, used, chances), notes
 
 
-def _bend(shown: _Shown, seen: _Seen, own: list[FloatArray]) -> tuple[Tone, float]:
+def _coloured(cards: Sequence[Card]) -> list[bool]:
+    """Which cards are coloured ones beside a neutral one: what they show hangs on the light."""
+    chroma = [float(np.hypot(*card.lab[1:])) for card in cards]
+    return [least < _COLOURED <= c for least in [min(chroma)] for c in chroma]
+
+
+def _bend(shown: _Shown, seen: _Seen, unlike: Sequence[bool]) -> tuple[Tone, float]:
     """The S-shaped curve that cards of unlike lightness tell, and how far it may be off."""
-    lightness = [card.lab[0] for card in shown.cards]
+    both = list(zip(shown.cards, seen.patches, unlike, strict=False))
+    told = [(card, patch) for card, patch, coloured in both if not coloured]
+    lightness = [card.lab[0] for card, _ in told]
     if max(lightness) - min(lightness) < _LEVELS_APART:
         return PLAIN, _STRONG_CURVE
     # Levels of cards are what is asked for: the light is found without them.
     free = [replace(patch, known=False) for patch in seen.patches]
     field, _ = fit_light(free, seen.labels, shown.picture.size, _middle(seen.patches[0]))
     strength, spread = bend_of_cards(
-        seen.patches[: len(own)], own, field, [card.misses for card in shown.cards]
+        [patch for _, patch in told],
+        [card.own for card, _ in told],
+        field,
+        [card.misses for card, _ in told],
     )
     return Tone((0.0, strength)), 2.0 * spread
 

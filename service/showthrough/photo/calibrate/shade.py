@@ -302,13 +302,17 @@ def _robust(
     design: FloatArray, target: FloatArray, noise: FloatArray, prior: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Regression with a normal prior and Huber weights: coefficients and covariance."""
+    from scipy.sparse import csr_array  # noqa: PLC0415 - slow to import
+
+    # Each patch has levels of its own, so that with much plain ground nearly all is nothing.
+    sparse = csr_array(design)
     weight, scale = np.ones(target.size), 1.0
     for _ in range(8):
         trust = weight / (scale * noise) ** 2
-        precision = design.T @ (design * trust[:, None]) + np.diag(prior**-2.0)
+        precision = (sparse.T @ sparse.multiply(trust[:, None])).toarray() + np.diag(prior**-2.0)
         covariance = np.linalg.inv(precision)
-        beta = covariance @ (design.T @ (trust * target))
-        left = np.abs(target - design @ beta) / noise
+        beta = covariance @ (sparse.T @ (trust * target))
+        left = np.abs(target - sparse @ beta) / noise
         scale = max(1.0, 1.4826 * float(np.median(left)))
         weight = np.minimum(1.0, 1.5 * scale / np.maximum(left, 1e-9))
         # A block lit by glare is no light field at all.

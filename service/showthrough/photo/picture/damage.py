@@ -61,6 +61,9 @@ _EVEN_STEP, _SLIGHT = 0.7, 1.2
 _NEAR = 0.3
 """Share by which the jog may differ from the step that it is part of: it is read on one unit."""
 
+_OF_LINES = 2.0
+"""How many times higher a step must be than what a picture's own lines make near it."""
+
 _RESTART = 0xDD
 """Marker of a restart interval (T.81, B.2.4.4)."""
 
@@ -226,13 +229,15 @@ def _runs_on(plane: Plane, unit: tuple[int, int], luma: Plane, edges: Plane) -> 
                 not heights
                 or _is_drawn(luma, row * unit[0])
                 or _is_drawn(luma, (row + 1) * unit[0])
+                or min(heights) < _OF_LINES * _lines(plane, unit, row, column)
             ):
                 continue
             least, most = min(heights), max(heights)
             alike = most - least < max(0.5 * _STEP, 0.25 * most)
             whole = stepped[last] >= _NEARLY_ALL * known[last] and seen[last] < 1 / 3
-            # A step all along the row that the picture goes on across is none of its own.
-            if alike and whole and _goes_on(luma, unit, row, column):
+            # A step all along the row that the picture goes on across is none of its own; but one
+            # that begins with the row may be an edge that lies just there.
+            if alike and whole and column < columns - 1 and _goes_on(luma, unit, row, column):
                 return True
             jog = way * _jog(plane, unit, row, column)
             # Where one of two rows is not known, or has an edge of the picture's own along it, the
@@ -274,6 +279,25 @@ def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plan
         ):
             return True
     return False
+
+
+def _lines(plane: Plane, unit: tuple[int, int], row: int, column: int) -> float:
+    """Height that a fifth of the lines of pixels within the units beside a step exceed.
+
+    Along the longer part of it. Horizontal grain steps at any line, damage where units meet.
+    """
+    high, wide = unit
+    start = (column + 1) * wide
+    if 2 * start > plane.shape[1]:
+        edge, part = (row + 1) * high, plane[:, :start]
+    else:
+        edge, part = row * high, plane[:, start:]
+    at = np.arange(max(2, edge - 2 * high), min(plane.shape[0] - 2, edge + 2 * high))
+    at = at[(at % high > 1) & (at % high < high - 1)]
+    if not at.size:
+        return 0.0
+    jumps = _jump(*(part[at + i] for i in (-2, -1, 0, 1)))
+    return float(np.quantile(np.abs(np.median(jumps, axis=1)), 0.8))
 
 
 def _jog(plane: Plane, unit: tuple[int, int], row: int, column: int) -> float:

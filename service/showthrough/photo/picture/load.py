@@ -41,6 +41,25 @@ WORKING_PIXELS = 4_000_000
 _ORIENTATION = 0x0112
 _EXIF_FIELDS = 0x8769
 _COLOUR_SPACE = 0xA001
+_LIGHT_SOURCE, _WHITE_BALANCE = 0x9208, 0xA403
+
+_LIGHTS = {
+    1: ("sun", "cloud", "shade"),
+    3: ("bulb",),
+    9: ("sun",),
+    10: ("cloud",),
+    11: ("shade",),
+    17: ("bulb",),
+    18: ("sun",),
+    19: ("cloud",),
+    20: ("sun", "cloud"),
+    21: ("cloud",),
+    22: ("shade",),
+    23: ("sun",),
+    24: ("bulb",),
+}
+"""LightSource of Exif 2.3 (CIPA DC-008, 4.6.5), as kinds of light; flash and the fluorescent tubes
+are none of ours."""
 
 # What the decoders of Pillow and libheif raise on damaged files.
 _DECODER_ERRORS = (
@@ -82,6 +101,9 @@ class Picture:
     """Name of the colour encoding that was used."""
     notes: tuple[str, ...]
     """Sentences on how the file was read."""
+    light: tuple[str, ...] = ()
+    """Kinds of light that the photographer's setting of the camera may mean; none where it was
+    automatic or nothing is told."""
 
     @property
     def size(self) -> tuple[int, int]:
@@ -132,6 +154,7 @@ def load_picture(data: bytes, *, name: str = "photo", max_pixels: int = WORKING_
         bits,
         light.encoding,
         (*notes, *light.notes),
+        _light_set(image),
     )
 
 
@@ -284,6 +307,18 @@ def _orientation(image: Image.Image, kind: str, notes: list[str]) -> int:
     if space == 1:
         image.info.setdefault("srgb", 0)
     return turn if 1 <= turn <= 8 else 1
+
+
+def _light_set(image: Image.Image) -> tuple[str, ...]:
+    """Kinds of light behind a white balance that was set by hand.
+
+    What a camera wrote by itself is left: some always write the same light (from memory).
+    """
+    with contextlib.suppress(*_DECODER_ERRORS):
+        told = image.getexif().get_ifd(_EXIF_FIELDS)
+        if told.get(_WHITE_BALANCE) == 1:
+            return _LIGHTS.get(int(told.get(_LIGHT_SOURCE, 0)), ())
+    return ()
 
 
 def _turned(array: NDArray[Any], turn: int) -> NDArray[Any]:
