@@ -77,9 +77,17 @@ def test_a_markup_is_the_margin_seen_from_the_cost(cost, margin):
     assert abs((by_margin - by_markup).amount) <= Decimal("0.01")
 
 
+def by_kind(bill):
+    """The money of each kind's lines."""
+    found = {}
+    for line in bill.lines:
+        found.setdefault(line.kind, []).append(line.money)
+    return found
+
+
 def test_a_bill_by_hand():
     bill = JOB.bill(4)
-    kinds = {kind: str(money) for kind, money in bill.by_kind().items()}
+    kinds = {kind: str(added(money, "EUR")) for kind, money in by_kind(bill).items()}
     assert kinds == {
         "purchase": "60.00 EUR",
         "materials": "15.36 EUR",  # 131.538/750 x 21.90 = 3.84 to the cent, four times
@@ -146,7 +154,6 @@ def test_a_bill_adds_up_to_the_cent_in_any_order(listed, rng):
     if lines:
         bill = Costs(tuple(mixed)).bill(3)
         assert bill.total == total
-        assert added(bill.by_kind().values(), "EUR") == total
 
 
 @given(
@@ -208,7 +215,7 @@ def test_no_value_that_money_passes_through_is_a_float():
         JOB,
         JOB.bill(4),
         JOB.bill(4).total,
-        JOB.bill(4).by_kind(),
+        JOB.bill(4).lines,
         JOB.expected(CHANCES),
         pricing,
         pricing.price(eur(240)),

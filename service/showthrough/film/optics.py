@@ -175,27 +175,6 @@ def film_reflectance(
     return np.clip(out, 0.0, 1.0)
 
 
-def film_transmittance(
-    absorption: ArrayLike, scattering: ArrayLike, thickness_um: ArrayLike
-) -> FloatArray:
-    """Light let through by a film, 0 to 1; arguments as ``film_reflectance``.
-
-    Source: Kubelka 1948, T = b / (a sinh bSX + b cosh bSX).
-    """
-    k = checked("absorption", absorption, 0.0)
-    s = checked("scattering", scattering, 0.0)
-    x = checked("thickness_um", thickness_um, 0.0)
-    endless = np.isinf(x)
-    x = np.where(endless, 0.0, x)
-    decay = _rate(k, s) * x
-    trapped = _trapped(decay)
-    # b / sinh(bSX) times SX in falling exponentials.
-    fade = np.exp(-decay)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        sink = np.where(decay > 0.0, 2.0 * decay * fade / -np.expm1(-2.0 * decay), 1.0)
-    return np.where(endless & (k + s > 0.0), 0.0, sink / ((k + s) * x + decay + trapped))
-
-
 def contrast_ratio(
     absorption: ArrayLike,
     scattering: ArrayLike,
