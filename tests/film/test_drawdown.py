@@ -22,7 +22,8 @@ from showthrough.colour.lights import WAVELENGTHS, weights
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import IllConditionedError
-from showthrough.film.drawdown.film import Surface, band_constants, constants_of, films_of
+from showthrough.film.drawdown.film import BANDS, Surface, band_constants, constants_of, films_of
+from showthrough.film.drawdown.fit import SMOOTH_LAB, SMOOTH_SPECTRA, _knowledge
 from showthrough.film.drawdown.measure import examine_drawdown, measure_drawdown
 from showthrough.film.drawdown.noise import RADIUS_OVER_SD, lab_covariance
 from showthrough.film.drawdown.readings import CardReading, DrawdownReadings
@@ -168,6 +169,18 @@ def test_the_hiding_film_is_the_one_beyond_which_black_and_white_look_the_same()
     black, white = inside_reflectance(one.card)
     even = crossing_scan.even(found.absorption, found.scattering, black, white)
     assert found.hiding_um == pytest.approx(even, rel=1e-3)
+
+
+@pytest.mark.parametrize("smooth", [SMOOTH_LAB, SMOOTH_SPECTRA])
+def test_steps_from_band_to_band_are_known_alike_whichever_band_they_start_from(smooth):
+    # Law: what is taken for stationary has covariances that hang on the distance alone.
+    _, known = _knowledge(smooth)
+    step = np.diff(np.eye(BANDS), axis=0)
+    for levels in (known[:BANDS, :BANDS], known[BANDS:, BANDS:]):
+        steps = step @ levels @ step.T
+        for apart in range(BANDS - 1):
+            alike = np.diagonal(steps, apart)
+            assert alike == pytest.approx(alike[0], abs=1e-7)
 
 
 def test_the_ellipsoid_of_a_reading_has_the_radius_it_was_given():

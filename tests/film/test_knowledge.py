@@ -300,5 +300,6 @@ def test_what_is_known_is_not_asked():
 
 def test_what_a_guess_rests_on_is_said_in_words():
     assert NOTHING_KNOWN.in_words() == "its colour alone"
+    assert PaintFacts(label="base").in_words() == "its colour and its label"
     said = PaintFacts("opaque", "deep", 0.12, "base").in_words()
     assert all(word in said for word in ("opaque", "strong colours", "12%", "label"))

@@ -288,8 +288,9 @@ def test_lines_and_numbers_that_cannot_be_are_refused():
         Line("bribes", "x", eur(1))
     with pytest.raises(InputError, match="at least one line"):
         Costs(())
-    with pytest.raises(InputError, match="more than 0 ml"):
-        by_ml("x", Decimal(1), 0, eur(1))
+    for can_ml in (0, -750):
+        with pytest.raises(InputError, match="more than 0 ml"):
+            by_ml("x", Decimal(1), can_ml, eur(1))
     for value in (float("inf"), True, None, "one", 10**30):
         with pytest.raises(InputError, match="finite number"):
             exact(value)
