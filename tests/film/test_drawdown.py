@@ -26,7 +26,7 @@ from showthrough.film.drawdown.film import BANDS, Surface, band_constants, const
 from showthrough.film.drawdown.fit import SMOOTH_LAB, SMOOTH_SPECTRA, _knowledge
 from showthrough.film.drawdown.measure import examine_drawdown, measure_drawdown
 from showthrough.film.drawdown.noise import RADIUS_OVER_SD, lab_covariance
-from showthrough.film.drawdown.readings import CardReading, DrawdownReadings
+from showthrough.film.drawdown.readings import CardReading, DrawdownReadings, film_spectrum
 from showthrough.film.optics import film_reflectance, inside_reflectance, outside_reflectance
 
 TOP = ("bare black", "bare white", "over black", "over white")
@@ -169,6 +169,12 @@ def test_the_hiding_film_is_the_one_beyond_which_black_and_white_look_the_same()
     black, white = inside_reflectance(one.card)
     even = crossing_scan.even(found.absorption, found.scattering, black, white)
     assert found.hiding_um == pytest.approx(even, rel=1e-3)
+
+
+def test_a_film_that_no_surface_looks_like_is_begun_as_a_grey_as_light():
+    # Source: CIE 15, Y = ((L* + 16) / 116)^3 for L* above 8.
+    film = CardReading(Reading(lab=(95.0, 60.0, 60.0)))
+    assert film_spectrum(film, Surface()) == pytest.approx(((95 + 16) / 116) ** 3, rel=1e-4)
 
 
 @pytest.mark.parametrize("smooth", [SMOOTH_LAB, SMOOTH_SPECTRA])

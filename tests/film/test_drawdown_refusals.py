@@ -140,6 +140,19 @@ def test_a_bare_card_is_answered_with_draw_it_thicker():
 
 
 @pytest.mark.parametrize(
+    ("lightness", "told"),
+    # Y = ((L* + 16) / 116)^3 (CIE 15) is 1.4 and 1.9; a test chart's black has at most 1
+    # (as the readings have it), and half as much again is let pass (own rule).
+    [(12.0, False), (15.0, True)],
+)
+def test_a_black_that_is_no_test_charts_is_told(lightness, told):
+    found = examine_drawdown(
+        DrawdownReadings(*four(black=(lightness, 0.0, 0.0)), 100, 0.4), draws=8
+    )
+    assert any("The card's black reads" in note for note in found.notes) == told
+
+
+@pytest.mark.parametrize(
     ("hiding_um", "wet"),
     # Own rule, worked by hand at 40 % solids for 50 µm wet: half of what hides, 0.5 / 0.4 of it,
     # but twice to three times what was drawn.
