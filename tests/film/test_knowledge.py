@@ -21,7 +21,7 @@ from showthrough.film.hiding import (
     paint_from_colour,
     paint_of_colour,
 )
-from showthrough.film.knowledge import NOTHING_KNOWN, PaintFacts, colour_log_spread
+from showthrough.film.knowledge import NOTHING_KNOWN, PaintFacts, carbon_share, colour_log_spread
 from showthrough.film.optics import inside_reflectance
 from showthrough.film.questions import open_questions
 
@@ -245,6 +245,12 @@ def test_a_label_of_this_colour_says_what_its_film_shows_whatever_else_is_known(
         black, white = np.zeros(31), np.full(31, float(inside_reflectance(0.80)))
         films.append(crossing_scan.even(paint.absorption, paint.scattering, black, white))
     assert films[1] == pytest.approx(films[0], rel=0.35)
+
+
+@pytest.mark.parametrize(("chroma", "share"), [(0, 1), (10, 1), (12.5, 0.5), (15, 0), (60, 0)])
+def test_a_dark_colour_is_black_pigment_up_to_a_chroma_of_ten_and_none_from_fifteen(chroma, share):
+    # From memory: nobody mixes a black or a dark grey from bright pigments.
+    assert float(carbon_share(chroma)) == share
 
 
 # --- refusals --------------------------------------------------------------------------

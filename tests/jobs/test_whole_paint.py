@@ -299,3 +299,10 @@ def test_the_chance_that_the_shelf_alone_does_is_told_where_it_might():
     plenty = whole(priced_job(area_m2=2.0, paint={"shelf_ml": 5000})).paint[-1]
     assert not plenty.cans
     assert "may do" not in buy_line(plenty, "metric", "XTS")
+
+
+def test_a_job_that_says_nothing_of_the_bench_is_told_what_is_taken():
+    # Source: ISO 554, standard atmosphere 23/50; the rest are common practice, no source.
+    told = " ".join(whole(small_job(GREYISH_GREEN)).assumptions)
+    for words in ("1 m²", "23 degC and 50 %", "Monday to Friday", "begins now", "90% of jobs"):
+        assert words in told

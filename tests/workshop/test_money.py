@@ -263,6 +263,13 @@ def test_an_amount_is_a_finite_decimal(amount):
     assert [p.field for p in caught.value.problems] == ["amount", "currency"]
 
 
+def test_the_greatest_amount_works_and_a_cent_more_does_not():
+    # Own limit: a billion.
+    assert Money(Decimal("1e9"), "EUR").amount == 10**9
+    with pytest.raises(InputError, match="amount"):
+        Money(Decimal("1000000000.01"), "EUR")
+
+
 def test_rates_out_of_range_are_told_at_once():
     with pytest.raises(InputError) as caught:
         Pricing(margin=Decimal(1), markup=0.4, fee_rate=Decimal(-1), tax_rate=Decimal("NaN"))
