@@ -166,7 +166,7 @@ def test_a_thicker_draw_is_half_of_what_hides_where_that_is_known(hiding_um, wet
 def test_the_opaque_colour_of_a_film_that_almost_hides_is_as_sure_as_its_readings():
     # Law: two films and what no ground shows through are then one colour, read twice.
     found = examine_drawdown(drawn((66, -24, 55), 50, radius=0.8, kind="spectrum"), draws=200)
-    assert 0.8 / math.sqrt(2.0) / 1.5 < found.infinite_radius < 0.8 * 1.2
+    assert 0.8 / math.sqrt(2.0) / 1.5 < found.r_infinity_radius < 0.8 * 1.2
 
 
 def test_a_thick_draw_that_shows_nothing_asks_for_several_films():

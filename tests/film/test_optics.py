@@ -34,7 +34,7 @@ laws = settings(deadline=None, max_examples=300)
 
 
 @pytest.mark.parametrize(
-    ("infinite", "ratio"),
+    ("r_infinity", "ratio"),
     [
         # Source: K/S = (1 - R)^2 / 2R (Kubelka and Munk 1931), worked by hand.
         (0.05, 9.025),
@@ -49,12 +49,12 @@ laws = settings(deadline=None, max_examples=300)
         (0.95, 0.00132),
     ],
 )
-def test_absorption_ratio_of_opaque_films(infinite, ratio):
-    assert float(absorption_ratio(infinite)) == pytest.approx(ratio, abs=5e-6)
+def test_absorption_ratio_of_opaque_films(r_infinity, ratio):
+    assert float(absorption_ratio(r_infinity)) == pytest.approx(ratio, abs=5e-6)
 
 
 @pytest.mark.parametrize(
-    ("infinite", "thickness", "over_black", "over_white", "passed"),
+    ("r_infinity", "thickness", "over_black", "over_white", "passed"),
     [
         # Source: Kubelka-Munk by an independent program;
         # the white backing reflects 0.80.
@@ -65,8 +65,8 @@ def test_absorption_ratio_of_opaque_films(infinite, ratio):
         (0.20, 0.5, 0.182519, 0.261411, 0.290199),
     ],
 )
-def test_films_over_black_and_white(infinite, thickness, over_black, over_white, passed):
-    k = absorption_ratio(infinite)
+def test_films_over_black_and_white(r_infinity, thickness, over_black, over_white, passed):
+    k = absorption_ratio(r_infinity)
     found = film_reflectance(k, 1.0, thickness, [0.0, 0.8])
     assert found == pytest.approx([over_black, over_white], abs=1e-6)
     assert film(float(k), 1.0, thickness, 0.0)[1] == pytest.approx(passed, abs=1e-6)
@@ -94,9 +94,9 @@ def test_without_scattering_the_ground_fades_as_behind_a_filter():
     assert film(0.1, 0.0, 1.0, 0.8)[1] == pytest.approx(math.exp(-0.1), abs=1e-15)
 
 
-def thickness_for_contrast(infinite, contrast, white):
+def thickness_for_contrast(r_infinity, contrast, white):
     """S X at which a film reaches a contrast ratio, by bisection."""
-    k = absorption_ratio(infinite)
+    k = absorption_ratio(r_infinity)
     low, high = 0.0, 200.0
     for _ in range(80):
         middle = 0.5 * (low + high)
@@ -393,10 +393,10 @@ def test_surface_correction_round_trips(inside, k1, k2):
 
 @given(st.floats(1e-6, 1.0))
 @laws
-def test_absorption_ratio_round_trips(infinite):
+def test_absorption_ratio_round_trips(r_infinity):
     # Near 1 the ratio is a square and half its digits go.
-    back = float(infinite_reflectance(absorption_ratio(infinite), 1.0))
-    assert back == pytest.approx(infinite, abs=1e-7)
+    back = float(infinite_reflectance(absorption_ratio(r_infinity), 1.0))
+    assert back == pytest.approx(r_infinity, abs=1e-7)
 
 
 @pytest.mark.parametrize(
@@ -408,7 +408,7 @@ def test_absorption_ratio_round_trips(infinite):
         (lambda: film_reflectance(1.0, 1.0, 1.0, 1.2), "ground"),
         (lambda: film_reflectance(1.0, 1.0, math.nan, 0.5), "thickness_um"),
         (lambda: infinite_reflectance(1.0, 0.0), "scattering"),
-        (lambda: absorption_ratio(0.0), "infinite"),
+        (lambda: absorption_ratio(0.0), "r_infinity"),
         (lambda: outside_reflectance(1.5), "inside"),
         (lambda: inside_reflectance(0.97), "outside"),
     ],

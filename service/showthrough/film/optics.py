@@ -74,11 +74,11 @@ def inside_reflectance(outside: ArrayLike, k1: float = K1, k2: float = K2) -> Fl
     return r / ((1.0 - k1) * (1.0 - k2) + k2 * r)
 
 
-def absorption_ratio(infinite: ArrayLike) -> FloatArray:
+def absorption_ratio(r_infinity: ArrayLike) -> FloatArray:
     """K/S of a film too thick to see through.
 
     Args:
-        infinite: its reflectance inside, above 0 to 1, any shape.
+        r_infinity: its reflectance inside, above 0 to 1, any shape.
 
     Returns:
         K/S = (1 - R)^2 / 2R, same shape.
@@ -86,7 +86,7 @@ def absorption_ratio(infinite: ArrayLike) -> FloatArray:
     Source:
         Kubelka and Munk 1931.
     """
-    r = checked("infinite", infinite, np.nextafter(0.0, 1.0), 1.0)
+    r = checked("r_infinity", r_infinity, np.nextafter(0.0, 1.0), 1.0)
     return (1.0 - r) ** 2 / (2.0 * r)
 
 
