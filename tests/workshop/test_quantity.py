@@ -196,6 +196,16 @@ def test_where_no_film_hides_no_amount_suffices():
     assert thinned.thinner_at(0.5) is None
 
 
+def test_what_takes_more_coats_than_are_counted_is_no_nearer_with_some_of_them_laid():
+    # Law: the same points are out of reach, so the chance of an end is the same.
+    far = (PatchHiding(300.0, 1.5),)
+    none, some = (amounts_to_hide(CUPBOARD, far, laid=laid).counts for laid in (0, 3))
+    within = none <= MOST_COATS
+    assert 0.1 < within.mean() < 0.9
+    assert (np.isfinite(some) == within).all()
+    assert (some[within] == none[within] - 3.0).all()
+
+
 def test_two_coats_are_laid_in_any_case_unless_one_is_asked_for():
     # Common practice, no source: two topcoats for a sound film.
     sure = (PatchHiding(0.0),)
