@@ -83,7 +83,7 @@ def main() -> None:
     say("command line cold, small job, JSON", cold, f"{cold[0] / numpy_alone[0]:.2f} x (at most 4)")
 
     from showthrough import predict
-    from showthrough.film.undercoat import critical_over
+    from showthrough.film.thickness import full_colour_thickness
     from showthrough.jobs.case.prepared import prepare
     from showthrough.jobs.undercoats.reckon import reckon
     from showthrough.jobs.undercoats.ways import ways_of
@@ -110,10 +110,9 @@ def main() -> None:
         return len(found.candidates)
 
     say("undercoat search, 3 patches", least(search, 60), f"{search()} candidates (at most 10 ms)")
+    each = [np.broadcast_to(v, (3, 31)) for v in (paint.absorption, paint.scattering)]
     plain = least(
-        lambda: critical_over(
-            paint.absorption, paint.scattering, chip, np.asarray(job.surface.grounds)
-        ),
+        lambda: full_colour_thickness(*each, np.asarray(job.surface.grounds), chip),
         60,
     )
     say("  critical films over the plain patches", plain)

@@ -23,7 +23,7 @@ from reference.flat_rule import flat_rule
 from reference.random_pairs import colours
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.film.coats import MOST_COATS, FilmBuild, PatchNeed, coats_needed, count_coats
-from showthrough.film.hiding import constants_from_colour, strength_of
+from showthrough.film.hiding import OpaqueColour, constants_from_colour
 from showthrough.film.knowledge import colour_log_spread
 from showthrough.film.optics import inside_reflectance
 from showthrough.film.thickness import full_colour_thickness
@@ -56,7 +56,7 @@ def main() -> None:
     ground = inside_reflectance(surface)
     critical = full_colour_thickness(*constants_from_colour(paint), ground, lab)
     flat = full_colour_thickness(*flat_rule(paint), ground, lab)
-    strength = strength_of(paint)
+    strength = OpaqueColour.of(paint).strength
     spread = colour_log_spread(strength)
     vivid = strength >= VIVID
     say = [

@@ -56,7 +56,7 @@ def drawdowns(path: Path) -> list[tuple[str, str, Drawdown]]:
 
 def guessed_from_colour(found: Drawdown) -> tuple[float, float, float] | None:
     """From the opaque film's Lab: S (S0 = 1), hiding film, and hiding film by one S for all."""
-    spectrum = recover_spectra([found.infinite_lab], PAINT_BOUNDS)
+    spectrum = recover_spectra([found.r_infinity_lab], PAINT_BOUNDS)
     if not spectrum.reachable[0]:
         return None
     bands = spectrum.reflectance[0]
@@ -93,7 +93,7 @@ def main() -> None:
     )
     say = [f"| {heads.replace('|', ' | ')} (spread) | opaque Lab |", "|---" * 9 + "|"]
     for sample, composition, one in found:
-        lab = " ".join(f"{v:.0f}" for v in one.infinite_lab)
+        lab = " ".join(f"{v:.0f}" for v in one.r_infinity_lab)
         residual = max(one.residual_black, one.residual_white)
         say.append(
             f"| {sample} | {composition} | {one.contrast_ratio:.3f} | {one.difference:.2f} | "

@@ -14,7 +14,7 @@ import pytest
 
 from reference.make_defaults_page import page, told
 from showthrough import predict
-from showthrough.defaults import every_default
+from showthrough.defaults import defaults_of, every_default
 from showthrough.errors import InputError
 from showthrough.film.coats import thin_spot_coats
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS, UNDERCOAT_WET_UM
@@ -29,7 +29,6 @@ from showthrough.workshop.paint.cans import DEFAULTS as CANS
 from showthrough.workshop.paint.supplies import abrasive_sheets, wax_g
 from showthrough.workshop.paint.transfer import (
     OPENNESS,
-    REGULATORY,
     SESSION_LOSS_ML,
     TRANSFER_DEFAULTS,
     usual_wet_film,
@@ -131,7 +130,7 @@ def test_of_ten_litres_what_stays_on_the_piece():
         spreads = (1.03,) * 3 if tool in {"brush", "roller"} else (1.2, 1.3, 1.5)
         assert tuple(row.spread.value for row in rows) == spreads
     # 40 CFR 60.313 table 1.
-    assert [row.value for row in REGULATORY.values()] == [0.25, 0.60, 0.90]
+    assert [row.value for row in defaults_of("regulatory transfer").values()] == [0.25, 0.60, 0.90]
 
 
 def test_what_stays_in_the_tool_and_the_film_of_an_aerosol():

@@ -12,7 +12,6 @@ from typing import NamedTuple
 from showthrough.tables import data_text, records_of
 
 COMMON_PRACTICE = "common practice, no source"
-MEMORY = "from memory"
 
 
 class Default(NamedTuple):

@@ -18,7 +18,7 @@ from showthrough.colour.files.swatches import (
     read_swatches,
     shipped_swatches,
 )
-from showthrough.colour.names import swatch_name
+from showthrough.colour.names import describe_colour
 from showthrough.colour.notation import parse_colour
 from showthrough.colour.reading import Reading, colours_of
 from showthrough.colour.space import lab_to_lch
@@ -65,7 +65,8 @@ class TestShipped:
 
     def test_topcoats_are_named_by_our_words_and_their_lightness(self):
         for swatch in TOPCOATS:
-            assert swatch.name == swatch_name(swatch.reading.lab)
+            lab = swatch.reading.lab
+            assert swatch.name == f"{describe_colour(lab)} {lab[0]:.0f}"
 
     def test_the_colours_of_the_common_practice_table_are_among_them(self):
         # Source: common practice, no source; the rows that the README prints.

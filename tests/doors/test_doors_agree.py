@@ -28,7 +28,6 @@ from doors.doors import (
     whole_shown_of,
 )
 from jobs.small_jobs import (
-    BROWN_FINISH,
     BROWN_LAMINATE,
     GREYISH_GREEN,
     RED,
@@ -36,6 +35,7 @@ from jobs.small_jobs import (
     YELLOW_GREEN,
     jobs,
     labs,
+    many_wrong,
     patch,
     small_job,
     toml_of,
@@ -78,18 +78,7 @@ GOOD = {
 }
 
 BAD = {
-    "many faults": {
-        "titel": "x",
-        "topcoat": {"colour": {"lab": [60, 200, 10]}, "volume_solids": 1.5},
-        "surface": [
-            patch(BROWN_FINISH, "a", share=0.5),
-            patch("5ZZ 4/6", "a", share=0.6),
-            patch((50, NAN, 0), "b", skin="shiny"),
-        ],
-        "application": {"tool": "broom", "wet_film_um": -4},
-        "undercoat": [{"name": "can", "colour": "#12"}],
-        "finishes": ["606", "zz9"],
-    },
+    "many faults": many_wrong(),
     "nothing": {},
     "an empty surface": {"topcoat": {"colour": "#333333"}, "surface": []},
     "shares": small_job(GREYISH_GREEN, patch(name="a", share=0.5), patch(name="b", share=0.6)),

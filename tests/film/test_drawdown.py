@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reference import crossing_scan
 from reference.csv_table import rows
 from reference.random_paints import (
     draws,
@@ -21,12 +22,12 @@ from showthrough.colour.lights import WAVELENGTHS, weights
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import IllConditionedError
-from showthrough.film.drawdown.film import Surface, band_constants, constants_of, films_of
+from showthrough.film.drawdown.film import BANDS, Surface, band_constants, constants_of, films_of
+from showthrough.film.drawdown.fit import SMOOTH_LAB, SMOOTH_SPECTRA, _knowledge
 from showthrough.film.drawdown.measure import examine_drawdown, measure_drawdown
 from showthrough.film.drawdown.noise import RADIUS_OVER_SD, lab_covariance
-from showthrough.film.drawdown.readings import CardReading, DrawdownReadings
+from showthrough.film.drawdown.readings import CardReading, DrawdownReadings, film_spectrum
 from showthrough.film.optics import film_reflectance, inside_reflectance, outside_reflectance
-from showthrough.film.thickness import even_thickness
 
 TOP = ("bare black", "bare white", "over black", "over white")
 THEORY = Surface(k1=0.04, k2=0.60)  # the constants that the published figures were made with
@@ -162,12 +163,30 @@ def test_the_mirror_reflection_may_be_in_the_readings_or_not():
     assert found.scattering_per_um == pytest.approx(without.scattering_per_um, rel=2e-3)
 
 
-def test_the_hiding_film_is_the_one_that_the_prediction_finds():
+def test_the_hiding_film_is_the_one_beyond_which_black_and_white_look_the_same():
     one = next(draws(np.random.default_rng(8), wavy_spectra(np.random.default_rng(8), 5)))
     found = measure_drawdown(DrawdownReadings(*spectra(one, 0.01), one.dry_um / 0.4, 0.4), draws=8)
     black, white = inside_reflectance(one.card)
-    even = even_thickness(found.absorption[None], found.scattering[None], black[None], white[None])
-    assert found.hiding_um == pytest.approx(float(even[0]), rel=1e-3)
+    even = crossing_scan.even(found.absorption, found.scattering, black, white)
+    assert found.hiding_um == pytest.approx(even, rel=1e-3)
+
+
+def test_a_film_that_no_surface_looks_like_is_begun_as_a_grey_as_light():
+    # Source: CIE 15, Y = ((L* + 16) / 116)^3 for L* above 8.
+    film = CardReading(Reading(lab=(95.0, 60.0, 60.0)))
+    assert film_spectrum(film, Surface()) == pytest.approx(((95 + 16) / 116) ** 3, rel=1e-4)
+
+
+@pytest.mark.parametrize("smooth", [SMOOTH_LAB, SMOOTH_SPECTRA])
+def test_steps_from_band_to_band_are_known_alike_whichever_band_they_start_from(smooth):
+    # Law: what is taken for stationary has covariances that hang on the distance alone.
+    _, known = _knowledge(smooth)
+    step = np.diff(np.eye(BANDS), axis=0)
+    for levels in (known[:BANDS, :BANDS], known[BANDS:, BANDS:]):
+        steps = step @ levels @ step.T
+        for apart in range(BANDS - 1):
+            alike = np.diagonal(steps, apart)
+            assert alike == pytest.approx(alike[0], abs=1e-7)
 
 
 def test_the_ellipsoid_of_a_reading_has_the_radius_it_was_given():

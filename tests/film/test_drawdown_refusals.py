@@ -12,6 +12,7 @@ from reference.random_paints import draw, film, smooth_spectra
 from showthrough.colour.reading import Reading
 from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
 from showthrough.errors import IllConditionedError, InputError
+from showthrough.film.drawdown.advice import thicker_draw
 from showthrough.film.drawdown.film import Surface
 from showthrough.film.drawdown.measure import Drawdown, examine_drawdown, measure_drawdown
 from showthrough.film.drawdown.readings import CardReading, DrawdownReadings
@@ -136,6 +137,36 @@ def test_a_bare_card_is_answered_with_draw_it_thicker():
     with pytest.raises(IllConditionedError, match="cannot be told from the bare card") as caught:
         measure_drawdown(DrawdownReadings(*four(over_black=BLACK, over_white=WHITE), 60, 0.4))
     assert "draw it thicker, about 180 µm wet" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("lightness", "told"),
+    # Y = ((L* + 16) / 116)^3 (CIE 15) is 1.4 and 1.9; a test chart's black has at most 1
+    # (as the readings have it), and half as much again is let pass (own rule).
+    [(12.0, False), (15.0, True)],
+)
+def test_a_black_that_is_no_test_charts_is_told(lightness, told):
+    found = examine_drawdown(
+        DrawdownReadings(*four(black=(lightness, 0.0, 0.0)), 100, 0.4), draws=8
+    )
+    assert any("The card's black reads" in note for note in found.notes) == told
+
+
+@pytest.mark.parametrize(
+    ("hiding_um", "wet"),
+    # Own rule, worked by hand at 40 % solids for 50 µm wet: half of what hides, 0.5 / 0.4 of it,
+    # but twice to three times what was drawn.
+    [(None, 150), (400.0, 150), (96.0, 120), (10.0, 100)],
+)
+def test_a_thicker_draw_is_half_of_what_hides_where_that_is_known(hiding_um, wet):
+    readings = DrawdownReadings(*four(), 50, 0.4)
+    assert thicker_draw(readings, hiding_um) == f"draw it thicker, about {wet} µm wet"
+
+
+def test_the_opaque_colour_of_a_film_that_almost_hides_is_as_sure_as_its_readings():
+    # Law: two films and what no ground shows through are then one colour, read twice.
+    found = examine_drawdown(drawn((66, -24, 55), 50, radius=0.8, kind="spectrum"), draws=200)
+    assert 0.8 / math.sqrt(2.0) / 1.5 < found.r_infinity_radius < 0.8 * 1.2
 
 
 def test_a_thick_draw_that_shows_nothing_asks_for_several_films():

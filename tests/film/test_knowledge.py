@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from reference import crossing_scan
 from showthrough.colour.space import lch_to_lab
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.errors import InputError
@@ -20,10 +21,9 @@ from showthrough.film.hiding import (
     paint_from_colour,
     paint_of_colour,
 )
-from showthrough.film.knowledge import NOTHING_KNOWN, PaintFacts, colour_log_spread
+from showthrough.film.knowledge import NOTHING_KNOWN, PaintFacts, carbon_share, colour_log_spread
 from showthrough.film.optics import inside_reflectance
 from showthrough.film.questions import open_questions
-from showthrough.film.thickness import even_thickness
 
 laws = settings(deadline=None, max_examples=60)
 
@@ -44,9 +44,9 @@ def _questions(reflectance, facts):
 def film_between(lab, difference, white=0.94, **facts):
     """Dry film that shows this CIEDE2000 between black and white below it, µm."""
     paint = paint_of_colour([lab], **facts)
-    black = np.zeros((1, 31))
-    over = np.full((1, 31), float(inside_reflectance(white)))
-    return float(even_thickness(paint.absorption, paint.scattering, black, over, difference)[0])
+    over = np.full(31, float(inside_reflectance(white)))
+    k, s = paint.absorption[0], paint.scattering[0]
+    return crossing_scan.even(k, s, np.zeros(31), over, difference)
 
 
 # --- measured films --------------------------------------------------------------------
@@ -150,9 +150,8 @@ def test_every_colour_that_is_answered_has_a_finite_film_and_spread(
     assert np.isfinite(found.absorption).all()
     assert (found.scattering > 0.0).all()
     assert 0.0 < float(found.log_spread) < math.log(5.0)
-    black, white = np.zeros((1, 31)), np.ones((1, 31))
-    film = even_thickness(found.absorption[None], found.scattering[None], black, white)
-    assert 0.0 < float(film[0]) < 20_000.0
+    film = crossing_scan.even(found.absorption, found.scattering, np.zeros(31), np.ones(31))
+    assert 0.0 < film < 20_000.0
 
 
 @given(st.floats(0.0, 300.0))
@@ -243,11 +242,15 @@ def test_a_label_of_this_colour_says_what_its_film_shows_whatever_else_is_known(
     ):
         budget = label_budget_per_um(0.95, 8.0, 0.38, reflectance, facts=facts)
         paint = paint_from_colour(reflectance, budget, evidence="label", facts=facts)
-        black, white = np.zeros((1, 31)), np.full((1, 31), float(inside_reflectance(0.80)))
-        films.append(
-            even_thickness(paint.absorption[None], paint.scattering[None], black, white)[0]
-        )
+        black, white = np.zeros(31), np.full(31, float(inside_reflectance(0.80)))
+        films.append(crossing_scan.even(paint.absorption, paint.scattering, black, white))
     assert films[1] == pytest.approx(films[0], rel=0.35)
+
+
+@pytest.mark.parametrize(("chroma", "share"), [(0, 1), (10, 1), (12.5, 0.5), (15, 0), (60, 0)])
+def test_a_dark_colour_is_black_pigment_up_to_a_chroma_of_ten_and_none_from_fifteen(chroma, share):
+    # From memory: nobody mixes a black or a dark grey from bright pigments.
+    assert float(carbon_share(chroma)) == share
 
 
 # --- refusals --------------------------------------------------------------------------
@@ -303,5 +306,6 @@ def test_what_is_known_is_not_asked():
 
 def test_what_a_guess_rests_on_is_said_in_words():
     assert NOTHING_KNOWN.in_words() == "its colour alone"
+    assert PaintFacts(label="base").in_words() == "its colour and its label"
     said = PaintFacts("opaque", "deep", 0.12, "base").in_words()
     assert all(word in said for word in ("opaque", "strong colours", "12%", "label"))

@@ -30,7 +30,6 @@ from showthrough.film.optics import (
 from showthrough.film.thickness import (
     FilmTable,
     _Pairs,
-    even_thickness,
     film_lab,
     full_colour_thickness,
     thickness_shift,
@@ -153,18 +152,6 @@ def test_what_is_settled_stays_within_the_tolerance_at_every_greater_film():
     assert (ciede2000(table.lab(films), some.lab)[:, settled] <= 1.0).all()
 
 
-def test_two_grounds_are_even_after_the_last_crossing():
-    some, other = pairs(5, 120), pairs(6, 120)
-    found = even_thickness(some.absorption, some.scattering, some.ground, other.ground)
-    expected = [
-        crossing_scan.even(k, s, g1, g2)
-        for k, s, g1, g2 in zip(
-            some.absorption, some.scattering, some.ground, other.ground, strict=True
-        )
-    ]
-    assert found == pytest.approx(np.array(expected), rel=1e-5)
-
-
 def test_at_the_critical_film_the_difference_is_the_tolerance_and_less_beyond(scanned):
     some, _ = scanned
     for tolerance in (0.5, 1.0, 1.8):
@@ -220,18 +207,11 @@ def test_white_over_two_walnuts_is_even_long_before_it_is_white():
     grounds = inside_reflectance(
         spectra((30.0, 9.0, 12.0), (48.0, 9.0, 17.0), bounds=SURFACE_BOUNDS)
     )
-    evened = even_thickness(k, s, grounds[:1], grounds[1:])
+    evened = crossing_scan.even(k[0], s[0], *grounds)
     chip = np.array([[96.0, -0.5, 2.0]])
     full = [full_colour_thickness(k, s, g[None], chip)[0] for g in grounds]
-    assert float(evened[0] * s[0, 0]) == pytest.approx(4.0, abs=0.5)
+    assert float(evened * s[0, 0]) == pytest.approx(4.0, abs=0.5)
     assert max(full) * float(s[0, 0]) == pytest.approx(28.0, abs=1.5)
-
-
-def test_evenness_does_not_mind_which_ground_comes_first():
-    some, other = pairs(7, 60), pairs(8, 60)
-    one = even_thickness(some.absorption, some.scattering, some.ground, other.ground)
-    two = even_thickness(some.absorption, some.scattering, other.ground, some.ground)
-    assert one == pytest.approx(two, rel=1e-5)
 
 
 def test_a_small_change_of_ground_shifts_the_film_as_the_first_order_says():

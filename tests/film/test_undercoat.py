@@ -5,26 +5,23 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from reference.exact_film import film
 from reference.flat_rule import flat_rule
-from reference.undercoat_findings import LAMINATE, TOPCOATS, finding
+from reference.undercoat_findings import LAMINATE, TOPCOATS, films_over, finding
 from showthrough.colour.lights import WAVELENGTHS
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra, spectrum_to_lab
 from showthrough.film.hiding import constants_from_colour
 from showthrough.film.knowledge import BUDGET_PER_UM
 from showthrough.film.optics import (
-    film_reflectance,
-    film_transmittance,
     infinite_reflectance,
     inside_reflectance,
     outside_reflectance,
 )
-from showthrough.film.thickness import full_colour_thickness
 from showthrough.film.undercoat import (
     GREY_VALUES,
     UNDERCOAT_SOLIDS,
     UNDERCOAT_WET_UM,
     closed_grey,
-    critical_over,
     grounds_under,
     joined,
     opaque_lab,
@@ -215,7 +212,7 @@ def test_an_undercoat_is_a_layer_over_each_patch(usual):
     assert found.shape == (len(usual), 2, 31)
     for i in range(len(usual)):
         k, s = usual.absorption[i], usual.scattering[i]
-        own, passed = film_reflectance(k, s, film_um, 0.0), film_transmittance(k, s, film_um)
+        own, passed = np.array([film(*pair, film_um, 0.0) for pair in zip(k, s, strict=True)]).T
         expected = own + passed**2 * grounds / (1.0 - own * grounds)
         assert found[i] == pytest.approx(expected, abs=1e-12)
 
@@ -229,22 +226,11 @@ def test_no_undercoat_film_leaves_the_ground_and_an_endless_one_hides_it(usual):
     assert endless == pytest.approx(infinite_reflectance(usual.absorption, usual.scattering))
 
 
-def test_critical_films_over_many_grounds_keep_their_shape(usual):
-    k, s = paint_of(YELLOW_GREEN)
-    chip = np.array(YELLOW_GREEN)
-    grounds = grounds_under(usual, surface_of(LAMINATE, (80.0, 7.0, 24.0)), np.full(1, 36.0))
-    found = critical_over(k, s, chip, grounds)
-    assert found.shape == (len(usual), 2)
-    for i in (0, 20, 40):
-        alone = full_colour_thickness(k[None], s[None], grounds[i, 1][None], chip[None])
-        assert found[i, 1] == pytest.approx(alone[0], rel=1e-5)
-
-
 def test_under_the_topcoat_itself_nothing_more_is_needed():
     k, s = paint_of(RED)
     opaque = infinite_reflectance(k, s)
     assert outside_reflectance(opaque) == pytest.approx(recover_spectra([RED]).reflectance[0])
-    assert float(critical_over(k, s, np.array(RED), opaque[None])[0]) == 0.0
+    assert float(films_over(k, s, np.array(RED), opaque[None])[0]) == 0.0
 
 
 @pytest.mark.parametrize("name", ["yellow-green", "red", "vivid orange", "vivid yellow"])
@@ -253,10 +239,9 @@ def test_one_real_coat_of_the_best_grey_saves_topcoat(name):
     k, s = paint_of(lab)
     candidates = usual_candidates(k, s)
     ground = surface_of(LAMINATE)
-    films = critical_over(
-        k, s, np.array(lab), grounds_under(candidates, ground, np.full(1, 36.0))
-    ).max(axis=1)
-    none = float(critical_over(k, s, np.array(lab), ground)[0])
+    below = grounds_under(candidates, ground, np.full(1, 36.0))[:, 0]
+    films = films_over(k, s, np.array(lab), below)
+    none = float(films_over(k, s, np.array(lab), ground)[0])
     kinds = np.array(candidates.kind)
     # Common practice, no source: a grey or a tint under vivid colours saves coats.
     assert films[kinds == "grey"].min() < 0.6 * none

@@ -125,3 +125,19 @@ def jobs(draw: st.DrawFn, colours: st.SearchStrategy[Any] | None = None) -> dict
     if draw(st.booleans()):
         job["application"]["wet_film_um"] = draw(st.integers(15, 120))
     return job
+
+
+def many_wrong():
+    """A job with a fault of every kind that its parts can have."""
+    return {
+        "titel": "x",
+        "topcoat": {"colour": {"lab": [60, 200, 10]}, "volume_solids": 1.5},
+        "surface": [
+            patch(BROWN_FINISH, "a", share=0.5),
+            patch("5ZZ 4/6", "a", share=0.6),
+            patch((50, math.nan, 0), "b", skin="shiny"),
+        ],
+        "application": {"tool": "broom", "wet_film_um": -4},
+        "undercoat": [{"name": "can", "colour": "#12"}],
+        "finishes": ["606", "zz9"],
+    }

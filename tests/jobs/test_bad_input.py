@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.small_jobs import BROWN_FINISH, GREYISH_GREEN, laws, patch, small_job
+from jobs.small_jobs import GREYISH_GREEN, laws, many_wrong, patch, small_job
 from showthrough import InputError, predict, predict_file
 from showthrough.jobs.case.prepared import prepare_file
 
@@ -29,22 +29,6 @@ def one_problem(job):
 
 def fields(job):
     return [p.field for p in problems(job)]
-
-
-def many_wrong():
-    """A job with a fault of every kind that its parts can have."""
-    return {
-        "titel": "x",
-        "topcoat": {"colour": {"lab": [60, 200, 10]}, "volume_solids": 1.5},
-        "surface": [
-            patch(BROWN_FINISH, "a", share=0.5),
-            patch("5ZZ 4/6", "a", share=0.6),
-            patch((50, NAN, 0), "b", skin="shiny"),
-        ],
-        "application": {"tool": "broom", "wet_film_um": -4},
-        "undercoat": [{"name": "can", "colour": "#12"}],
-        "finishes": ["606", "zz9"],
-    }
 
 
 MANY_FIELDS = {

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from palette.paints import SPREAD, SYMBOLS_AND_JARGON
 from showthrough.colour.difference import ciede2000
-from showthrough.colour.names import swatch_name
+from showthrough.colour.names import describe_colour
 from showthrough.colour.space import lch_to_lab, srgb_to_lab
 from showthrough.palette.harmony import harmony
 from showthrough.palette.seconds import (
@@ -23,7 +23,9 @@ from showthrough.palette.seconds import (
     wood_tones,
 )
 
-PAINTS = [Second(swatch_name(lab), tuple(float(v) for v in lab)) for lab in SPREAD]
+PAINTS = [
+    Second(f"{describe_colour(lab)} {lab[0]:.0f}", tuple(float(v) for v in lab)) for lab in SPREAD
+]
 
 
 def test_wood_tones_of_published_tables_are_shipped_as_published():

@@ -54,9 +54,7 @@ def test_figures_are_the_means_of_the_three_pairs():
             harmony(PAINT, triple.finish.lab).total,
             harmony(triple.second.lab, triple.finish.lab).total,
         )
-        assert triple.pair_harmonies == pytest.approx([float(p) for p in pairs])
         assert triple.harmony == pytest.approx(float(np.mean(pairs)))
-        assert triple.advantage == pytest.approx(np.mean(triple.pair_advantages))
         assert triple.weakest == PAIRS[int(np.argmin(pairs))]
         assert triple.weakest_harmony == pytest.approx(float(min(pairs)))
 

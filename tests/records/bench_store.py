@@ -16,10 +16,10 @@ from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
 
-from showthrough.records.store import jobs
-from showthrough.records.store.opened import Store, open_store, time_text
-from showthrough.records.store.tables import ANSWER, CUSTOMER, JOB, JOB_VERSION
-from showthrough.records.store.texts import new_uuid, to_json
+from showthrough.records.store.kept import jobs
+from showthrough.records.store.opening.opened import Store, open_store, time_text
+from showthrough.records.store.shape.tables import ANSWER, CUSTOMER, JOB, JOB_VERSION
+from showthrough.records.store.shape.texts import new_uuid, to_json
 
 NOW = datetime(2026, 5, 31, 8, 30, tzinfo=UTC)
 PIECES = ("linen cupboard", "chair", "chest of drawers", "bedside table", "shelf", "wardrobe")

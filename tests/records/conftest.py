@@ -18,7 +18,7 @@ from uuid import uuid4
 import pytest
 
 from records.moments import Clock
-from showthrough.records.store.opened import open_store
+from showthrough.records.store.opening.opened import open_store
 
 
 def _cannot(reason: str) -> NoReturn:

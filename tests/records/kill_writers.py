@@ -22,9 +22,9 @@ from datetime import UTC, datetime
 from importlib import import_module
 from pathlib import Path
 
-from showthrough.records.store import jobs, outcomes
-from showthrough.records.store.answers import reckon
-from showthrough.records.store.opened import open_store
+from showthrough.records.store.kept import jobs, outcomes
+from showthrough.records.store.kept.answers import reckon
+from showthrough.records.store.opening.opened import open_store
 
 JOB = {
     "title": "Linen cupboard",

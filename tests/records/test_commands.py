@@ -12,8 +12,8 @@ from doors.doors import run
 from jobs.small_jobs import small_job, toml_of
 from records.pictures import picture
 from showthrough import plan
-from showthrough.records.store import jobs
-from showthrough.records.store.opened import open_store
+from showthrough.records.store.kept import jobs
+from showthrough.records.store.opening.opened import open_store
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "linen-cupboard.toml"
 
@@ -102,7 +102,7 @@ def test_the_quick_form_is_kept_too():
 
 def test_an_answer_that_differs_today_says_so_and_why(monkeypatch):
     said("job", "add", EXAMPLE)
-    from showthrough.records.store import answers
+    from showthrough.records.store.kept import answers
 
     def other(job, now=None):
         return plan(job, now=now).model_copy(update={"headline": "7 coats: of tar."})
@@ -116,7 +116,7 @@ def test_an_answer_that_differs_today_says_so_and_why(monkeypatch):
 
 def test_a_job_that_todays_model_refuses_is_shown_all_the_same(monkeypatch):
     from showthrough.errors import InputError
-    from showthrough.records.store import answers
+    from showthrough.records.store.kept import answers
 
     said("job", "add", EXAMPLE)
 

@@ -14,9 +14,9 @@ import pytest
 
 from jobs.small_jobs import small_job
 from showthrough.errors import StoreError
-from showthrough.records.store import jobs, outcomes
-from showthrough.records.store.opened import open_store
-from showthrough.records.store.tables import JOB
+from showthrough.records.store.kept import jobs, outcomes
+from showthrough.records.store.opening.opened import open_store
+from showthrough.records.store.shape.tables import JOB
 
 SCRIPT = Path(__file__).with_name("kill_writers.py")
 FULL = small_job(title="Linen cupboard")
@@ -288,7 +288,7 @@ def test_a_server_that_may_only_be_read_is_told(new_database, server):
 
 
 def test_the_environment_names_the_store_and_the_users_folder_is_the_default(monkeypatch, tmp_path):
-    from showthrough.records.store.address import address_of
+    from showthrough.records.store.opening.address import address_of
 
     monkeypatch.setenv("SHOWTHROUGH_DATABASE", str(tmp_path / "a.db"))
     with open_store() as store:
@@ -303,7 +303,7 @@ def test_the_environment_names_the_store_and_the_users_folder_is_the_default(mon
 
 
 def test_a_server_is_asked_for_through_its_own_driver_alone():
-    from showthrough.records.store.address import address_of, place_of
+    from showthrough.records.store.opening.address import address_of, place_of
 
     assert address_of("postgres://u:secret@h/d").drivername == "postgresql+psycopg"
     told = place_of(address_of("postgresql://u:secret@h/d?sslmode=require"))

@@ -12,18 +12,10 @@ import sqlalchemy as sa
 from jobs.small_jobs import patch, small_job
 from records.pictures import picture
 from showthrough.errors import UnknownError
-from showthrough.records.store import (
-    customers,
-    erase,
-    exchange,
-    jobs,
-    lessons,
-    outcomes,
-    paints,
-    photos,
-)
-from showthrough.records.store.opened import open_store
-from showthrough.records.store.tables import ANSWER
+from showthrough.records.store.kept import customers, jobs, lessons, outcomes, paints, photos
+from showthrough.records.store.leaving import erase, exchange
+from showthrough.records.store.opening.opened import open_store
+from showthrough.records.store.shape.tables import ANSWER
 
 NAME, CONTACT = "Idamaria Inventedson", "Larkspur lane 47110815471, idamaria@example.invalid"
 TRACES = ("idamaria", "inventedson", "larkspur", "47110815471")

@@ -14,10 +14,11 @@ from jobs.small_jobs import small_job
 from records.pictures import picture
 from showthrough import InputError
 from showthrough.errors import StoreError
-from showthrough.records.store import customers, exchange, jobs, outcomes, paints, photos
-from showthrough.records.store.backup import backup
-from showthrough.records.store.opened import open_store
-from showthrough.records.store.rows import Imported
+from showthrough.records.store.kept import customers, jobs, outcomes, paints, photos
+from showthrough.records.store.leaving import exchange
+from showthrough.records.store.leaving.backup import backup
+from showthrough.records.store.opening.opened import open_store
+from showthrough.records.store.shape.rows import Imported
 
 JOB = small_job(title="Linen cupboard")
 

@@ -12,8 +12,9 @@ import pytest
 from doors.doors import client, refusal
 from jobs.small_jobs import small_job
 from records.pictures import picture
-from showthrough.records.store import exchange, jobs
-from showthrough.records.store.opened import open_store
+from showthrough.records.store.kept import jobs
+from showthrough.records.store.leaving import exchange
+from showthrough.records.store.opening.opened import open_store
 from showthrough.web.app import create_app
 
 JOB = small_job(title="Linen cupboard")

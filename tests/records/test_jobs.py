@@ -14,8 +14,8 @@ import pytest
 from jobs.small_jobs import patch, small_job
 from showthrough import InputError, plan
 from showthrough.errors import StaleError, UnknownError
-from showthrough.records.store import jobs
-from showthrough.records.store.opened import open_store
+from showthrough.records.store.kept import jobs
+from showthrough.records.store.opening.opened import open_store
 
 EXAMPLE = tomllib.loads(
     (Path(__file__).parents[2] / "examples" / "linen-cupboard.toml").read_text(encoding="utf-8")

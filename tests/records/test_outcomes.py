@@ -11,8 +11,8 @@ import sqlalchemy as sa
 from jobs.small_jobs import small_job
 from showthrough import InputError, __version__, plan
 from showthrough.errors import UnknownError
-from showthrough.records.store import jobs, lessons, model, outcomes
-from showthrough.records.store.tables import ANSWER, MODEL, OUTCOME
+from showthrough.records.store.kept import jobs, lessons, model, outcomes
+from showthrough.records.store.shape.tables import ANSWER, MODEL, OUTCOME
 
 JOB = small_job(
     title="Linen cupboard",

@@ -136,6 +136,14 @@ def test_paint_used_alone_moves_film_and_transfer_so_that_the_amount_is_met():
     assert USUAL_UM < film.wet_film_um < 1.5 * USUAL_UM
 
 
+def test_paint_used_tells_of_the_film_alone_where_the_job_states_what_stays():
+    # Law: what is known takes no part of what was not expected.
+    used = 1.5 * 2.0 * 3 * USUAL_UM / usual("transfer.hvlp flat panel")
+    job = {**SPRAYED, "application": {**SPRAYED["application"], "transfer_efficiency": 0.65}}
+    told = predict(with_logs(*[entry(3, **LOG, paint_ml=used)] * 30, job=job))
+    assert told.film.wet_film_um == pytest.approx(1.5 * USUAL_UM, rel=0.03)
+
+
 def test_transfer_names_the_jobs_and_no_default_beside_them():
     rows = [entry(3, **LOG, gauge_um=USUAL_UM, paint_ml=900.0)] * 4
     before, after = (whole(with_logs(*r)).assumptions for r in ([], rows))

@@ -17,7 +17,7 @@ from showthrough.colour.space import linear_to_srgb, srgb_to_lab
 from showthrough.errors import ImageError, UnknownError
 from showthrough.photo.picture.clean import cleaned, is_clean
 from showthrough.photo.picture.load import load_picture
-from showthrough.records.store import jobs, photos
+from showthrough.records.store.kept import jobs, photos
 
 PERSONAL = (b"Ida", PLACE.encode(), CAMERA.encode(), b"2026", b"Exif", b"xmp", b"<x>")
 PROFILE = b"acsp"  # the mark of a profile (ICC.1, 7.2.4)

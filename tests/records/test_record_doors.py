@@ -7,9 +7,9 @@ import pytest
 from doors.doors import client, run
 from jobs.small_jobs import small_job, toml_of
 from showthrough import plan
-from showthrough.records.store import customers, jobs, lessons, outcomes, paints
-from showthrough.records.store.erase import erase_customer
-from showthrough.records.store.opened import open_store
+from showthrough.records.store.kept import customers, jobs, lessons, outcomes, paints
+from showthrough.records.store.leaving.erase import erase_customer
+from showthrough.records.store.opening.opened import open_store
 from showthrough.say.learned import planned_today
 
 DOORS = ("library", "command", "service", "page")

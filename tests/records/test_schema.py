@@ -14,8 +14,10 @@ from alembic.script import ScriptDirectory
 
 from records.stores.make_store import JOB, NOW
 from showthrough.errors import StoreError
-from showthrough.records.store import customers, jobs, migrate, outcomes, paints, photos, tables
-from showthrough.records.store.opened import open_store
+from showthrough.records.store.kept import customers, jobs, outcomes, paints, photos
+from showthrough.records.store.opening import migrate
+from showthrough.records.store.opening.opened import open_store
+from showthrough.records.store.shape import tables
 
 STORES = sorted(Path(__file__).with_name("stores").glob("schema_*.sql"))
 VERSIONS = [re.search(r"\d{4}", path.name)[0] for path in STORES]
@@ -119,7 +121,7 @@ def test_a_migration_that_breaks_off_leaves_the_store_as_it_was(tmp_path, monkey
         real(connection)
         raise StoreError.at("records", "", "the lamp went out")
 
-    monkeypatch.setattr("showthrough.records.store.opened.migrate", breaks)
+    monkeypatch.setattr("showthrough.records.store.opening.opened.migrate", breaks)
     with pytest.raises(StoreError, match="the lamp went out"):
         open_store(path)
     monkeypatch.undo()

@@ -10,10 +10,11 @@ import pytest
 from doors.doors import client, run
 from jobs.small_jobs import YELLOW_GREEN, patch, small_job, toml_of
 from showthrough import plan
-from showthrough.records.store import exchange, jobs, lessons, outcomes
-from showthrough.records.store.erase import erase_customer
-from showthrough.records.store.opened import open_store
-from showthrough.records.store.there import VARIABLE, is_there
+from showthrough.records.store.kept import jobs, lessons, outcomes
+from showthrough.records.store.leaving import exchange
+from showthrough.records.store.leaving.erase import erase_customer
+from showthrough.records.store.opening.opened import open_store
+from showthrough.records.store.opening.there import VARIABLE, is_there
 
 JOB = small_job(
     YELLOW_GREEN, patch(ground="varnish"), area_m2=2.0,

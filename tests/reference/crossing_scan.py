@@ -16,7 +16,7 @@ from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.film.optics import film_reflectance, outside_reflectance
 
 STEPS = 3000
-RANGE = (1e-3, 512.0)
+RANGE = (1e-3, 2048.0)
 """Optical thickness (S + greatest K) X that is looked at."""
 
 

@@ -20,7 +20,7 @@ def film(
         k, s, x, rg = (Decimal(v) for v in (absorption, scattering, thickness, ground))
         rate = (k * (k + 2 * s)).sqrt()
         depth = rate * x
-        if depth == 0:  # no absorption, or no film
+        if depth < Decimal("1e-25"):  # no absorption, or no film, to 25 digits
             over = s * x
             return float((over + rg * (1 - over)) / (1 + over - rg * over)), float(1 / (1 + over))
         fall = (-2 * depth).exp()

@@ -23,13 +23,13 @@ from pathlib import Path
 
 import numpy as np
 
+from reference import crossing_scan
 from reference.flat_rule import flat_rule
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.film import knowledge
-from showthrough.film.hiding import constants_from_colour, strength_of
+from showthrough.film.hiding import OpaqueColour, constants_from_colour
 from showthrough.film.knowledge import NOTHING_KNOWN, PaintFacts, Pigment, colour_log_spread
 from showthrough.film.optics import inside_reflectance
-from showthrough.film.thickness import even_thickness
 
 WHITE_CARD = 0.94
 """Reflectance of the white behind the films. The source's own is not known; over this one the film
@@ -97,10 +97,10 @@ def told(facts: PaintFacts) -> Rule:
 
 def gap(film: Film, rule: Rule) -> float:
     """ln (guessed film / measured film) at the measured difference."""
-    k, s = (values[None] for values in rule(film.reflectance))
-    black = np.zeros((1, 31))
-    white = np.full((1, 31), float(inside_reflectance(WHITE_CARD)))
-    guessed = even_thickness(k, s, black, white, film.difference)[0]
+    k, s = rule(film.reflectance)
+    black = np.zeros(31)
+    white = np.full(31, float(inside_reflectance(WHITE_CARD)))
+    guessed = crossing_scan.even(k, s, black, white, film.difference)
     return float(np.log(guessed / film.film_um))
 
 
@@ -146,7 +146,7 @@ HEADS = (
 def spreads_of(films: Sequence[Film], facts: Sequence[PaintFacts]) -> np.ndarray:
     return np.array(
         [
-            float(colour_log_spread(strength_of(f.reflectance), known))
+            float(colour_log_spread(OpaqueColour.of(f.reflectance).strength, known))
             for f, known in zip(films, facts, strict=True)
         ]
     )
@@ -192,7 +192,7 @@ def told_films(films: Sequence[Film]) -> list[str]:
         "|---|---|---|---|---|---|---|",
     ]
     for f in films:
-        spread = colour_log_spread(strength_of(f.reflectance))
+        spread = colour_log_spread(OpaqueColour.of(f.reflectance).strength)
         say.append(
             f"| {f.pigment} | {f.kind} | {f.film_um:g} | {f.difference:g} | "
             f"{factor(gap(f, told(NOTHING_KNOWN)))} | {factor(gap(f, flat_rule))} | "

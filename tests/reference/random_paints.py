@@ -94,13 +94,13 @@ def measured_spectra(random, n):
     return samples.values[places].T[random.integers(0, 99, n)]
 
 
-def draw(random, infinite):
+def draw(random, r_infinity):
     """A paint of this opaque colour, drawn so thin that black and white differ usefully.
 
     S is the guess from the colour (S0 0.32, written out) times a lognormal factor 1.4, falling
     or rising along the spectrum; the contrast ratio of Y lies evenly between 0.6 and 0.97.
     """
-    r = inside(infinite)
+    r = inside(r_infinity)
     ratio = (1 - r) ** 2 / (2 * r)
     shown = (WAVELENGTHS >= 420) & (WAVELENGTHS <= 680)
     level = 0.32 / (1 + ratio[shown].max()) * random.lognormal(0, np.log(1.4))
@@ -120,8 +120,8 @@ def draw(random, infinite):
 
 def draws(random, spectra):
     """Draws of paints, without the few that would have to be thicker than anybody draws."""
-    for infinite in spectra:
-        one = draw(random, infinite)
+    for r_infinity in spectra:
+        one = draw(random, r_infinity)
         if one.dry_um < MOST_DRY_UM:
             yield one
 

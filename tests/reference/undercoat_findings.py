@@ -14,11 +14,11 @@ from showthrough.colour.space import lab_to_lch, lab_to_xyz, lch_to_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
 from showthrough.film.hiding import constants_from_colour
 from showthrough.film.optics import film_reflectance, inside_reflectance
+from showthrough.film.thickness import full_colour_thickness
 from showthrough.film.undercoat import (
     UNDERCOAT_SOLIDS,
     UNDERCOAT_WET_UM,
     closed_grey,
-    critical_over,
 )
 
 LAMINATE = (40.0, 11.0, 19.0)
@@ -75,6 +75,12 @@ def _laid(reflectance, coated_um, below, rule):
     return film_reflectance(k, s, coated_um, below)
 
 
+def films_over(k, s, chip, grounds):
+    """Hiding films of one topcoat over n grounds, shapes (31,), (31,), (3,), (n, 31) -> (n,)."""
+    rows = [np.broadcast_to(v, (len(grounds), len(v))) for v in (k, s, chip)]
+    return full_colour_thickness(*rows[:2], grounds, rows[2])
+
+
 def finding(lab, *, opaque, surface=LAMINATE, rule=constants_from_colour):
     """Search greys and tints of half the topcoat's chroma, every half L*; ``rule`` gives K, S."""
     lab = np.asarray(lab)
@@ -84,7 +90,7 @@ def finding(lab, *, opaque, surface=LAMINATE, rule=constants_from_colour):
     laid_um = np.inf if opaque else UNDERCOAT_WET_UM * UNDERCOAT_SOLIDS
 
     def films(reflectance):
-        return critical_over(k, s, lab, _laid(reflectance, laid_um, below, rule))
+        return films_over(k, s, lab, _laid(reflectance, laid_um, below, rule))
 
     light, chroma, hue = lab_to_lch(lab)
     greys = films(_greys(LIGHTNESS))
@@ -95,7 +101,7 @@ def finding(lab, *, opaque, surface=LAMINATE, rule=constants_from_colour):
     kept = found.reachable & (found.moved == 0.0)
     tints = films(found.reflectance[kept])
     return Finding(
-        none_um=float(critical_over(k, s, lab, below[None])[0]),
+        none_um=float(films_over(k, s, lab, below[None])[0]),
         own_grey_um=float(films(_greys(np.array([light])))[0]),
         grey_um=float(greys.min()),
         # Several neighbours tie where the film is none at all.

@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 
 from showthrough import plan, predict
-from showthrough.records.store.jobs import add
-from showthrough.records.store.opened import open_store
-from showthrough.records.store.outcomes import log
-from showthrough.records.store.paints import add_paint, edit_paint
+from showthrough.records.store.kept.jobs import add
+from showthrough.records.store.kept.outcomes import log
+from showthrough.records.store.kept.paints import add_paint, edit_paint
+from showthrough.records.store.opening.opened import open_store
 from showthrough.web.forms.paths import fields_of_job, query_of
 from showthrough.web.pages.asked import SAMPLE_JOB
 

@@ -11,12 +11,12 @@ import pytest
 
 from showthrough import plan, predict
 from showthrough.jobs.halfway import half_way
-from showthrough.records.store.customers import listed_customers
-from showthrough.records.store.jobs import add, listed, opened
-from showthrough.records.store.lessons import taught
-from showthrough.records.store.opened import Store, open_store
-from showthrough.records.store.outcomes import log
-from showthrough.records.store.paints import add_paint, listed_paints
+from showthrough.records.store.kept.customers import listed_customers
+from showthrough.records.store.kept.jobs import add, listed, opened
+from showthrough.records.store.kept.lessons import taught
+from showthrough.records.store.kept.outcomes import log
+from showthrough.records.store.kept.paints import add_paint, listed_paints
+from showthrough.records.store.opening.opened import Store, open_store
 from showthrough.say.halfway import foretold_line
 from showthrough.say.whole import buy_line
 from showthrough.web.forms.paths import fields_of_job, query_of

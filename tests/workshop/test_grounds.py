@@ -322,6 +322,13 @@ def test_one_product_that_blocks_and_bonds_goes_all_over_once():
     assert set(need.patches) == {"frame", "door"}
 
 
+def test_what_seals_bare_wood_is_to_be_had_clear_and_white():
+    # Common practice, no source: so that a clear or a pale finish can follow it.
+    (need,) = needs_of([Ground("top", "wood")])
+    assert need.product.clear
+    assert need.product.white
+
+
 def test_a_primer_for_metal_stays_on_its_metal_and_comes_first():
     needs = needs_of([Ground("frame", "oak", 0.6), Ground("legs", "steel", 0.4)])
     assert [(n.kind, n.all_over, n.share) for n in needs] == [

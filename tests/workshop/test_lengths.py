@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showthrough.errors import InputError
-from showthrough.workshop.size.lengths import FT2_M2, GALLON_ML, MIL_UM, length_m
+from showthrough.workshop.size.lengths import FT2_M2, GALLON_ML, length_m
 
 
 @pytest.mark.parametrize(
@@ -99,5 +99,5 @@ def test_four_hundred_square_feet_a_gallon():
     area = 400.0 * FT2_M2
     assert area / litres == pytest.approx(9.817, abs=5e-4)
     assert 1000.0 * litres / area == pytest.approx(101.9, abs=0.05)
-    # 1604.17 ft2 mil in a gallon.
-    assert pytest.approx(1604.17, abs=0.005) == GALLON_ML / (FT2_M2 * MIL_UM)
+    # 1604.17 ft2 mil in a gallon; a mil is a thousandth of an inch, 25.4 µm.
+    assert pytest.approx(1604.17, abs=0.005) == GALLON_ML / (FT2_M2 * 25.4)

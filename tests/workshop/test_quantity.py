@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reference.paint_draws import draw_ml
+from showthrough.defaults import defaults_of
 from showthrough.errors import InputError
 from showthrough.film.coats import MOST_COATS
 from showthrough.workshop.paint.quantity import (
@@ -20,7 +21,7 @@ from showthrough.workshop.paint.quantity import (
     on_the_piece_ml,
     used_ml,
 )
-from showthrough.workshop.paint.transfer import OPENNESS, REGULATORY, TOOLS, TRANSFER_DEFAULTS
+from showthrough.workshop.paint.transfer import OPENNESS, TOOLS, TRANSFER_DEFAULTS
 
 CUPBOARD = Coating(
     1.9,
@@ -36,6 +37,12 @@ HALF_POINT = 0.005
 
 
 # --- arithmetic ------------------------------------------------------------------------
+
+
+def shares(counts):
+    """The part of the drawn points that each count has."""
+    found, points = np.unique(counts, return_counts=True)
+    return dict(zip(found.tolist(), (points / counts.size).tolist(), strict=True))
 
 
 def test_four_light_coats_on_the_piece_and_used():
@@ -79,7 +86,7 @@ def test_transfer_falls_from_flat_panels_to_spindles_and_is_a_part():
 
 def test_regulatory_figures_are_kept_for_comparison():
     # Source: 40 CFR 60.313 table 1, as repeated in Wis. Adm. Code NR 440.48.
-    assert [row.value for row in REGULATORY.values()] == [0.25, 0.60, 0.90]
+    assert [row.value for row in defaults_of("regulatory transfer").values()] == [0.25, 0.60, 0.90]
 
 
 def test_thinning_divides_solids_and_paint_alike():
@@ -153,7 +160,7 @@ def test_chances_agree_with_random_draws_within_half_a_point(case):
         at = float(np.quantile(ml, level, method="inverted_cdf"))
         if math.isfinite(at):
             assert drawn.chance(at) == pytest.approx(float(np.mean(ml <= at)), abs=HALF_POINT)
-    for n, chance in drawn.count_chances().items():
+    for n, chance in shares(drawn.counts).items():
         assert chance == pytest.approx(float(np.mean(coats == n)), abs=HALF_POINT)
 
 
@@ -184,21 +191,31 @@ def test_where_no_film_hides_no_amount_suffices():
     assert drawn.chance(1e9) == 0.0
     assert drawn.ml_at(0.5) is None
     assert drawn.thinner_at(0.5) == 0.0
-    assert drawn.count_chances() == {}
+    assert np.isinf(drawn.counts).all()
     thinned = amounts_to_hide(Coating(1.0, thinning=0.1), (PatchHiding(math.inf),))
     assert thinned.thinner_at(0.5) is None
+
+
+def test_what_takes_more_coats_than_are_counted_is_no_nearer_with_some_of_them_laid():
+    # Law: the same points are out of reach, so the chance of an end is the same.
+    far = (PatchHiding(300.0, 1.5),)
+    none, some = (amounts_to_hide(CUPBOARD, far, laid=laid).counts for laid in (0, 3))
+    within = none <= MOST_COATS
+    assert 0.1 < within.mean() < 0.9
+    assert (np.isfinite(some) == within).all()
+    assert (some[within] == none[within] - 3.0).all()
 
 
 def test_two_coats_are_laid_in_any_case_unless_one_is_asked_for():
     # Common practice, no source: two topcoats for a sound film.
     sure = (PatchHiding(0.0),)
-    assert amounts_to_hide(CUPBOARD, sure).count_chances() == {2: 1.0}
-    assert amounts_to_hide(CUPBOARD, sure, least_coats=1).count_chances() == {1: 1.0}
+    assert shares(amounts_to_hide(CUPBOARD, sure).counts) == {2: 1.0}
+    assert shares(amounts_to_hide(CUPBOARD, sure, least_coats=1).counts) == {1: 1.0}
 
 
 def test_given_counts_keep_their_chances():
     drawn = amounts_for_counts(CUPBOARD, {1: 0.25, 3: 0.5, 4: 0.25})
-    assert drawn.count_chances() == pytest.approx({1: 0.25, 3: 0.5, 4: 0.25}, abs=1e-3)
+    assert shares(drawn.counts) == pytest.approx({1: 0.25, 3: 0.5, 4: 0.25}, abs=1e-3)
     assert drawn.mean_ml(4) == pytest.approx(drawn.mean_ml(1) * 4, rel=0.05)
     assert drawn.mean_ml(2) is None
 

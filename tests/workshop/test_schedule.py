@@ -14,7 +14,15 @@ from showthrough.errors import InputError
 from showthrough.workshop.days.drying import CHEMISTRY, Climate, drying_factor
 from showthrough.workshop.days.hours import DAYS, WorkingHours
 from showthrough.workshop.days.schedule import Piece, hand_over, schedule
-from showthrough.workshop.days.steps import KINDS, Step, chances_of_counts, count_at, tasks_for
+from showthrough.workshop.days.steps import (
+    KINDS,
+    Own,
+    Step,
+    chances_of_counts,
+    count_at,
+    recoat_hours,
+    tasks_for,
+)
 
 LABEL = Climate()
 HOURS = WorkingHours("UTC")
@@ -288,3 +296,10 @@ def test_no_piece_no_step_twins_and_a_start_without_zone_are_refused():
     assert {p.field for p in caught.value.problems} == {"pieces", "start"}
     with pytest.raises(InputError, match="from 1 to"):
         hand_over([], MONDAY, HOURS, LABEL)
+
+
+@pytest.mark.parametrize("climate", [LABEL, Climate(12.0, 70.0)])
+def test_a_painters_own_drying_is_a_factor_in_every_room(climate):
+    # Law: jobs teach how many times the expected hours it takes, and the room is expected.
+    usual, own = (recoat_hours(coat(**more), climate) for more in ({}, {"drying": Own(3, 1.5)}))
+    assert own == pytest.approx(1.5 * usual, rel=1e-12)

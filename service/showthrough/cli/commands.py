@@ -96,8 +96,8 @@ def job_from_line(args: argparse.Namespace) -> tuple[Mapping[str, Any], Path | N
     job, folder = job_as_said(args)
     if not getattr(args, "from_records", False):
         return job, folder
-    from showthrough.records.store.lessons import taught
-    from showthrough.records.store.opened import open_store
+    from showthrough.records.store.kept.lessons import taught
+    from showthrough.records.store.opening.opened import open_store
 
     with open_store() as store:
         return taught(store, job, folder), folder

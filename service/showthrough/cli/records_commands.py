@@ -14,12 +14,12 @@ from showthrough.cli.commands import job_as_said, looks_like_file, save
 from showthrough.errors import InputError, ProblemList
 
 if TYPE_CHECKING:
-    from showthrough.records.store.opened import Store
-    from showthrough.records.store.rows import JobLine
+    from showthrough.records.store.opening.opened import Store
+    from showthrough.records.store.shape.rows import JobLine
 
 
 def _open() -> Store:
-    from showthrough.records.store.opened import open_store
+    from showthrough.records.store.opening.opened import open_store
 
     return open_store()
 
@@ -40,7 +40,7 @@ def _tell_line(args: argparse.Namespace, line: JobLine, what: str) -> int:
 
 def job_add(args: argparse.Namespace) -> int:
     """Keep a job."""
-    from showthrough.records.store.jobs import add
+    from showthrough.records.store.kept.jobs import add
 
     # What it is learned from is kept beside its answer in any case: it is none of what it says.
     job, folder = job_as_said(args)
@@ -53,7 +53,7 @@ def job_list(args: argparse.Namespace) -> int:
     """Jobs in rows."""
     from showthrough.cli.text.common import width_of
     from showthrough.cli.text.records import jobs_text
-    from showthrough.records.store.jobs import counted, listed
+    from showthrough.records.store.kept.jobs import counted, listed
 
     words = " ".join(args.words)
     with _open() as store:
@@ -64,7 +64,7 @@ def job_list(args: argparse.Namespace) -> int:
 
 def job_show(args: argparse.Namespace) -> int:
     """One job."""
-    from showthrough.records.store.jobs import opened, reckoned_again
+    from showthrough.records.store.kept.jobs import opened, reckoned_again
 
     with _open() as store:
         found = opened(store, args.job, args.at)
@@ -88,7 +88,7 @@ def job_show(args: argparse.Namespace) -> int:
 def job_edit(args: argparse.Namespace) -> int:
     """Keep a changed job."""
     from showthrough.jobs.case.resolve import load_toml
-    from showthrough.records.store.jobs import save as save_job
+    from showthrough.records.store.kept.jobs import save as save_job
 
     path = Path(args.file)
     job = load_toml(path, "job")
@@ -101,7 +101,7 @@ def job_edit(args: argparse.Namespace) -> int:
 
 def job_copy(args: argparse.Namespace) -> int:
     """A new job that says the same."""
-    from showthrough.records.store.jobs import duplicate
+    from showthrough.records.store.kept.jobs import duplicate
 
     with _open() as store:
         return _tell_line(args, duplicate(store, args.job, title=args.title), "is kept")
@@ -109,7 +109,7 @@ def job_copy(args: argparse.Namespace) -> int:
 
 def job_mark(args: argparse.Namespace) -> int:
     """Open, done or archived."""
-    from showthrough.records.store.jobs import set_state
+    from showthrough.records.store.kept.jobs import set_state
 
     with _open() as store:
         line = set_state(store, args.job, args.state)
@@ -120,7 +120,7 @@ def job_photo(args: argparse.Namespace) -> int:
     """Keep a photo."""
     from showthrough.files import read_file
     from showthrough.photo.picture.load import MAX_BYTES
-    from showthrough.records.store.photos import add_photo
+    from showthrough.records.store.kept.photos import add_photo
 
     data = read_file(args.photo, "photo", MAX_BYTES)
     with _open() as store:
@@ -134,8 +134,8 @@ def job_photo(args: argparse.Namespace) -> int:
 def job_log(args: argparse.Namespace) -> int:
     """How it came out, a step, or an outcome taken back."""
     from showthrough.cli.text.records import outcome_line, step_line
-    from showthrough.records.store import outcomes
-    from showthrough.records.store.jobs import opened
+    from showthrough.records.store.kept import outcomes
+    from showthrough.records.store.kept.jobs import opened
 
     with _open() as store:
         if args.undo:
@@ -177,7 +177,7 @@ def job_log(args: argparse.Namespace) -> int:
 def job_export(args: argparse.Namespace) -> int:
     """Everything as JSON."""
     from showthrough.cli.commands import keep
-    from showthrough.records.store.exchange import exported
+    from showthrough.records.store.leaving.exchange import exported
 
     if args.file != "-":
         keep(Path(args.file), replace=args.replace)
@@ -195,7 +195,7 @@ def job_import(args: argparse.Namespace) -> int:
     """Take in an export."""
     from showthrough.cli.text.records import imported_text
     from showthrough.files import read_file
-    from showthrough.records.store.exchange import MOST_BYTES, import_all
+    from showthrough.records.store.leaving.exchange import MOST_BYTES, import_all
 
     text = read_file(args.file, "export", MOST_BYTES)
     with _open() as store:
@@ -205,7 +205,7 @@ def job_import(args: argparse.Namespace) -> int:
 
 def job_backup(args: argparse.Namespace) -> int:
     """A whole copy."""
-    from showthrough.records.store.backup import backup
+    from showthrough.records.store.leaving.backup import backup
 
     with _open() as store:
         path = backup(store, args.file)
@@ -216,7 +216,7 @@ def job_backup(args: argparse.Namespace) -> int:
 def paint_add(args: argparse.Namespace) -> int:
     """Put a paint on the shelf."""
     from showthrough.cli.text.records import paints_text
-    from showthrough.records.store.paints import add_paint
+    from showthrough.records.store.kept.paints import add_paint
 
     folder = None
     topcoat: Any = {"colour": args.paint}
@@ -247,7 +247,7 @@ def paint_add(args: argparse.Namespace) -> int:
 def paint_list(args: argparse.Namespace) -> int:
     """What is on the shelf."""
     from showthrough.cli.text.records import paints_text
-    from showthrough.records.store.paints import listed_paints
+    from showthrough.records.store.kept.paints import listed_paints
 
     with _open() as store:
         found = listed_paints(store, " ".join(args.words), archived=args.archived)
@@ -257,7 +257,7 @@ def paint_list(args: argparse.Namespace) -> int:
 def paint_edit(args: argparse.Namespace) -> int:
     """What is left of a paint."""
     from showthrough.cli.text.records import paints_text
-    from showthrough.records.store.paints import edit_paint
+    from showthrough.records.store.kept.paints import edit_paint
 
     with _open() as store:
         paint = edit_paint(
@@ -273,7 +273,7 @@ def paint_edit(args: argparse.Namespace) -> int:
 
 def customer_add(args: argparse.Namespace) -> int:
     """Keep a customer."""
-    from showthrough.records.store.customers import add_customer
+    from showthrough.records.store.kept.customers import add_customer
 
     with _open() as store:
         found = add_customer(store, args.name, args.contact)
@@ -283,7 +283,7 @@ def customer_add(args: argparse.Namespace) -> int:
 def customer_list(args: argparse.Namespace) -> int:
     """Those that are kept."""
     from showthrough.cli.text.records import customers_text
-    from showthrough.records.store.customers import listed_customers
+    from showthrough.records.store.kept.customers import listed_customers
 
     with _open() as store:
         found = listed_customers(store)
@@ -293,7 +293,7 @@ def customer_list(args: argparse.Namespace) -> int:
 def customer_edit(args: argparse.Namespace) -> int:
     """Another name or contact."""
     from showthrough.cli.text.records import customers_text
-    from showthrough.records.store.customers import edit_customer
+    from showthrough.records.store.kept.customers import edit_customer
 
     change = {"name": args.name, "contact": args.contact}
     with _open() as store:
@@ -303,7 +303,7 @@ def customer_edit(args: argparse.Namespace) -> int:
 
 def customer_erase(args: argparse.Namespace) -> int:
     """Forget a customer."""
-    from showthrough.records.store.erase import erase_customer
+    from showthrough.records.store.leaving.erase import erase_customer
 
     with _open() as store:
         done = erase_customer(store, args.customer, photos=args.photos)

@@ -106,17 +106,6 @@ def describe_colour(lab: Sequence[float] | FloatArray) -> str:
     return colour_words(lab).text
 
 
-def swatch_name(lab: Sequence[float] | FloatArray) -> str:
-    """The name of a swatch: its words and its lightness L*.
-
-    Example:
-        >>> swatch_name([84, -9, 18])
-        'pale yellow-green 84'
-    """
-    words = colour_words(lab)
-    return f"{words.text} {round(float(lab[0]))}"
-
-
 def with_article(words: str) -> str:
     """The words with "a" or "an" before them."""
     return f"{'an' if words[:1] in 'aeiou' else 'a'} {words}"

@@ -123,11 +123,6 @@ class OpaqueColour:
         return Paint(k, s, math.exp(float(self.log_spread(facts))), evidence, facts)
 
 
-def strength_of(reflectance: FloatArray) -> FloatArray:
-    """Greatest K/S over 420-680 nm of opaque paints, shape (..., 31) -> (...)."""
-    return OpaqueColour.of(reflectance).strength
-
-
 def constants_from_colour(
     reflectance: FloatArray,
     budget_per_um: float = BUDGET_PER_UM,

@@ -74,11 +74,11 @@ def inside_reflectance(outside: ArrayLike, k1: float = K1, k2: float = K2) -> Fl
     return r / ((1.0 - k1) * (1.0 - k2) + k2 * r)
 
 
-def absorption_ratio(infinite: ArrayLike) -> FloatArray:
+def absorption_ratio(r_infinity: ArrayLike) -> FloatArray:
     """K/S of a film too thick to see through.
 
     Args:
-        infinite: its reflectance inside, above 0 to 1, any shape.
+        r_infinity: its reflectance inside, above 0 to 1, any shape.
 
     Returns:
         K/S = (1 - R)^2 / 2R, same shape.
@@ -86,7 +86,7 @@ def absorption_ratio(infinite: ArrayLike) -> FloatArray:
     Source:
         Kubelka and Munk 1931.
     """
-    r = checked("infinite", infinite, np.nextafter(0.0, 1.0), 1.0)
+    r = checked("r_infinity", r_infinity, np.nextafter(0.0, 1.0), 1.0)
     return (1.0 - r) ** 2 / (2.0 * r)
 
 
@@ -173,27 +173,6 @@ def film_reflectance(
             deep = np.where(inert, rg, s / (k + s + rate))
         out = np.where(endless, deep, out)
     return np.clip(out, 0.0, 1.0)
-
-
-def film_transmittance(
-    absorption: ArrayLike, scattering: ArrayLike, thickness_um: ArrayLike
-) -> FloatArray:
-    """Light let through by a film, 0 to 1; arguments as ``film_reflectance``.
-
-    Source: Kubelka 1948, T = b / (a sinh bSX + b cosh bSX).
-    """
-    k = checked("absorption", absorption, 0.0)
-    s = checked("scattering", scattering, 0.0)
-    x = checked("thickness_um", thickness_um, 0.0)
-    endless = np.isinf(x)
-    x = np.where(endless, 0.0, x)
-    decay = _rate(k, s) * x
-    trapped = _trapped(decay)
-    # b / sinh(bSX) times SX in falling exponentials.
-    fade = np.exp(-decay)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        sink = np.where(decay > 0.0, 2.0 * decay * fade / -np.expm1(-2.0 * decay), 1.0)
-    return np.where(endless & (k + s > 0.0), 0.0, sink / ((k + s) * x + decay + trapped))
 
 
 def contrast_ratio(

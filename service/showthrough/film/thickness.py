@@ -160,18 +160,6 @@ def full_colour_thickness(
     return _last_crossing(pairs, absorption, scattering, tolerance, relative, contests)
 
 
-def even_thickness(
-    absorption: FloatArray,
-    scattering: FloatArray,
-    ground_1: FloatArray,
-    ground_2: FloatArray,
-    tolerance: float = EVEN_TOLERANCE,
-) -> FloatArray:
-    """Dry film beyond which two grounds, each (n, 31), under one paint look the same; µm, (n,)."""
-    both = (FilmTable.of(absorption, scattering, ground) for ground in (ground_1, ground_2))
-    return _last_crossing(_Pairs(*both), absorption, scattering, tolerance)
-
-
 def thickness_shift(
     absorption: FloatArray,
     scattering: FloatArray,
@@ -213,27 +201,23 @@ def thickness_shift(
 
 @dataclass(frozen=True, slots=True)
 class _Pairs:
-    """Films, and what each is held against: the chip, or the same paint over another ground."""
+    """Films, and the chip that each is held against, shape (n, 3)."""
 
     films: FilmTable
-    against: FilmTable | FloatArray
+    chips: FloatArray
 
     def take(self, index: np.ndarray) -> _Pairs:
         """The pairs at these places, in rising order."""
         if index.size == len(self.films.pull):
             return self
-        other = self.against
-        return _Pairs(
-            self.films.take(index),
-            other.take(index) if isinstance(other, FilmTable) else other[index],
-        )
+        return _Pairs(self.films.take(index), self.chips[index])
 
     def labs(self, passed: FloatArray) -> FloatArray:
         """Both colours of films that let q pass, shape (..., n, 31) -> (..., n, 2, 3)."""
-        lab, other = self.films.lab_of(passed), self.against
+        lab = self.films.lab_of(passed)
         out = np.empty((*lab.shape[:-1], 2, 3))
         out[..., 0, :] = lab
-        out[..., 1, :] = other.lab_of(passed) if isinstance(other, FilmTable) else other
+        out[..., 1, :] = self.chips
         return out
 
     def settled(self, passed: FloatArray, tolerance: float) -> tuple[np.ndarray, FloatArray]:
@@ -242,24 +226,18 @@ class _Pairs:
         Each band of a film comes ever nearer to that of an endless one, and so do XYZ by less
         than what all bands miss together. The cube root is steepest below.
         """
-        films, other = self.films, self.against
-        each = [films, other] if isinstance(other, FilmTable) else [films]
-        weight, n = weights(), len(passed)
-        labs, bound = np.empty((n, 2, 3)), np.zeros(n)
-        xyz = np.empty((3, n, 3))
+        films, weight, n = self.films, weights(), len(passed)
+        xyz, labs = np.empty((3, n, 3)), np.empty((n, 2, 3))
+        seen = films.reflectance(passed)
         xyz[0] = films.opaque @ weight
-        for i, one in enumerate(each):
-            seen = one.reflectance(passed)
-            xyz[1] = seen @ weight
-            xyz[2] = xyz[0] - np.abs(seen - one.opaque) @ weight
-            end, labs[:, i], worst = xyz_to_lab(xyz)
-            fall = end - worst
-            light = fall[:, 0]
-            reach = (light, fall[:, 1] + light * 1000.0 / 116.0, light * 400.0 / 116.0 - fall[:, 2])
-            bound += np.linalg.norm(reach, axis=0)
-        if not isinstance(other, FilmTable):
-            labs[:, 1] = other
-            bound += np.linalg.norm(end - other, axis=1)
+        xyz[1] = seen @ weight
+        xyz[2] = xyz[0] - np.abs(seen - films.opaque) @ weight
+        end, labs[:, 0], worst = xyz_to_lab(xyz)
+        labs[:, 1] = self.chips
+        fall = end - worst
+        light = fall[:, 0]
+        reach = (light, fall[:, 1] + light * 1000.0 / 116.0, light * 400.0 / 116.0 - fall[:, 2])
+        bound = np.linalg.norm(reach, axis=0) + np.linalg.norm(end - self.chips, axis=1)
         return bound * _MOST_STRETCH < tolerance, labs
 
 

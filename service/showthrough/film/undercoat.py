@@ -25,7 +25,6 @@ from showthrough.film.optics import (
     infinite_reflectance,
     outside_reflectance,
 )
-from showthrough.film.thickness import full_colour_thickness
 
 GREY_VALUES: FloatArray = np.arange(2.0, 9.51, 0.25)
 """Munsell values searched."""
@@ -227,21 +226,6 @@ def grounds_under(
         film[..., None],
         grounds[None],
     )
-
-
-def critical_over(
-    absorption: FloatArray, scattering: FloatArray, chip_lab: FloatArray, grounds: FloatArray
-) -> FloatArray:
-    """Critical film of one topcoat over many grounds, shape (..., 31) -> (...), µm."""
-    flat = grounds.reshape(-1, grounds.shape[-1])
-    n = len(flat)
-    found = full_colour_thickness(
-        np.broadcast_to(absorption, (n, 31)),
-        np.broadcast_to(scattering, (n, 31)),
-        flat,
-        np.broadcast_to(chip_lab, (n, 3)),
-    )
-    return found.reshape(grounds.shape[:-1])
 
 
 def closed_grey(absorption: FloatArray, scattering: FloatArray) -> float:

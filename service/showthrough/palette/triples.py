@@ -40,10 +40,6 @@ class Triple:
     """Mean advantage of the three pairs: the ranking figure."""
     harmony: float
     """Mean raw harmony of the three pairs."""
-    pair_advantages: tuple[float, float, float]
-    """In the order of ``PAIRS``."""
-    pair_harmonies: tuple[float, float, float]
-    """In the order of ``PAIRS``."""
     weakest: str
     """The pair of least raw harmony, one of ``PAIRS``."""
     weakest_harmony: float
@@ -120,19 +116,12 @@ def rank_triples(
                 finish,
                 float(mean[row, column]),
                 float(pairs.mean()),
-                _three(advantage[row, column]),
-                _three(pairs),
                 PAIRS[weakest],
                 float(pairs[weakest]),
                 _reason(paint, second, finish, weakest),
             )
         )
     return tuple(found)
-
-
-def _three(values: FloatArray) -> tuple[float, float, float]:
-    one, two, three = values.tolist()
-    return one, two, three
 
 
 def _reason(paint: Seen, second: Second, finish: Finish, weakest: int) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from showthrough.jobs.answers.whole import ProductShown, WholeJob
-from showthrough.say.chances import chance_words
+from showthrough.say.chances import chance_words, plural
 from showthrough.say.whole import can_words, nothing_words, shelf_alone, volume_words
 
 _FROM, _TO, _MOST = 0.05, 0.9, 3
@@ -115,7 +115,7 @@ def _more(answer: WholeJob) -> tuple[str, ...]:
         most = answer.other.wax_most_g or answer.other.wax_g
         out.append(f"Wax: {answer.other.wax_g:.0f} g, perhaps {most:.0f} g")
     out += [
-        f"Abrasive paper P{grade}: {'1 sheet' if count == 1 else f'{count} sheets'}"
+        f"Abrasive paper P{grade}: {plural(count, 'sheet')}"
         for grade, count in answer.other.sheets.items()
     ]
     return tuple(out)

@@ -12,7 +12,6 @@ from showthrough.colour.spectrum import SURFACE_BOUNDS
 from showthrough.errors import InputError
 from showthrough.jobs.case.readings import reading_of
 from showthrough.jobs.schema.job import ColourInput
-from showthrough.palette.finishes import usual_finishes
 
 COLUMNS = ("pale", "light", "strong", "dark")
 _ROWS = {
@@ -148,15 +147,6 @@ def more_surfaces() -> tuple[Group, ...]:
             ground = swatch.ground or "other"
             titles.setdefault(_GROUND_WORDS.get(ground, ground), []).append(sample)
     return tuple(Group(title, tuple(held)) for title, held in titles.items() if held)
-
-
-@cache
-def finish_samples() -> tuple[tuple[str, Sample], ...]:
-    """Code and field of each usual hardware finish."""
-    return tuple(
-        (finish.code, Sample(finish.name, finish.hex, finish.lab, finish.note))
-        for finish in usual_finishes()
-    )
 
 
 def near_samples(text: str, kind: str) -> tuple[Sample, ...]:

@@ -17,9 +17,9 @@ from pathlib import Path
 
 from PIL import Image
 
-from showthrough.records.store import customers, jobs, outcomes, paints, photos
-from showthrough.records.store.migrate import HEAD
-from showthrough.records.store.opened import Store, open_store
+from showthrough.records.store.kept import customers, jobs, outcomes, paints, photos
+from showthrough.records.store.opening.migrate import HEAD
+from showthrough.records.store.opening.opened import Store, open_store
 
 NOW = datetime(2026, 5, 31, 8, 30, tzinfo=UTC)
 JOB = {

@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from typing import TextIO
 
 from showthrough.errors import MORE, InputError, ShowthroughError, harmless
+from showthrough.say.chances import to_put_right
 
 
 def wants_colour(choice: str, stream: TextIO, environ: Mapping[str, str] = os.environ) -> bool:
@@ -84,8 +85,7 @@ def wrapped(items: Iterable[str], width: int) -> list[str]:
 def problems_text(error: InputError) -> str:
     """Every problem, one a line, field first."""
     count = sum(int(p.value) if p.code == MORE else 1 for p in error.problems)
-    head = "One thing to put right:" if count == 1 else f"{count} things to put right:"
-    return "\n".join([head, *(f"  {p}" for p in error.problems)]) + "\n"
+    return "\n".join([f"{to_put_right(count)}:", *(f"  {p}" for p in error.problems)]) + "\n"
 
 
 class OutputError(ShowthroughError):

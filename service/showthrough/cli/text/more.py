@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import cut, field, fitted, wrapped
 from showthrough.errors import shown
-from showthrough.say.chances import chance_words, change_words, plural
+from showthrough.say.chances import chance_words, change_words, count_words, plural
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.palette import Palette
@@ -50,7 +50,7 @@ def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = 
     """Goals as blocks, ways as rows, smallest change first; the short text holds the least ones."""
     from showthrough.jobs.soften.soften import TAKEN_FOR_GRANTED
 
-    coats = "more than 12 coats" if answer.coats is None else plural(answer.coats, "coat")
+    coats = count_words(answer.coats)
     chip = _patch(answer.wished.hex, colour=colour)
     lines = [answer.title] if answer.title else []
     lines += [f"{answer.wished_name} {chip}: {coats}", ""]

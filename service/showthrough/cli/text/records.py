@@ -10,7 +10,7 @@ from showthrough.say.chances import plural
 from showthrough.say.learned import planned_today
 
 if TYPE_CHECKING:
-    from showthrough.records.store.rows import (
+    from showthrough.records.store.shape.rows import (
         Customer,
         Imported,
         JobLine,

@@ -93,10 +93,12 @@ def _line(film: FloatArray, ground: FloatArray) -> tuple[FloatArray, FloatArray,
     return film + ground, film - ground, 1.0 + film * ground
 
 
-def levels_of(infinite: FloatArray, optical_thickness: FloatArray, surface: Surface) -> FloatArray:
+def levels_of(
+    r_infinity: FloatArray, optical_thickness: FloatArray, surface: Surface
+) -> FloatArray:
     """Levels (62,) of an opaque colour (31, outside) and S X, shape (31,)."""
     low, high = surface.span()
-    share = np.clip((infinite - low) / (high - low), 1e-4, 1.0 - 1e-4)
+    share = np.clip((r_infinity - low) / (high - low), 1e-4, 1.0 - 1e-4)
     return np.concatenate([np.log(share / (1.0 - share)), np.log(optical_thickness)])
 
 

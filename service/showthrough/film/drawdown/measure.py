@@ -81,11 +81,11 @@ class Drawdown:
     """Y over black / Y over white, as read; noise can bring it above 1."""
     difference: float
     """CIEDE2000 between the two films as read."""
-    infinite: FloatArray
+    r_infinity: FloatArray
     """Reflectance of the opaque paint, outside, specular excluded, shape (31,)."""
-    infinite_lab: FloatArray
+    r_infinity_lab: FloatArray
     """Its CIELAB, D65 and 2 degrees, shape (3,)."""
-    infinite_radius: float
+    r_infinity_radius: float
     """CIEDE2000 within which the opaque colour lies 95 times in 100."""
     residual_black: float
     """CIEDE2000 between the film over black as found and as read."""
@@ -125,7 +125,7 @@ class Drawdown:
                 f"{self.difference:.2f}",
                 f"the two films differ by {self.difference:.2f} CIEDE2000, and these readings "
                 f"need {self.readings.least_difference:.1f} to tell how far beyond hiding the "
-                f"film is; {thinner_draw(self.readings, self.infinite_lab)}",
+                f"film is; {thinner_draw(self.readings, self.r_infinity_lab)}",
             )
         elif self.reading_spread > WIDEST_SPREAD:
             add(
@@ -225,9 +225,9 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
     )
     reading_spread = float(spread(factors[1:], factors[0]))
     films_needed = math.exp(factors[0])
-    infinite = infinite_of(fit.levels, surface)
-    infinite_lab = spectrum_to_lab(infinite)
-    off = ciede2000(spectrum_to_lab(infinite_of(might_be, surface)), infinite_lab)
+    r_infinity = infinite_of(fit.levels, surface)
+    r_infinity_lab = spectrum_to_lab(r_infinity)
+    off = ciede2000(spectrum_to_lab(infinite_of(might_be, surface)), r_infinity_lab)
     residuals = _residuals(readings, observed, fit, grounds)
     ratio = readings.over_black.luminance() / max(readings.over_white.luminance(), 1e-6)
     verdict = _verdict(readings, ratio, reading_spread, films_needed)
@@ -245,9 +245,9 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
         hiding_um=films_needed * dry,
         contrast_ratio=ratio,
         difference=readings.difference,
-        infinite=infinite,
-        infinite_lab=infinite_lab,
-        infinite_radius=strain * float(np.quantile(off, 0.95)),
+        r_infinity=r_infinity,
+        r_infinity_lab=r_infinity_lab,
+        r_infinity_radius=strain * float(np.quantile(off, 0.95)),
         residual_black=residuals[0],
         residual_white=residuals[1],
         verdict=verdict,

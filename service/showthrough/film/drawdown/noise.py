@@ -164,7 +164,7 @@ def first_levels(readings: DrawdownReadings, grounds: FloatArray) -> FloatArray:
         *(surface.inside(spectrum) for spectrum in (grounds[0], grounds[1], black, white))
     )
     solved = bands.solved & (bands.optical_thickness < 30.0)
-    infinite = 0.5 * (black + white)
+    r_infinity = 0.5 * (black + white)
     optical = np.full(BANDS, 2.0)
     if solved.sum() >= 3:
         logs = np.log(bands.optical_thickness[solved])
@@ -173,5 +173,5 @@ def first_levels(readings: DrawdownReadings, grounds: FloatArray) -> FloatArray:
         logs = np.interp(places, places[solved], np.clip(logs, middle - 1.0, middle + 1.0))
         optical = np.exp(np.clip(logs, -4.0, 3.0))
         deep = 1.0 / (bands.a + np.sqrt(bands.a**2 - 1.0))
-        infinite = np.where(solved, surface.outside(deep), infinite)
-    return levels_of(infinite, optical, surface)
+        r_infinity = np.where(solved, surface.outside(deep), r_infinity)
+    return levels_of(r_infinity, optical, surface)

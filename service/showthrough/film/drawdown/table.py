@@ -71,8 +71,8 @@ def paint_to_table(paint: Paint | Drawdown, name: str = "") -> dict[str, Any]:
             "scattering_per_um_spread": _rounded(drawdown.scattering_per_um_spread),
             "reading_spread": _rounded(drawdown.reading_spread),
             "film_spread": _rounded(drawdown.film_spread),
-            "opaque_lab": [_rounded(v) for v in drawdown.infinite_lab],
-            "opaque_radius": _rounded(drawdown.infinite_radius),
+            "opaque_lab": [_rounded(v) for v in drawdown.r_infinity_lab],
+            "opaque_radius": _rounded(drawdown.r_infinity_radius),
             "absorption_spread": [_rounded(v) for v in drawdown.absorption_spread],
             "scattering_spread": [_rounded(v) for v in drawdown.scattering_spread],
         }

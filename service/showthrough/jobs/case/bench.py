@@ -73,7 +73,6 @@ class Finish(NamedTuple):
 
     kind: str
     coats: int
-    coats_stated: bool
     chemistry: str
     tool: str
     wet_film_um: float | None
@@ -373,7 +372,6 @@ def _finish(
     return Finish(
         kind=said.kind,
         coats=said.coats or int(USUAL_FINISH_COATS[said.kind].value),
-        coats_stated=said.coats is not None,
         chemistry=kind if kind in CHEMISTRY else "water-borne",
         tool=tool_class(said.tool or application.tool, application.gun),
         wet_film_um=said.wet_film_um,

@@ -26,7 +26,6 @@ from showthrough.jobs.case.paints import (
     film_build,
     owned_paints,
     prepared_topcoat,
-    usual_wet_film_um,
 )
 from showthrough.jobs.case.resolve import ReadJob, load_toml, read_job
 from showthrough.jobs.case.uncertainty import (
@@ -268,7 +267,7 @@ def _prepared(read: ReadJob) -> PreparedJob:
         topcoat = prepared_topcoat(
             read.job.topcoat, read.topcoat, read.paint, read.job.application.tool
         )
-    wet_under = usual_wet_film_um("brush", "full")  # undercoats are brushed
+    wet_under = uc.UNDERCOAT_WET_UM
     with problems.collecting():
         owned = _owned(read, wet_under)
     problems.raise_if_any()

@@ -179,8 +179,8 @@ def drawdown_shown(
     return DrawdownAnswer(
         name=name,
         verdict=drawdown.verdict,
-        opaque=ColourShown.of(drawdown.infinite_lab),
-        opaque_radius=round(drawdown.infinite_radius, 2),
+        opaque=ColourShown.of(drawdown.r_infinity_lab),
+        opaque_radius=round(drawdown.r_infinity_radius, 2),
         contrast_ratio=round(drawdown.contrast_ratio, 4),
         difference=round(drawdown.difference, 3),
         scattering_per_um=round(drawdown.scattering_per_um, 5),

@@ -20,7 +20,7 @@ from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.ladder import Onto, Reached, ladder_steps
 from showthrough.jobs.undercoats.grey_curve import grey_curve
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
-from showthrough.say.chances import plural
+from showthrough.say.chances import count_words, plural
 from showthrough.say.undercoats import undercoat_why, unfit_why
 
 _KINDS: dict[str, OptionKind] = {
@@ -105,7 +105,7 @@ def _way(
     steps = [_spot_step(way)] if under.spots else []
     if under.undercoats:
         steps.append(f"{under.undercoats} {under.product or under.name}")
-    steps.append("more than 12 topcoats" if topcoats is None else plural(topcoats, "topcoat"))
+    steps.append(count_words(topcoats, "topcoat"))
     return WayShown(
         key=under.key,
         kind=under.kind,

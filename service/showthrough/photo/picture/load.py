@@ -93,8 +93,6 @@ class Picture:
     """Pixels that carry no colour, shape (h, w): burnt out in a channel, or see-through."""
     crushed: BoolArray
     """Pixels with a channel at its least number, shape (h, w): a colour the file cannot hold."""
-    full_size: tuple[int, int]
-    """Width and height of the upright picture in the file, in pixels."""
     bits: int
     """Bits per channel in the file; more than 8 are read at 8."""
     profile: str
@@ -133,7 +131,6 @@ def load_picture(data: bytes, *, name: str = "photo", max_pixels: int = WORKING_
         if reason:
             raise _damaged(name, kind, reason)
         notes: list[str] = _kind_notes(name, kind, frames)
-        file_size = image.size
         bits = int(image.info.get("bit_depth") or _bits(image))
         if kind == "JPEG":
             # Lets the decoder shrink by 2, 4 or 8 while it decodes.
@@ -150,7 +147,6 @@ def load_picture(data: bytes, *, name: str = "photo", max_pixels: int = WORKING_
         _turned(light.linear, turn),
         _turned(light.clipped, turn),
         _turned(light.crushed, turn),
-        file_size[::-1] if turn >= 5 else file_size,
         bits,
         light.encoding,
         (*notes, *light.notes),

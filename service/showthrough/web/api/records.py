@@ -19,7 +19,7 @@ from showthrough.jobs.schema.base import Line, Model, Number, Text, Whole, YesNo
 from showthrough.jobs.schema.job import EXAMPLE_JOB, Job
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.jobs.whole import plan
-from showthrough.records.store.rows import (
+from showthrough.records.store.shape.rows import (
     Customer,
     FailedBy,
     Imported,
@@ -39,7 +39,7 @@ from showthrough.web.api.photos import Form
 from showthrough.web.body import read_limited
 
 if TYPE_CHECKING:
-    from showthrough.records.store.opened import Store
+    from showthrough.records.store.opening.opened import Store
 
 router = APIRouter(prefix="/api/records")
 
@@ -159,7 +159,7 @@ BODY_MODELS: tuple[type[BaseModel], ...] = (
 
 
 def _open() -> Iterator[Store]:
-    from showthrough.records.store.opened import open_store
+    from showthrough.records.store.opening.opened import open_store
 
     with open_store() as store:
         yield store
@@ -190,7 +190,7 @@ def get_jobs(
     most: Annotated[int, Query(ge=1, le=100_000)] = 200,
 ) -> Any:
     """The one changed last first."""
-    from showthrough.records.store.jobs import listed
+    from showthrough.records.store.kept.jobs import listed
 
     return listed(store, text, state=state, most=most)
 
@@ -204,7 +204,7 @@ def get_jobs(
 )
 def post_job(store: Opened, body: JsonBody) -> Any:
     """What is wrong with the job is told by its own fields."""
-    from showthrough.records.store.jobs import add
+    from showthrough.records.store.kept.jobs import add
 
     said = _checked(KeepJob, body)
     return add(store, said["job"], piece=said["piece"], customer=said["customer"])
@@ -215,7 +215,7 @@ def post_job(store: Opened, body: JsonBody) -> Any:
 )
 def get_job(store: Opened, job: str, version: int | None = None) -> Any:
     """At its latest version, or at an earlier one."""
-    from showthrough.records.store.jobs import opened
+    from showthrough.records.store.kept.jobs import opened
 
     return opened(store, job, version)
 
@@ -229,7 +229,7 @@ def get_job(store: Opened, job: str, version: int | None = None) -> Any:
 )
 def put_job(store: Opened, job: str, body: JsonBody) -> Any:
     """Refused where it was changed meanwhile."""
-    from showthrough.records.store.jobs import save
+    from showthrough.records.store.kept.jobs import save
 
     said = _checked(SaveJob, body)
     return save(store, job, said["job"], made_from=said["made_from"], piece=said["piece"])
@@ -243,7 +243,7 @@ def put_job(store: Opened, job: str, body: JsonBody) -> Any:
 )
 def get_again(store: Opened, job: str, version: int | None = None) -> Any:
     """Reckoned with the clock of the answer; null where none is kept."""
-    from showthrough.records.store.jobs import reckoned_again
+    from showthrough.records.store.kept.jobs import reckoned_again
 
     return reckoned_again(store, job, version)
 
@@ -257,7 +257,7 @@ def get_again(store: Opened, job: str, version: int | None = None) -> Any:
 )
 def post_copy(store: Opened, job: str, body: JsonBody) -> Any:
     """Without its start, customer, photos and outcomes."""
-    from showthrough.records.store.jobs import duplicate
+    from showthrough.records.store.kept.jobs import duplicate
 
     return duplicate(store, job, title=_checked(CopyJob, body)["title"])
 
@@ -271,7 +271,7 @@ def post_copy(store: Opened, job: str, body: JsonBody) -> Any:
 )
 def post_state(store: Opened, job: str, body: JsonBody) -> Any:
     """An archived job is kept, but no longer listed."""
-    from showthrough.records.store.jobs import set_state
+    from showthrough.records.store.kept.jobs import set_state
 
     return set_state(store, job, **_checked(MarkJob, body))
 
@@ -285,7 +285,7 @@ def post_state(store: Opened, job: str, body: JsonBody) -> Any:
 )
 def post_outcome(store: Opened, job: str, body: JsonBody) -> Any:
     """After how many topcoats, and whether they were enough: then the job is done."""
-    from showthrough.records.store.outcomes import log
+    from showthrough.records.store.kept.outcomes import log
 
     return log(store, job, **_checked(LogOutcome, body))
 
@@ -298,7 +298,7 @@ def post_outcome(store: Opened, job: str, body: JsonBody) -> Any:
 )
 def delete_outcome(store: Opened, job: str, uuid: str) -> Any:
     """It is kept, but no longer shown, and teaches nothing."""
-    from showthrough.records.store.outcomes import undo
+    from showthrough.records.store.kept.outcomes import undo
 
     return undo(store, job, uuid)
 
@@ -312,7 +312,7 @@ def delete_outcome(store: Opened, job: str, uuid: str) -> Any:
 )
 def post_step(store: Opened, job: str, body: JsonBody) -> Any:
     """In the words of the plan, or others."""
-    from showthrough.records.store.outcomes import step_done
+    from showthrough.records.store.kept.outcomes import step_done
 
     return step_done(store, job, **_checked(LogStep, body))
 
@@ -325,7 +325,7 @@ def post_step(store: Opened, job: str, body: JsonBody) -> Any:
 )
 def delete_step(store: Opened, job: str, step: str) -> Any:
     """By its UUID, or its words: of several the one done last."""
-    from showthrough.records.store.outcomes import step_undone
+    from showthrough.records.store.kept.outcomes import step_undone
 
     return step_undone(store, job, step)
 
@@ -339,7 +339,7 @@ def delete_step(store: Opened, job: str, step: str) -> Any:
 )
 def post_plan(store: Opened, job: JsonBody) -> Response:
     """The body is the job itself; nothing is kept of it."""
-    from showthrough.records.store.lessons import taught
+    from showthrough.records.store.kept.lessons import taught
 
     told = taught(store, job) if isinstance(job, Mapping) else job
     return Response(plan(told).model_dump_json(), media_type="application/json")
@@ -384,7 +384,7 @@ class _NamedPhoto(Model):
 )
 def post_photo(store: Opened, job: str, form: Form) -> Any:
     """Place, time and camera are removed before it is kept."""
-    from showthrough.records.store.photos import add_photo
+    from showthrough.records.store.kept.photos import add_photo
 
     name = _checked(_NamedPhoto, dict(form.request))["name"]
     return add_photo(store, job, form.needed(), name)
@@ -403,7 +403,7 @@ _PICTURE: dict[int | str, dict[str, Any]] = {
 )
 def get_photo(store: Opened, sha256: str) -> Response:
     """The picture and its colour profile, nothing else."""
-    from showthrough.records.store.photos import photo_content
+    from showthrough.records.store.kept.photos import photo_content
 
     content = photo_content(store, sha256)
     kind = "png" if content.startswith(b"\x89PNG") else "jpeg"
@@ -413,7 +413,7 @@ def get_photo(store: Opened, sha256: str) -> Response:
 @router.get("/paints", response_model=list[ShelfPaint], responses=_REFUSALS, summary="The shelf")
 def get_paints(store: Opened, text: str = "", *, archived: bool = False) -> Any:
     """Paints by name."""
-    from showthrough.records.store.paints import listed_paints
+    from showthrough.records.store.kept.paints import listed_paints
 
     return listed_paints(store, text, archived=archived)
 
@@ -429,7 +429,7 @@ def get_paints(store: Opened, text: str = "", *, archived: bool = False) -> Any:
 )
 def post_paint(store: Opened, body: JsonBody) -> Any:
     """What a job says of a topcoat, with its batch, price and what is left."""
-    from showthrough.records.store.paints import add_paint
+    from showthrough.records.store.kept.paints import add_paint
 
     return add_paint(store, **_checked(KeepPaint, body))
 
@@ -443,7 +443,7 @@ def post_paint(store: Opened, body: JsonBody) -> Any:
 )
 def patch_paint(store: Opened, paint: str, body: JsonBody) -> Any:
     """Refused where it was changed meanwhile."""
-    from showthrough.records.store.paints import edit_paint
+    from showthrough.records.store.kept.paints import edit_paint
 
     return edit_paint(store, paint, **_checked(ChangePaint, body))
 
@@ -451,7 +451,7 @@ def patch_paint(store: Opened, paint: str, body: JsonBody) -> Any:
 @router.get("/customers", response_model=list[Customer], responses=_REFUSALS, summary="Customers")
 def get_customers(store: Opened) -> Any:
     """Those whose name is kept."""
-    from showthrough.records.store.customers import listed_customers
+    from showthrough.records.store.kept.customers import listed_customers
 
     return listed_customers(store)
 
@@ -465,7 +465,7 @@ def get_customers(store: Opened) -> Any:
 )
 def post_customer(store: Opened, body: JsonBody) -> Any:
     """A name, and how to reach them."""
-    from showthrough.records.store.customers import add_customer
+    from showthrough.records.store.kept.customers import add_customer
 
     return add_customer(store, **_checked(KeepCustomer, body))
 
@@ -479,7 +479,7 @@ def post_customer(store: Opened, body: JsonBody) -> Any:
 )
 def patch_customer(store: Opened, customer: str, body: JsonBody) -> Any:
     """Name, contact or both; refused where they were changed meanwhile."""
-    from showthrough.records.store.customers import edit_customer
+    from showthrough.records.store.kept.customers import edit_customer
 
     said = _checked(ChangeCustomer, body)
     return edit_customer(store, customer, said, made_from=said.pop("made_from"))
@@ -493,7 +493,7 @@ def patch_customer(store: Opened, customer: str, body: JsonBody) -> Any:
 )
 def delete_customer(store: Opened, customer: str, *, photos: bool = False) -> Any:
     """Name, contact and every text that may name them; with ``photos`` those of their jobs."""
-    from showthrough.records.store.erase import erase_customer
+    from showthrough.records.store.leaving.erase import erase_customer
 
     return erase_customer(store, customer, photos=photos)
 
@@ -506,7 +506,7 @@ def delete_customer(store: Opened, customer: str, *, photos: bool = False) -> An
 )
 def get_export(store: Opened) -> Response:
     """With names and photos: keep it as you keep the records."""
-    from showthrough.records.store.exchange import exported
+    from showthrough.records.store.leaving.exchange import exported
 
     return Response(exported(store), media_type="application/json")
 
@@ -536,6 +536,6 @@ _EMPTY = {
 )
 def post_import(store: Opened, body: Annotated[bytes, Depends(_import_body)]) -> Any:
     """Whole or not at all; doing it twice changes nothing, what differs is told."""
-    from showthrough.records.store.exchange import import_all
+    from showthrough.records.store.leaving.exchange import import_all
 
     return import_all(store, body)

@@ -17,7 +17,7 @@ from showthrough.jobs.answers.whole import ProductShown, WholeJob
 from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.predict import outlined, predict
 from showthrough.jobs.whole import plan
-from showthrough.say.chances import chance_words, count_words, short_chance
+from showthrough.say.chances import chance_words, count_words, short_chance, to_put_right
 from showthrough.say.halfway import amount_left
 from showthrough.say.plan import step_parts
 from showthrough.say.sentence import (
@@ -482,7 +482,7 @@ def mend_context(asked: Asked, error: InputError, action: str = "/") -> dict[str
             for name in wrong_options
         ],
         "more": [p.message for p in error.problems if p.code == MORE],
-        "say": "One thing to put right" if count == 1 else f"{count} things to put right",
+        "say": to_put_right(count),
     }
 
 

@@ -26,7 +26,7 @@ async def customers() -> Response:
 
 
 def _list(trouble: tuple[str, ...] = (), **more: Any) -> Response:
-    from showthrough.records.store.customers import listed_customers
+    from showthrough.records.store.kept.customers import listed_customers
 
     found: list[Any] = []
     try:
@@ -46,7 +46,7 @@ async def edited(request: Request) -> Response:
 
 
 def _edit(said: dict[str, str]) -> Response:
-    from showthrough.records.store.customers import add_customer, edit_customer
+    from showthrough.records.store.kept.customers import add_customer, edit_customer
 
     which, version = said.get("customer", ""), said.get("version", "")
     typed = {key: said.get(key, "").strip() for key in ("name", "contact")}
@@ -73,7 +73,7 @@ async def asked_twice(request: Request) -> Response:
 
 
 def _confirm(which: str) -> Response:
-    from showthrough.records.store.customers import one_customer
+    from showthrough.records.store.kept.customers import one_customer
 
     try:
         with open_records() as store, store.reading() as connection:
@@ -91,7 +91,7 @@ async def erased(request: Request) -> Response:
 
 
 def _erase(said: dict[str, str]) -> Response:
-    from showthrough.records.store.erase import erase_customer
+    from showthrough.records.store.leaving.erase import erase_customer
 
     try:
         with open_records() as store:

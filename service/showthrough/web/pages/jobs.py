@@ -24,8 +24,8 @@ from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
 
 if TYPE_CHECKING:
-    from showthrough.records.store.opened import Store
-    from showthrough.records.store.rows import JobLine, StepDone, StoredJob
+    from showthrough.records.store.opening.opened import Store
+    from showthrough.records.store.shape.rows import JobLine, StepDone, StoredJob
 
 _PLACE = PLACES[4]
 _MOST_SHOWN = 60
@@ -59,7 +59,7 @@ async def jobs(request: Request) -> Response:
 
 
 def _list(asked: Asked, **more: Any) -> Response:
-    from showthrough.records.store.jobs import listed
+    from showthrough.records.store.kept.jobs import listed
 
     context = surroundings(asked, _PLACE) | {
         "q": asked.page.get("q", ""),
@@ -90,7 +90,7 @@ def _list(asked: Asked, **more: Any) -> Response:
 
 def _in_hand(store: Store, asked: Asked) -> JobLine | None:
     """The kept job that the one in hand is, where there is one."""
-    from showthrough.records.store.jobs import opened
+    from showthrough.records.store.kept.jobs import opened
 
     if asked.kept is None:
         return None
@@ -102,7 +102,7 @@ def _in_hand(store: Store, asked: Asked) -> JobLine | None:
 
 def _learned(store: Store, asked: Asked) -> LearnedShown | None:
     """What finished jobs make of the job in hand, where that says anything."""
-    from showthrough.records.store.lessons import taught
+    from showthrough.records.store.kept.lessons import taught
 
     if not begun(asked.fields):
         return None
@@ -120,7 +120,7 @@ async def kept(request: Request) -> Response:
 
 
 def _keep(asked: Asked) -> Response:
-    from showthrough.records.store.jobs import add, save
+    from showthrough.records.store.kept.jobs import add, save
 
     old, said = asked.kept, job_of(asked.fields)
     customer = dict(asked.pairs).get("customer", "").strip()
@@ -158,7 +158,7 @@ async def one(request: Request) -> Response:
 
 def _with_job(asked: Asked, then: Callable[[Store, StoredJob, Asked], Response]) -> Response:
     """What is done with the job that a page names by its number."""
-    from showthrough.records.store.jobs import opened
+    from showthrough.records.store.kept.jobs import opened
 
     number = asked.page.get("job", "")
     try:
@@ -200,7 +200,7 @@ def _one(store: Store, found: StoredJob, asked: Asked, **more: Any) -> Response:
 
 def _today(store: Store, found: StoredJob) -> str:
     """What the job comes to today, where that is not what was kept, and why."""
-    from showthrough.records.store.jobs import reckoned_again
+    from showthrough.records.store.kept.jobs import reckoned_again
 
     try:
         again = reckoned_again(store, found.line.number)
@@ -242,7 +242,7 @@ async def step_ticked(request: Request) -> Response:
 
 
 def _tick(store: Store, found: StoredJob, asked: Asked) -> Response:
-    from showthrough.records.store.outcomes import step_done, step_undone
+    from showthrough.records.store.kept.outcomes import step_done, step_undone
 
     number, said = found.line.number, dict(asked.pairs)
     try:
@@ -264,7 +264,7 @@ async def copied(request: Request) -> Response:
 
 
 def _copy(store: Store, found: StoredJob, _asked: Asked) -> Response:
-    from showthrough.records.store.jobs import duplicate
+    from showthrough.records.store.kept.jobs import duplicate
 
     return _see(f"/jobs/one?job={duplicate(store, found.line.number).number}&saved=kept")
 
@@ -277,7 +277,7 @@ async def marked(request: Request) -> Response:
 
 
 def _mark(store: Store, found: StoredJob, asked: Asked) -> Response:
-    from showthrough.records.store.jobs import set_state
+    from showthrough.records.store.kept.jobs import set_state
 
     state: Any = dict(asked.pairs).get("state", "")
     line = set_state(store, found.line.number, state)
@@ -292,7 +292,7 @@ async def logged(request: Request) -> Response:
 
 
 def _log(store: Store, found: StoredJob, asked: Asked) -> Response:
-    from showthrough.records.store.outcomes import log, undo
+    from showthrough.records.store.kept.outcomes import log, undo
 
     said = dict(asked.pairs)
     number = found.line.number
@@ -330,7 +330,7 @@ def _log(store: Store, found: StoredJob, asked: Asked) -> Response:
 @router.get("/jobs/export.json")
 def exported_all() -> Response:
     """Everything that is kept, as one file."""
-    from showthrough.records.store.exchange import exported
+    from showthrough.records.store.leaving.exchange import exported
 
     with open_records() as store:
         text = exported(store)
@@ -346,7 +346,7 @@ async def imported(request: Request) -> Response:
 
 
 def _import(text: str) -> Response:
-    from showthrough.records.store.exchange import import_all
+    from showthrough.records.store.leaving.exchange import import_all
 
     try:
         with open_records() as store:

@@ -7,10 +7,10 @@ from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from showthrough.errors import StoreError
-from showthrough.records.store.there import is_there
+from showthrough.records.store.opening.there import is_there
 
 if TYPE_CHECKING:
-    from showthrough.records.store.opened import Store
+    from showthrough.records.store.opening.opened import Store
 
 
 def open_records() -> Store:
@@ -19,7 +19,7 @@ def open_records() -> Store:
     Raises:
         StoreError: they cannot be read.
     """
-    from showthrough.records.store.opened import open_store
+    from showthrough.records.store.opening.opened import open_store
 
     return open_store()
 
@@ -31,7 +31,7 @@ def known(job: Mapping[str, Any]) -> Mapping[str, Any]:
         InputError: with every problem of the job, by field.
     """
     if is_there():
-        from showthrough.records.store.lessons import taught
+        from showthrough.records.store.kept.lessons import taught
 
         # Records that cannot be read are no reason to withhold a plan; their place tells why.
         with suppress(StoreError), open_records() as store:

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import IllConditionedError, InputError
+from showthrough.say.chances import to_put_right
 from showthrough.web.forms import taps
 from showthrough.web.forms.paths import fields_of_job, job_of, query_of
 from showthrough.web.forms.photo_form import (
@@ -88,7 +89,7 @@ def _wrong(context: Shown, mends: list[Mend]) -> Shown:
     wrong: dict[str, list[str]] = {}
     for mend in mends:
         wrong.setdefault(mend.field, []).append(mend.message)
-    say = "One thing to put right" if len(mends) == 1 else f"{len(mends)} things to put right"
+    say = to_put_right(len(mends))
     return context | {"mends": mends, "wrong": wrong, "say": say}
 
 

@@ -19,7 +19,7 @@ from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
 
 if TYPE_CHECKING:
-    from showthrough.records.store.rows import ShelfPaint
+    from showthrough.records.store.shape.rows import ShelfPaint
 
 _PLACE = PLACES[4]
 _ADDRESS = "/jobs/shelf"
@@ -37,7 +37,7 @@ async def shelf(request: Request) -> Response:
 
 
 def _list(asked: Asked, **more: Any) -> Response:
-    from showthrough.records.store.paints import listed_paints
+    from showthrough.records.store.kept.paints import listed_paints
 
     context = surroundings(asked, _PLACE) | {
         "paints": [],
@@ -92,7 +92,7 @@ def _route(then: Callable[[Asked, dict[str, str]], Response]) -> Callable[..., A
 
 def _add(asked: Asked, said: dict[str, str]) -> Response:
     """Put the job's topcoat on the shelf."""
-    from showthrough.records.store.paints import add_paint
+    from showthrough.records.store.kept.paints import add_paint
 
     typed = {key: said.get(key, "").strip() for key in _FIELDS}
     values: dict[str, Any] = {key: text for key, text in typed.items() if text}
@@ -111,7 +111,7 @@ def _add(asked: Asked, said: dict[str, str]) -> Response:
 
 def _change(asked: Asked, said: dict[str, str]) -> Response:
     """What is left of a paint, that it is used up, or that it is there again."""
-    from showthrough.records.store.paints import edit_paint
+    from showthrough.records.store.kept.paints import edit_paint
 
     number, version = said.get("shelf", ""), said.get("version", "")
     left = said.get("left", "").strip()
@@ -133,7 +133,7 @@ def _change(asked: Asked, said: dict[str, str]) -> Response:
 
 def _use(asked: Asked, said: dict[str, str]) -> Response:
     """The plan with a kept paint as its topcoat."""
-    from showthrough.records.store.paints import one_paint
+    from showthrough.records.store.kept.paints import one_paint
 
     try:
         with open_records() as store, store.reading() as connection:

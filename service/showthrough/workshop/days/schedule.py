@@ -48,8 +48,6 @@ class Booking:
     title: str
     spans: tuple[tuple[datetime, datetime], ...]
     minutes: int
-    free_from: datetime
-    """When the next task of the piece may begin, as far as drying goes."""
 
     @property
     def start(self) -> datetime:
@@ -183,7 +181,7 @@ def schedule(
         run, spans = open_runs[chosen], fits[chosen]
         task, free = run.task, spans[-1][1]
         run.done(free)
-        booked.append(Booking(run.name, task.kind, task.title, spans, task.minutes, run.ready))
+        booked.append(Booking(run.name, task.kind, task.title, spans, task.minutes))
     waiting = sum((run.waiting for run in runs), timedelta(0))
     waited_for = {name for piece in pieces for name in piece.after}
     return Schedule(

@@ -311,11 +311,6 @@ class Amounts:
         paint = np.bincount(counts, self.paint_ml[within], MOST_COATS + 1).astype(float)
         return np.bincount(counts, minlength=MOST_COATS + 1).astype(float), paint
 
-    def count_chances(self) -> dict[int, float]:
-        """Chance of each count of coats; what is missing to 1 needs more than 12."""
-        points = self._each_count[0] / self.counts.size
-        return {n: float(share) for n, share in enumerate(points) if share > 0.0}
-
     def mean_ml(self, count: int) -> float | None:
         """Mean paint where so many coats are laid, ml; None where that never happens."""
         points, paint = self._each_count

@@ -59,9 +59,6 @@ def transfer_of(tool: str, gun: str | None = None, openness: str | None = None) 
     return TRANSFER_DEFAULTS[tool_class(tool, gun), openness or USUAL_OPENNESS]
 
 
-REGULATORY = defaults_of("regulatory transfer")
-"""What a US rule assumes for metal furniture; for comparison only."""
-
 SESSION_LOSS_ML = defaults_of("left in the tool")
 """Left in tool and cup each session, of the mixed paint."""
 

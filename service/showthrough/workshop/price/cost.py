@@ -86,14 +86,6 @@ class Bill(NamedTuple):
         """The sum of its rounded lines."""
         return added((line.money for line in self.lines), self.currency)
 
-    def by_kind(self) -> dict[str, Money]:
-        """The sum of each kind that has lines, in the order of ``KINDS``."""
-        return {
-            kind: added((line.money for line in self.lines if line.kind == kind), self.currency)
-            for kind in KINDS
-            if any(line.kind == kind for line in self.lines)
-        }
-
 
 @dataclass(frozen=True, slots=True)
 class Costs:

@@ -22,9 +22,6 @@ FT2_M2 = 0.3048**2
 GALLON_ML = 3785.411784
 """Millilitres in a US gallon of 231 cubic inches, by definition."""
 
-MIL_UM = 25.4
-"""Micrometres in a mil, a thousandth of an inch."""
-
 MOST_M = 20.0
 """Longest length of a piece of furniture, m; above it a unit is wrong."""
 

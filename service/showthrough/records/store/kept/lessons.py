@@ -20,13 +20,13 @@ from showthrough.film.coats import MOST_COATS
 from showthrough.jobs.case.learned import paint_key
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.finished import finished_entry
-from showthrough.records.store.answers import last_answer
-from showthrough.records.store.model import model_id
-from showthrough.records.store.opened import Store
-from showthrough.records.store.reads import finished_rows, outcome_of_row
-from showthrough.records.store.rows import Finished, Outcome
-from showthrough.records.store.tables import OUTCOME
-from showthrough.records.store.texts import to_json
+from showthrough.records.store.kept.answers import last_answer
+from showthrough.records.store.kept.model import model_id
+from showthrough.records.store.kept.reads import finished_rows, outcome_of_row
+from showthrough.records.store.opening.opened import Store
+from showthrough.records.store.shape.rows import Finished, Outcome
+from showthrough.records.store.shape.tables import OUTCOME
+from showthrough.records.store.shape.texts import to_json
 
 MOST_LESSONS = 200
 """Those of the same paint first, then of the same tool, then of any; the latest of each."""

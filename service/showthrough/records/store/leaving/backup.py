@@ -8,8 +8,8 @@ import tempfile
 from pathlib import Path
 
 from showthrough.errors import InputError, StoreError, shown
-from showthrough.records.store.exchange import exported
-from showthrough.records.store.opened import Store
+from showthrough.records.store.leaving.exchange import exported
+from showthrough.records.store.opening.opened import Store
 
 
 def backup(store: Store, target: str | os.PathLike[str]) -> Path:

@@ -12,7 +12,7 @@ from showthrough.errors import InputError, ProblemList, shown
 from showthrough.jobs.schema.base import Line, Model, Name, Number, Text, Whole
 from showthrough.jobs.schema.job import Job
 from showthrough.jobs.schema.wrong import problems_of
-from showthrough.records.store.rows import FailedBy, Result, State, StoppedBy
+from showthrough.records.store.shape.rows import FailedBy, Result, State, StoppedBy
 
 _T = TypeVar("_T")
 

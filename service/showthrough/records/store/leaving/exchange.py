@@ -19,12 +19,18 @@ from sqlalchemy import Connection, Table, select
 from showthrough.errors import ProblemList, shown
 from showthrough.photo.picture.clean import is_clean
 from showthrough.photo.picture.load import load_picture
-from showthrough.records.store.answers import packed, unpacked
-from showthrough.records.store.exported import FORMAT, VERSION, ExportedJob, Records, read_export
-from showthrough.records.store.opened import Store
-from showthrough.records.store.rows import Imported
-from showthrough.records.store.search import renew_search
-from showthrough.records.store.tables import (
+from showthrough.records.store.kept.answers import packed, unpacked
+from showthrough.records.store.kept.search import renew_search
+from showthrough.records.store.leaving.exported import (
+    FORMAT,
+    VERSION,
+    ExportedJob,
+    Records,
+    read_export,
+)
+from showthrough.records.store.opening.opened import Store
+from showthrough.records.store.shape.rows import Imported
+from showthrough.records.store.shape.tables import (
     ANSWER,
     CUSTOMER,
     JOB,
@@ -37,7 +43,7 @@ from showthrough.records.store.tables import (
     STEP_DONE,
     next_number,
 )
-from showthrough.records.store.texts import to_json
+from showthrough.records.store.shape.texts import to_json
 
 
 def exported(store: Store) -> str:

@@ -13,8 +13,8 @@ from sqlalchemy import Connection, select
 import showthrough
 from showthrough.colour.files.shipped import swatch_folder
 from showthrough.defaults import every_default
-from showthrough.records.store.tables import MODEL
-from showthrough.records.store.texts import to_json
+from showthrough.records.store.shape.tables import MODEL
+from showthrough.records.store.shape.texts import to_json
 
 _ROOMS = ("colour", "data", "film", "jobs", "records/learning", "say", "workshop")
 """What an answer is made of: their code with its constants, and their tables."""

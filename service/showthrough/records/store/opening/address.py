@@ -10,7 +10,7 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from showthrough.errors import StoreError, shown
-from showthrough.records.store.there import VARIABLE, usual_path
+from showthrough.records.store.opening.there import VARIABLE, usual_path
 
 
 def address_of(text: str | os.PathLike[str] | None = None, environ: Mapping[str, str] = os.environ

@@ -17,21 +17,28 @@ from typing import Any
 from sqlalchemy import Connection, Select, func, select
 
 from showthrough.errors import InputError, ProblemList, StaleError, UnknownError, shown
-from showthrough.records.store.answers import (
+from showthrough.records.store.kept.answers import (
     Reckoned,
     last_answer,
     put_answer,
     reckon,
     rerun,
 )
-from showthrough.records.store.customers import insert_customer, one_customer
-from showthrough.records.store.differ import differences, told
-from showthrough.records.store.lessons import chosen, finished_for
-from showthrough.records.store.opened import Store, time_text
-from showthrough.records.store.reads import outcomes_of, steps_of
-from showthrough.records.store.rows import JobLine, JobVersion, PhotoLine, Rerun, State, StoredJob
-from showthrough.records.store.search import holding, renew_search
-from showthrough.records.store.tables import (
+from showthrough.records.store.kept.customers import insert_customer, one_customer
+from showthrough.records.store.kept.lessons import chosen, finished_for
+from showthrough.records.store.kept.reads import outcomes_of, steps_of
+from showthrough.records.store.kept.search import holding, renew_search
+from showthrough.records.store.opening.opened import Store, time_text
+from showthrough.records.store.shape.differ import differences, told
+from showthrough.records.store.shape.rows import (
+    JobLine,
+    JobVersion,
+    PhotoLine,
+    Rerun,
+    State,
+    StoredJob,
+)
+from showthrough.records.store.shape.tables import (
     CUSTOMER,
     JOB,
     JOB_PHOTO,
@@ -39,7 +46,7 @@ from showthrough.records.store.tables import (
     PHOTO,
     next_number,
 )
-from showthrough.records.store.texts import checked_line, new_uuid, to_json
+from showthrough.records.store.shape.texts import checked_line, new_uuid, to_json
 
 STATES: tuple[State, ...] = ("open", "done", "archived")
 

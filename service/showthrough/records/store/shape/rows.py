@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from showthrough.records.store.differ import Difference
+from showthrough.records.store.shape.differ import Difference
 
 State = Literal["open", "done", "archived"]
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, select
 
-from showthrough.records.store.tables import CUSTOMER, JOB, JOB_VERSION
+from showthrough.records.store.shape.tables import CUSTOMER, JOB, JOB_VERSION
 
 
 def holding(text: str) -> Iterator[ColumnElement[bool]]:

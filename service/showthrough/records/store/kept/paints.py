@@ -13,10 +13,10 @@ from sqlalchemy import Connection, select
 from showthrough.colour.names import describe_colour
 from showthrough.errors import ProblemList, StaleError, UnknownError, shown
 from showthrough.jobs.case.resolve import read_job
-from showthrough.records.store.opened import Store
-from showthrough.records.store.rows import ShelfPaint
-from showthrough.records.store.tables import PAINT, next_number
-from showthrough.records.store.texts import checked_line, new_uuid, standalone, to_json
+from showthrough.records.store.opening.opened import Store
+from showthrough.records.store.shape.rows import ShelfPaint
+from showthrough.records.store.shape.tables import PAINT, next_number
+from showthrough.records.store.shape.texts import checked_line, new_uuid, standalone, to_json
 from showthrough.workshop.price.money import PLACES, read_price
 
 _DAY = "is a day, as 2026-05-31"

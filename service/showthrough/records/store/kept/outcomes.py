@@ -12,12 +12,12 @@ from typing import get_args
 from sqlalchemy import Connection, select
 
 from showthrough.errors import InputError, ProblemList, UnknownError, shown
-from showthrough.records.store.jobs import number_of, open_job, put_state
-from showthrough.records.store.opened import Store, time_text
-from showthrough.records.store.reads import outcome_of_row, step_of_row, steps_of
-from showthrough.records.store.rows import FailedBy, Outcome, Result, StepDone, StoppedBy
-from showthrough.records.store.tables import OUTCOME, STEP_DONE, next_number
-from showthrough.records.store.texts import checked_line, new_uuid
+from showthrough.records.store.kept.jobs import number_of, open_job, put_state
+from showthrough.records.store.kept.reads import outcome_of_row, step_of_row, steps_of
+from showthrough.records.store.opening.opened import Store, time_text
+from showthrough.records.store.shape.rows import FailedBy, Outcome, Result, StepDone, StoppedBy
+from showthrough.records.store.shape.tables import OUTCOME, STEP_DONE, next_number
+from showthrough.records.store.shape.texts import checked_line, new_uuid
 
 MOST_AFTER = 40
 """Topcoats beyond which a count is a slip of the pen."""

@@ -7,8 +7,8 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
-from showthrough.records.store.rows import Outcome, StepDone
-from showthrough.records.store.tables import JOB_VERSION, OUTCOME, STEP_DONE
+from showthrough.records.store.shape.rows import Outcome, StepDone
+from showthrough.records.store.shape.tables import JOB_VERSION, OUTCOME, STEP_DONE
 
 
 def outcome_of_row(row: Any) -> Outcome:

@@ -8,11 +8,11 @@ from typing import Any
 from sqlalchemy import Connection, select
 
 from showthrough.errors import ProblemList, StaleError, UnknownError, shown
-from showthrough.records.store.opened import Store
-from showthrough.records.store.rows import Customer
-from showthrough.records.store.search import renew_search
-from showthrough.records.store.tables import CUSTOMER, JOB, next_number
-from showthrough.records.store.texts import checked_line, new_uuid
+from showthrough.records.store.kept.search import renew_search
+from showthrough.records.store.opening.opened import Store
+from showthrough.records.store.shape.rows import Customer
+from showthrough.records.store.shape.tables import CUSTOMER, JOB, next_number
+from showthrough.records.store.shape.texts import checked_line, new_uuid
 
 
 def customer_of_row(row: Any) -> Customer:

@@ -23,8 +23,8 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import NullPool
 
 from showthrough.errors import StoreError
-from showthrough.records.store.address import address_of, place_of
-from showthrough.records.store.migrate import HEAD, migrate, refuse_foreign, revision_of
+from showthrough.records.store.opening.address import address_of, place_of
+from showthrough.records.store.opening.migrate import HEAD, migrate, refuse_foreign, revision_of
 
 _PATIENCE_S = 30
 """How long a writer waits for another."""

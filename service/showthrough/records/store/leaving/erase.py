@@ -13,12 +13,12 @@ from typing import Any
 from sqlalchemy import Connection, Table, select, text
 
 from showthrough.errors import StoreError
-from showthrough.records.store.answers import packed, unpacked
-from showthrough.records.store.customers import one_customer
-from showthrough.records.store.opened import Store
-from showthrough.records.store.rows import Customer
-from showthrough.records.store.search import renew_search
-from showthrough.records.store.tables import (
+from showthrough.records.store.kept.answers import packed, unpacked
+from showthrough.records.store.kept.customers import one_customer
+from showthrough.records.store.kept.search import renew_search
+from showthrough.records.store.opening.opened import Store
+from showthrough.records.store.shape.rows import Customer
+from showthrough.records.store.shape.tables import (
     ANSWER,
     CUSTOMER,
     JOB,
@@ -30,7 +30,7 @@ from showthrough.records.store.tables import (
     PHOTO,
     STEP_DONE,
 )
-from showthrough.records.store.texts import to_json
+from showthrough.records.store.shape.texts import to_json
 
 BLANK = "(erased)"
 """What stands where a name or an address stood inside a longer text."""

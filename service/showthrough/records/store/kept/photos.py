@@ -8,11 +8,11 @@ from sqlalchemy import select
 
 from showthrough.errors import ProblemList, UnknownError, shown
 from showthrough.photo.picture.clean import cleaned
-from showthrough.records.store.jobs import number_of
-from showthrough.records.store.opened import Store
-from showthrough.records.store.rows import PhotoLine
-from showthrough.records.store.tables import JOB_PHOTO, PHOTO
-from showthrough.records.store.texts import checked_line
+from showthrough.records.store.kept.jobs import number_of
+from showthrough.records.store.opening.opened import Store
+from showthrough.records.store.shape.rows import PhotoLine
+from showthrough.records.store.shape.tables import JOB_PHOTO, PHOTO
+from showthrough.records.store.shape.texts import checked_line
 
 
 def add_photo(store: Store, job: int | str, data: bytes, name: str = "") -> PhotoLine:

@@ -19,12 +19,12 @@ from showthrough.errors import InputError
 from showthrough.jobs.answers.whole import WholeJob
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.whole import plan
-from showthrough.records.store.differ import differences
-from showthrough.records.store.model import defaults_now, defaults_of_row, model_id, pin_model
-from showthrough.records.store.opened import time_text
-from showthrough.records.store.rows import Rerun, StoredAnswer
-from showthrough.records.store.tables import ANSWER, MODEL, next_number
-from showthrough.records.store.texts import new_uuid, standalone, to_json
+from showthrough.records.store.kept.model import defaults_now, defaults_of_row, model_id, pin_model
+from showthrough.records.store.opening.opened import time_text
+from showthrough.records.store.shape.differ import differences
+from showthrough.records.store.shape.rows import Rerun, StoredAnswer
+from showthrough.records.store.shape.tables import ANSWER, MODEL, next_number
+from showthrough.records.store.shape.texts import new_uuid, standalone, to_json
 
 
 class Reckoned(NamedTuple):

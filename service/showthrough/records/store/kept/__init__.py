@@ -1,0 +1,1 @@
+"""What is kept, a module for each kind, and what is read of several kinds."""

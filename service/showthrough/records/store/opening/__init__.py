@@ -1,0 +1,1 @@
+"""From an address to a transaction on today's schema."""

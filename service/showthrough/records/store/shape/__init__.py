@@ -1,0 +1,1 @@
+"""What is written and what is handed out: tables, rows, texts and their differences."""
