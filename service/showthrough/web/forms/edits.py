@@ -41,6 +41,11 @@ def settled(fields: Fields, pairs: Pairs) -> Fields:
     asked = dict(pairs)
     before = {k.removeprefix(BEFORE): v for k, v in asked.items() if k.startswith(BEFORE)}
     fields = dict(fields)
+    for path, was in before.items():
+        if path.endswith(".ground"):
+            # It is one thing, said by a list and by boxes: the one that is new counts.
+            new = [value for name, value in pairs if name == path and value not in {"", was}]
+            fields |= {path: value for value in new[-1:]}
     for name, sample in asked.items():
         place, _, last = name.rpartition(".")
         if last == SAMPLE and sample and f"{place}.colour" in before:

@@ -65,6 +65,7 @@ def _list(asked: Asked, **more: Any) -> Response:
         "q": asked.page.get("q", ""),
         "running": [],
         "finished": [],
+        "away": [],
         "trouble": [],
         "text": "",
         "customer": "",
@@ -78,6 +79,7 @@ def _list(asked: Asked, **more: Any) -> Response:
         with open_records() as store:
             context["in_hand"] = _in_hand(store, asked)
             lines = listed(store, context["q"], most=_MOST_SHOWN)
+            context["away"] = listed(store, context["q"], state="archived", most=_MOST_SHOWN)
             context["learned"] = _learned(store, asked)
         context |= {
             "running": [line for line in lines if line.state == "open"],
