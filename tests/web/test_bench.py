@@ -13,6 +13,7 @@ import pytest
 
 from jobs.small_jobs import small_job
 from showthrough import plan, predict
+from showthrough.colour.names import describe_colour
 from showthrough.errors import InputError
 from showthrough.jobs.case.prepared import prepare
 from showthrough.say.chances import short_chance
@@ -99,6 +100,16 @@ def test_a_first_visitor_is_asked_what_is_painted_and_the_example_is_one_tap_awa
     assert there.one("headline").text == predict(SAMPLE_JOB).headline
     touched = _tree(client, link.attrs["href"].replace("area_m2=2.4", "area_m2=2.5"))
     assert "invented" not in touched.one("main").text.lower()
+
+
+def test_a_colour_from_a_photo_is_told_in_words_from_the_first(client: Any) -> None:
+    # The same words that its plan has once all is said.
+    words = describe_colour((66, -24, 55))
+    first = _tree(client, "/?topcoat.colour=lab(66+-24+55)&topcoat.colour.radius=10")
+    assert first.one("main").all("a")[0].text == words.capitalize()
+    assert words in _tree(client, f"/photo/preview?{_QUERY}").one("main").text
+    typed = _tree(client, "/?topcoat.colour=brown+laminate")
+    assert typed.one("main").all("a")[0].text == "Brown laminate"
 
 
 def test_a_new_job_is_asked_its_three_words_one_after_the_other(client: Any) -> None:

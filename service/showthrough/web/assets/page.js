@@ -101,7 +101,9 @@
     here = address();
     put(found.page);
     noteOpened();
-    scrollTo(0, 0);
+    const place = document.getElementById(new URL(url, location.href).hash.slice(1));
+    if (place) place.scrollIntoView();
+    else scrollTo(0, 0);
     const sheet = document.getElementById("sheet");
     cancel = sheet ? sheet.querySelector("[data-cancel]").outerHTML : null;
     const word = !sheet && opener ? [...document.querySelectorAll(".w")].find((one) => one.textContent.trim() === opener || (one.getAttribute("href") || "").includes(`word=${opener}`)) : null;

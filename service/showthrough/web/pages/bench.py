@@ -132,7 +132,7 @@ def _colour_words(fields: Mapping[str, str], place: str) -> tuple[str, str]:
     hex_ = samples.seen_colour(text) or ""
     if not text:
         return "", ""
-    return fields.get(f"{place}.name") or text, hex_
+    return fields.get(f"{place}.name") or samples.spoken_colour(text), hex_
 
 
 def _next(fields: Mapping[str, str]) -> str:
@@ -325,7 +325,7 @@ def _product(
     currency = answer.money.currency if answer.money else ""
     return {
         "name": product.product,
-        "line": buy_line(product, answer.units, currency),
+        "line": buy_line(product, answer.units, currency).removeprefix(f"{product.product}: "),
         "buy": buy,
         "hex": colour if colour and colour.startswith("#") else "",
         "odds": rows[:5],
