@@ -226,6 +226,29 @@ def test_everything_goes_out_and_comes_in(
     assert bad.one("e-records").text
 
 
+@pytest.mark.parametrize(
+    ("path", "sent", "words"),
+    [
+        ("/jobs/import", {"records": "no export"}, "The file is not JSON, so"),
+        ("/jobs/open", {"job": "nonsense = ["}, "This is no job file: "),
+    ],
+)
+def test_a_file_that_is_another_is_told_in_words(
+    client: Any, path: str, sent: dict[str, str], words: str
+) -> None:
+    told = [e.text for e in _tree(client.post(path, data=sent)).all("p") if e.has_class("em")]
+    assert len(told) == 1
+    assert told[0].startswith(words)
+
+
+def test_what_is_told_of_a_kept_job_names_no_key(client: Any, store: Store) -> None:
+    line = add(store, SAMPLE_JOB)
+    stale = {**_FIELDS, "kept": f"{line.number}.{line.version + 7}"}
+    for reply in (client.post("/jobs/keep", data=stale), client.get("/jobs/one?job=99")):
+        (told,) = _tree(reply).all("div", lambda e: e.has_class("esum"))
+        assert not told.text.lower().removeprefix("! ").startswith(("made_from", "job:"))
+
+
 def test_a_job_that_is_not_there_is_told(client: Any) -> None:
     for number in ("99", "", "x" * 40, "-1"):
         tree = _tree(client.get("/jobs/one", params={"job": number}))
