@@ -127,7 +127,7 @@ def softened(topcoat, ground, skin):
     return job, soften(job)
 
 
-# Near the wished colour a ground is made as the topcoat is: beside another colour it is another.
+# Near the wanted colour a ground is made as the topcoat is: beside another colour it is another.
 @example((12.0, 23.8, 37.0), (40, 11, 19), "coated")
 @given(paint_labs(60.0), grounds, st.sampled_from(["coated", "bare"]))
 @few

@@ -115,7 +115,7 @@ def test_a_cold_night_stops_the_work():
     # Common practice, no source: water-borne paint is not laid where it falls under 10 degC.
     room = {"temperature_c": 18, "humidity_percent": 30, "night_c": 6}
     stops = days(room=room).stops
-    assert any("6.0 degC in the night" in stop and "least" in stop for stop in stops)
+    assert any("6.0 °C in the night" in stop and "least" in stop for stop in stops)
     assert days(room={**room, "night_c": 12}).stops == []
     # The label wins: a paint that may be laid at 3 degC.
     cold = {**PLAIN["topcoat"], "least_c": 3}

@@ -62,7 +62,7 @@ def test_the_linen_cupboard_takes_two_pages_at_the_bench_and_one_each_for_others
 
 def test_each_part_begins_on_a_page_of_its_own(chromium):
     pdf = printed(chromium, sheet(GROUPS, now=NOW))
-    kinds = ["benchpage", "forthecustomer", "tobuy"]
+    kinds = ["benchpage", "forthecustomer", "shoppinglist"]
     for page in pdf.pages:
         text = letters(page.extract_text())
         assert sum(kind in text for kind in kinds) == 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+import re
 from decimal import Decimal
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
@@ -12,6 +13,7 @@ import pytest
 
 from jobs.small_jobs import small_job
 from showthrough import plan, predict
+from showthrough.colour.names import describe_colour
 from showthrough.errors import InputError
 from showthrough.jobs.case.prepared import prepare
 from showthrough.say.chances import short_chance
@@ -98,6 +100,16 @@ def test_a_first_visitor_is_asked_what_is_painted_and_the_example_is_one_tap_awa
     assert there.one("headline").text == predict(SAMPLE_JOB).headline
     touched = _tree(client, link.attrs["href"].replace("area_m2=2.4", "area_m2=2.5"))
     assert "invented" not in touched.one("main").text.lower()
+
+
+def test_a_colour_from_a_photo_is_told_in_words_from_the_first(client: Any) -> None:
+    # The same words that its plan has once all is said.
+    words = describe_colour((66, -24, 55))
+    first = _tree(client, "/?topcoat.colour=lab(66+-24+55)&topcoat.colour.radius=10")
+    assert first.one("main").all("a")[0].text == words.capitalize()
+    assert words in _tree(client, f"/photo/preview?{_QUERY}").one("main").text
+    typed = _tree(client, "/?topcoat.colour=brown+laminate")
+    assert typed.one("main").all("a")[0].text == "Brown laminate"
 
 
 def test_a_new_job_is_asked_its_three_words_one_after_the_other(client: Any) -> None:
@@ -221,6 +233,19 @@ def test_groups_have_a_sentence_a_board_and_sheets(client: Any) -> None:
     assert "Board of: carcass" in tree.one("answer").text
     parts = _tree(client, f"/?{query}&word=parts")
     assert [b.text for b in parts.one("sheet").all("b") if b.text in {"carcass", "doors"}]
+    # Each part's topcoat step and each product stands beside its own colour.
+    hexes = {group.topcoat_name: group.topcoat.hex for group in plan(job).groups}
+    assert len(set(hexes.values())) == 2
+    steps = tree.one("plan").all("details", lambda e: "Topcoat" in e.text)
+    cans = tree.one("paint").all("div", lambda e: e.has_class("can"))
+    for rows in (steps, cans):
+        beside = {
+            name: row.all("rect")[0].attrs["fill"]
+            for row in rows
+            for name in hexes
+            if name in row.text.lower()
+        }
+        assert beside == hexes
     sheet = _tree(client, f"/?{query}&word=part.2").one("sheet")
     held = {i.attrs["name"]: i.attrs.get("value") for i in sheet.all("input")}
     assert held["group.2.topcoat.colour"] == "white 96"
@@ -485,6 +510,36 @@ def test_a_colour_that_was_used_can_be_put_back(client: Any) -> None:
     back = _tree(client, undo.attrs["href"])
     assert back.one("headline").text == plan(SAMPLE_JOB).headline
     assert "An invented example" in back.one("main").text
+
+
+def test_a_handle_that_was_taken_is_told_as_a_handle(client: Any) -> None:
+    tree = _tree(client, f"/colours?{_QUERY}")
+    uses = [a for a in tree.one("main").all("a") if "finishes=" in a.attrs["href"]]
+    taken = _tree(client, uses[0].attrs["href"]).one("main").text
+    assert "The handle was chosen" in taken
+    assert "colour was changed" not in taken
+
+
+def test_a_reading_out_of_range_stands_at_the_field_where_it_was_typed(client: Any) -> None:
+    tree = _tree(client, "/?topcoat.colour=lab(660+-24+55)&surface.1.colour=oak+wood")
+    (field,) = tree.one("main").all("input", lambda e: e.attrs.get("name") == "topcoat.colour")
+    assert field.attrs["value"] == "lab(660 -24 55)"
+    assert "CIELAB" not in tree.one("main").text
+
+
+def test_the_size_of_a_job_in_parts_opens_its_parts(client: Any) -> None:
+    query = query_of(fields_of_job(small_job(group=[{"name": "frame", "area_m2": 3.0}])))
+    links = _tree(client, f"/?{query}").one("sentence").all("a", lambda a: "m²" in a.text)
+    assert [dict(parse_qsl(a.attrs["href"][2:]))["word"] for a in links] == ["parts"]
+
+
+def test_no_key_of_a_job_file_stands_on_the_page(client: Any) -> None:
+    """A painter sees words, a program sees keys."""
+    query = query_of(fields_of_job(small_job()))
+    shown = [_tree(client, f"/?{query}"), _tree(client, f"/?{query}&money.labour_per_hour=24")]
+    shown += [_tree(client, f"/?{query}&word={word}") for word in ("part.1", "money", "days")]
+    for tree in shown:
+        assert not re.findall(r"\b[a-z]+_[a-z_]+\b|\bmoney\.\w+", tree.one("main").text)
 
 
 @pytest.mark.parametrize(

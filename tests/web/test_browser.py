@@ -159,6 +159,23 @@ def test_an_answer_follows_each_change_in_a_sheet_and_back_closes_it(open_page: 
     assert page.evaluate("window.sameDocument")
 
 
+def test_a_press_that_lasts_longer_than_the_answer_is_not_lost(open_page: Open) -> None:
+    """A mouse held down on "Use this" while the answer to what was typed comes in."""
+    page = open_page(f"{_HOME}&word=area", 1280, 800)
+    page.fill("[name=area_m2]", "3")
+    box = page.locator(".bar .go").bounding_box()
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    with page.expect_response(lambda reply: "word=area" in reply.url) as came:
+        page.mouse.down()
+    came.value.finished()
+    # Twice a frame: what the page does with the answer is done.
+    for _ in range(2):
+        page.evaluate("() => new Promise((done) => requestAnimationFrame(() => done()))")
+    page.mouse.up()
+    page.wait_for_function("() => !document.getElementById('sheet')")
+    assert "area_m2=3" in page.url
+
+
 def test_escape_cancels_and_focus_returns_to_the_word(open_page: Open) -> None:
     page = open_page(_HOME)
     page.focus(".w:has-text('brown finish')")

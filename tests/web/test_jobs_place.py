@@ -83,20 +83,20 @@ def test_a_job_is_kept_listed_and_opened_as_it_was(client: Any, store: Store) ->
 
 def test_who_saves_is_told_so_and_saves_the_same_job_again(client: Any, store: Store) -> None:
     page = _saved(client)
-    assert _told(page).text == "Saved as Linen cupboard, job 1"
+    assert _told(page).text == "Kept as Linen cupboard, job 1"
     form = page.one("keep")
-    assert "Save changes to job 1" in form.text
+    assert "Keep the changes to job 1" in form.text
     held = {i.attrs["name"]: i.attrs["value"] for i in form.all("input")}
     assert "customer" not in held, "whose it is was asked when it was new"
     again = _at(client, client.post("/jobs/keep", data={**held, "area_m2": "3"}))
-    assert _told(again).text == "Saved as Linen cupboard, job 1"
+    assert _told(again).text == "Kept as Linen cupboard, job 1"
     (line,) = listed(store)
     assert (line.number, line.version) == (1, 2)
     # Told once, and only of a job that is there.
     held = dict(parse_qsl(again.one("main").all("a", _named("Save it as a file"))[0].attrs["href"]))
     assert "saved" not in held
     gone = _tree(client.get("/jobs", params={**_FIELDS, "kept": "99.1", "saved": "kept"}))
-    assert "Saved as" not in gone.text
+    assert "Kept as" not in gone.text
 
 
 def _named(text: str) -> Any:
@@ -116,18 +116,18 @@ def _long() -> dict[str, str]:
 
 def test_who_saves_a_job_too_long_for_an_address_is_told_so_too(client: Any, store: Store) -> None:
     page = _at(client, client.post("/jobs/keep", data=_long()))
-    assert _told(page).text == "Saved as job 1, version 1."
+    assert _told(page).text == "Kept as job 1, version 1."
     held = {i.attrs["name"]: i.attrs["value"] for i in page.one("job").all("input")}
     assert held["kept"] == "1.1"
     jobs = _tree(client.post("/jobs", data=held))
-    assert "Save changes to job 1" in jobs.one("keep").text
+    assert "Keep the changes to job 1" in jobs.one("keep").text
     assert len(listed(store)) == 1
 
 
 def test_who_tells_how_it_went_is_told_that_it_is_kept(client: Any) -> None:
     _saved(client)
     page = _at(client, client.post("/jobs/log", data={"job": "1", "after": "4", "came": "even"}))
-    assert _told(page).text == "Saved: 4 topcoats, enough. The job is done."
+    assert _told(page).text == "Kept: 4 topcoats, enough. The job is finished."
     (undo,) = page.all("button", lambda b: b.attrs.get("name") == "undo")
     back = client.post("/jobs/log", data={"job": "1", "undo": undo.attrs["value"]})
     assert _told(_at(client, back)).text == "Taken back. The job is running."
@@ -198,6 +198,14 @@ def test_a_job_is_copied_marked_and_put_away(client: Any, store: Store) -> None:
     assert len(listed(store)) == 2
     _at(client, client.post("/jobs/mark", data={"job": line.number, "state": "archived"}))
     assert line.number not in [each.number for each in listed(store)]
+    # What was put away is still found, and comes back.
+    away = _tree(client.get("/jobs")).one("away")
+    assert [a.attrs["href"] for a in away.all("a")] == [f"/jobs/one?job={line.number}"]
+    assert "Put away" not in _tree(client.get("/jobs?q=nowhere")).one("main").text
+    shown = _tree(client.get(f"/jobs/one?job={line.number}"))
+    (back,) = shown.all("button", lambda b: b.text == "Bring it back")
+    _at(client, client.post("/jobs/mark", data={"job": line.number, "state": back.attrs["value"]}))
+    assert line.number in [each.number for each in listed(store)]
 
 
 def test_everything_goes_out_and_comes_in(
@@ -216,6 +224,29 @@ def test_everything_goes_out_and_comes_in(
     assert "Nothing in it was new" in again.one("main").text
     bad = _tree(client.post("/jobs/import", files={"records_file": ("x.json", b"[]")}))
     assert bad.one("e-records").text
+
+
+@pytest.mark.parametrize(
+    ("path", "sent", "words"),
+    [
+        ("/jobs/import", {"records": "no export"}, "The file is not JSON, so"),
+        ("/jobs/open", {"job": "nonsense = ["}, "This is no job file: "),
+    ],
+)
+def test_a_file_that_is_another_is_told_in_words(
+    client: Any, path: str, sent: dict[str, str], words: str
+) -> None:
+    told = [e.text for e in _tree(client.post(path, data=sent)).all("p") if e.has_class("em")]
+    assert len(told) == 1
+    assert told[0].startswith(words)
+
+
+def test_what_is_told_of_a_kept_job_names_no_key(client: Any, store: Store) -> None:
+    line = add(store, SAMPLE_JOB)
+    stale = {**_FIELDS, "kept": f"{line.number}.{line.version + 7}"}
+    for reply in (client.post("/jobs/keep", data=stale), client.get("/jobs/one?job=99")):
+        (told,) = _tree(reply).all("div", lambda e: e.has_class("esum"))
+        assert not told.text.lower().removeprefix("! ").startswith(("made_from", "job:"))
 
 
 def test_a_job_that_is_not_there_is_told(client: Any) -> None:

@@ -439,6 +439,26 @@ def test_a_sample_that_is_picked_brings_its_facts() -> None:
     }
 
 
+@pytest.mark.parametrize(
+    ("was", "chosen", "ticked", "now"),
+    [
+        ("gloss", "varnish", ["gloss"], "varnish"),
+        ("varnish", "varnish", ["gloss"], "gloss"),
+        ("gloss", "", ["gloss", "waxed"], "waxed"),
+        ("waxed", "", ["gloss", "waxed"], "gloss"),
+        ("gloss", "", ["gloss"], "gloss"),
+        ("gloss", "", [], None),
+    ],
+)
+def test_of_what_a_ground_is_that_counts_which_was_said_last(
+    was: str, chosen: str, ticked: list[str], now: str | None
+) -> None:
+    ground = "surface.1.ground"
+    pairs = [("surface.1.colour", "oak wood"), (f"before.{ground}", was), (ground, chosen)]
+    pairs += [(ground, each) for each in ticked]
+    assert settled(fields_of(pairs), pairs).get(ground) == now
+
+
 def test_a_colour_that_is_typed_wins_over_a_sample_that_stood_there() -> None:
     fields = _changed("surface.1", surface__1__sample="lab(38 12 20)", surface__1__colour="fff")
     assert fields["surface.1.colour"] == "fff"

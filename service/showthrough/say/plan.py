@@ -46,7 +46,7 @@ def coat_noun(product: str, kind: str = "undercoat") -> str:
 
 
 MOVED = "No paint is quite this colour: the nearest that paint can be is reckoned."
-"""Said where the wished colour was moved; which colour it is stands among the figures."""
+"""Said where the wanted colour was moved; which colour it is stands among the figures."""
 
 _NAMES = {"denib": "Between coats", "cure": "Let it cure", "spot seal": "Seal"}
 """Steps whose kind is not yet a painter's word."""

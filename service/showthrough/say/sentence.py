@@ -39,6 +39,8 @@ FACTS = {
 _FEW = 3
 """Patches that are named; of more the rest is counted."""
 
+_WHOLE = "whole piece"
+"""The one group of a job that names no parts."""
 _UNNAMED = ("surface", "patch ")
 
 
@@ -77,7 +79,7 @@ def sentence(answer: WholeJob, tool: str) -> tuple[Part, ...]:
         parts += [Part(", "), Part("how big?", "area", missing=True)]
     else:
         total = area_words(answer.area.total_m2, answer.units)
-        word = "parts" if len(answer.area.groups) > 1 else "area"
+        word = "area" if set(answer.area.groups) == {_WHOLE} else "parts"
         parts += [Part(", about "), Part(_short(total), word)]
     if len(answer.area.groups) > 1:
         parts += [Part(" in "), Part(plural(len(answer.area.groups), "part"), "parts")]

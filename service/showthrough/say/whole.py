@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 NO_PRICE = (
     "No price is known, so there is no money here: say what a can costs, or what "
-    "an hour of your work does (money.labour_per_hour)."
+    "an hour of your work does."
 )
 
 PREPARATION = frozenset(get_args(WorkKind)) | {"hardware off", "mask"}
@@ -210,7 +210,7 @@ def bench_assumptions(bench: Bench, cases: Sequence[Case]) -> list[str]:
             "of the spray, a chair far less."
         )
     if not bench.climate_stated:
-        out.append("The room is taken to be at 23 degC and 50 % relative humidity, as on labels.")
+        out.append("The room is taken to be at 23 °C and 50 % relative humidity, as on labels.")
     if not bench.hours_stated:
         out.append(
             "Working hours are taken to be Monday to Friday, 8 to 12 and 13 to 17 "

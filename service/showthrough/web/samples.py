@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from showthrough.colour.files.swatches import Swatch, nearest_swatches, shipped_swatches
+from showthrough.colour.files.swatches import (
+    Swatch,
+    find_swatch,
+    nearest_swatches,
+    shipped_swatches,
+)
+from showthrough.colour.lights import FloatArray
+from showthrough.colour.names import describe_colour
 from showthrough.colour.reading import colour_of, colours_of
 from showthrough.colour.space import hex_of_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS
@@ -169,10 +177,29 @@ def unread(text: str) -> list[str]:
 @lru_cache(maxsize=1024)
 def seen_colour(text: str) -> str | None:
     """The colour that a text stands for, as a screen shows it; None where it stands for none."""
+    lab = _lab_of(text)
+    return None if lab is None else hex_of_lab(lab)
+
+
+def spoken_colour(text: str) -> str:
+    """A colour in words where the text has figures; a name, and what is no colour, as it is."""
+    lab = _lab_of(text) if _FIGURES.search(text) else None
+    if lab is None:
+        return text
+    try:
+        return find_swatch(text).name
+    except InputError:
+        return describe_colour(lab)
+
+
+_FIGURES = re.compile(r"[(#\d]")
+
+
+def _lab_of(text: str) -> FloatArray | None:
     if not text or len(text) > _LONGEST:
         return None
     try:
-        return hex_of_lab(colour_of(reading_of(ColourInput(text=text)), SURFACE_BOUNDS).lab)
+        return colour_of(reading_of(ColourInput(text=text)), SURFACE_BOUNDS).lab
     except InputError:
         return None
 

@@ -21,7 +21,7 @@ _REST = "(--full for the rest)"
 _LEAST_NAME = 12
 
 _SOFTEN_LEGEND = (
-    "(First figure: how different from the wished colour it looks, in CIEDE2000; up to 1 is taken "
+    "(First figure: how different from the wanted colour it looks, in CIEDE2000; up to 1 is taken "
     "to look the same.)"
 )
 _PALETTE_LEGEND = (
@@ -29,7 +29,7 @@ _PALETTE_LEGEND = (
     "as such, from about -1.3, poor, to +1.5, good. Numbers of finishes: ANSI/BHMA A156.18.)"
 )
 _SWEEP_LEGEND = (
-    "(Sure: chance that the coats are enough. Change: how different from the wished colour; up to "
+    "(Sure: chance that the coats are enough. Change: how different from the wanted colour; up to "
     "1 looks the same, 10 is another colour. Harmony: with the finish that gains most from it; "
     "more is better.)"
 )
@@ -56,7 +56,7 @@ def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = 
     lines += [f"{answer.wished_name} {chip}: {coats}", ""]
     for goal in answer.goals:
         saves = "" if goal.saves is None else f" (saves {goal.saves}{_money(answer, goal)})"
-        own = f"the wished colour itself is enough {chance_words(goal.wished_chance)}"
+        own = f"the wanted colour itself is enough {chance_words(goal.wished_chance)}"
         lines += textwrap.wrap(f"For {plural(goal.coats, 'coat')}{saves}: {own}", width)
         reached = [a for a in goal.answers if a.difference is not None]
         reached.sort(key=lambda a: a.difference or 0.0)

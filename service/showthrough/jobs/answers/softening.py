@@ -15,7 +15,7 @@ class PathAnswer(Shown):
     swatch: str | None = None
     lab: tuple[float, float, float] | None = None
     hex: str | None = None
-    difference: float | None = Field(default=None, description="CIEDE2000 to the wished colour")
+    difference: float | None = Field(default=None, description="CIEDE2000 to the wanted colour")
     coats: int | None = None
     chance: float | None = None
     critical_um: float | None = None
@@ -28,7 +28,7 @@ class SofteningGoal(Shown):
 
     coats: int
     saves: int | None
-    wished_chance: float = Field(description="chance that the wished colour does with this count")
+    wished_chance: float = Field(description="chance that the wanted colour does with this count")
     answers: list[PathAnswer]
     best: str | None = Field(description="the path with the smallest change")
     saves_money: str | None = Field(

@@ -314,7 +314,7 @@ def _stock(supply: Supply, currency: str, prefix: str, problems: ProblemList) ->
         if value is not None:
             number(problems, f"{prefix}.{name}", value, low, high, unit, above=True)
     if supply.least_c is not None:
-        number(problems, f"{prefix}.least_c", supply.least_c, -20.0, 40.0, "degC")
+        number(problems, f"{prefix}.least_c", supply.least_c, -20.0, 40.0, "°C")
     return Stock(
         cans=tuple(cans),
         shelf_ml=tuple(supply.shelf_ml),

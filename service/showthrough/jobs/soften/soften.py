@@ -1,6 +1,6 @@
 """How little a colour must soften to save a coat, and how much more vivid it may be.
 
-From the wished colour several ways lead to colours that hide better. On each the
+From the wanted colour several ways lead to colours that hide better. On each the
 nearest colour with which fewer coats are sure enough is sought: a grid first, then a
 finer one between the last colour that does not and the first that does.
 """
@@ -43,11 +43,11 @@ from showthrough.say.words import topcoat_name
 TAKEN_FOR_GRANTED = (
     (
         "Softened colours are taken to be mixed in the same paint, so that their hiding follows "
-        "from their colour; the evidence for the wished colour does not carry over to them."
+        "from their colour; the evidence for the wanted colour does not carry over to them."
     ),
     (
         "A softer colour counts only where the smaller number of coats is then enough in 3 of 4 "
-        "jobs or more; with the wished colour it is in less than half of them."
+        "jobs or more; with the wanted colour it is in less than half of them."
     ),
 )
 """The notes that stand with every answer."""
@@ -71,7 +71,7 @@ def soften(
     budget: int | None = None,
     swatches: tuple[Swatch, ...] | None = None,
 ) -> Softening:
-    """The smallest changes of the wished colour that save one coat and two.
+    """The smallest changes of the wanted colour that save one coat and two.
 
     Args:
         job: as for ``predict``.
@@ -257,7 +257,7 @@ def _vivid(job: PreparedJob, wished: FloatArray, now: float) -> Vivid | None:
         labs = _vivid_labs(lch, factors)
         reckoned = reckon_colours(job, labs, move=False, as_read=True)
         fits = reckoned.topcoats.reachable & (reckoned.counts <= now)
-        # Only an unbroken run from the wished colour counts.
+        # Only an unbroken run from the wanted colour counts.
         run = int(np.argmin(fits)) if not fits.all() else 25
         if run == 0:
             break
@@ -289,10 +289,10 @@ def _vivid_labs(lch: FloatArray, factors: FloatArray) -> FloatArray:
 def _notes(job: PreparedJob, now: float, missed: list[int], budget: int | None) -> list[str]:
     notes = list(TAKEN_FOR_GRANTED)
     if now > MOST_COATS:
-        notes.append(f"The wished colour needs more than {MOST_COATS} coats.")
+        notes.append(f"The wanted colour needs more than {MOST_COATS} coats.")
     if budget is not None and now <= budget:
         notes.append(
-            f"{plural(budget, 'coat')} will do for the wished colour itself: no change is needed."
+            f"{plural(budget, 'coat')} will do for the wanted colour itself: no change is needed."
         )
     if now <= 1:
         notes.append("One coat is enough already, so nothing is to be saved.")
@@ -309,6 +309,6 @@ def _notes(job: PreparedJob, now: float, missed: list[int], budget: int | None) 
         )
     if job.topcoat.paint.evidence in {"drawdown", "spectrum"}:
         notes.append(
-            "The wished colour was measured; the others are estimates with its optical budget."
+            "The wanted colour was measured; the others are estimates with its optical budget."
         )
     return notes

@@ -1,4 +1,4 @@
-"""Ways from a wished colour to colours that hide better, and the nearest ones on them."""
+"""Ways from a wanted colour to colours that hide better, and the nearest ones on them."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ REAL_GAIN = 0.75
 """Least chance of the smaller count for a softer colour to be worth anything.
 
 The likely count changes where the chance crosses one half: 0.51 in place of 0.49 is the same
-gamble in another colour. The wished colour's own chance is below one half, so three in four is
+gamble in another colour. The wanted colour's own chance is below one half, so three in four is
 a rise of at least one in four, and a painter who plans by it runs short once in four jobs.
 """
 
@@ -45,7 +45,7 @@ _FINE = 12
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """A way from the wished colour; ``lab(t)`` for t from 0 (wished) to 1."""
+    """A way from the wanted colour; ``lab(t)`` for t from 0 (wished) to 1."""
 
     kind: str
     start: FloatArray
@@ -181,7 +181,7 @@ def nearest_swatch(
     colours: list[Colour],
     goals: list[int],
 ) -> dict[int, list[Found]]:
-    """For each goal the swatch least different from the wished colour that really gains it."""
+    """For each goal the swatch least different from the wanted colour that really gains it."""
     none: list[Found] = [("swatch", None)]
     if not goals or not colours:
         return dict.fromkeys(goals, none)

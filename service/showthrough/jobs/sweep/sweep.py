@@ -52,7 +52,7 @@ class SweepRow(Shown):
     topcoats_over_it: int | None
     total: int | None = Field(description="undercoat and topcoats, at least the least of them")
     saved: int | None
-    difference: float = Field(description="CIEDE2000 to the wished colour")
+    difference: float = Field(description="CIEDE2000 to the wanted colour")
     harmony: float | None = Field(
         description="with the finish that gains most from it; null: the job has no finishes"
     )
@@ -82,7 +82,7 @@ def sweep(
     """Reckon every swatch as the topcoat of a job.
 
     Args:
-        job: as for ``predict``; its topcoat is the wished colour that rows are compared
+        job: as for ``predict``; its topcoat is the wanted colour that rows are compared
             with, its label or measurement sets the optical budget of all swatches.
         swatches: what to try; the shipped topcoats where not given.
         folder: where files that the job names are looked for; None refuses files.
@@ -120,7 +120,7 @@ def sweep(
     ]
     if prepared.topcoat.radius > 0.0:
         notes.append(
-            "Every swatch is taken to be as uncertain as the wished colour "
+            "Every swatch is taken to be as uncertain as the wanted colour "
             f"(radius {prepared.topcoat.radius:g})."
         )
     if not prepared.finishes:

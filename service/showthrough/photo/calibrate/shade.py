@@ -165,8 +165,8 @@ def area_patch(
         raise ImageError.at(
             field,
             f"{pixels.clipped:.0%} burnt out",
-            f"the area is burnt out ({pixels.clipped:.0%} of its pixels are at the limit): tap it "
-            "on the phone so that the exposure suits it, or lower the exposure, and try again",
+            f"the area is burnt out ({pixels.clipped:.0%} of its pixels are at the limit): mark "
+            "it where nothing shines, or lower the exposure on the phone and take the photo again",
         )
     patch = _blocks(pixels, region, own)
     level = float(np.exp(np.median(patch.log_light, axis=0).max()))

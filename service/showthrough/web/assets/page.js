@@ -101,7 +101,9 @@
     here = address();
     put(found.page);
     noteOpened();
-    scrollTo(0, 0);
+    const place = document.getElementById(new URL(url, location.href).hash.slice(1));
+    if (place) place.scrollIntoView();
+    else scrollTo(0, 0);
     const sheet = document.getElementById("sheet");
     cancel = sheet ? sheet.querySelector("[data-cancel]").outerHTML : null;
     const word = !sheet && opener ? [...document.querySelectorAll(".w")].find((one) => one.textContent.trim() === opener || (one.getAttribute("href") || "").includes(`word=${opener}`)) : null;
@@ -156,6 +158,16 @@
     return pairs.filter(([name, value]) => value !== "" || name.startsWith("before."));
   }
 
+  /* A button that is pressed must still be there when it is let go, or the press is lost. */
+  const TAP_MS = 50;
+  let release = () => {};
+  let pressed = Promise.resolve();
+  document.addEventListener("pointerdown", () => {
+    release();
+    pressed = new Promise((done) => { release = done; });
+  }, true);
+  for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, () => setTimeout(release, TAP_MS), true);
+
   /* The sheet with everything that follows from one change; the job is not changed yet. */
   async function follow(sheet) {
     const data = new URLSearchParams(said(sheet));
@@ -169,7 +181,9 @@
       say("No answer from the service; what you chose is still here.");
       return;
     }
-    if (!found || !document.getElementById("sheet")) return;
+    const mine = asked;
+    await pressed;
+    if (!found || mine !== asked || !document.getElementById("sheet")) return;
     const held = document.activeElement && document.activeElement.id;
     const old = document.getElementById("answer");
     const typed = [...texts()].filter(([name, text]) => text !== sent.get(name));

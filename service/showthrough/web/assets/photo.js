@@ -133,10 +133,16 @@
     } else {
       tell(`Tap ${current.label}.`);
     }
+    lead();
+    for (const one of sizes) one.hidden = !marked || current.chart;
+  }
+
+  /* What the wide button does next, and what comes after it. */
+  function lead() {
+    const marked = current && pointsOf(current);
     const after = places.find((place) => place !== current && wanted(place));
     onward.firstChild.data = !current || !after ? verb : marked ? "Next" : "Leave it out";
     onward.querySelector("small").textContent = after && current ? `then ${after.label.toLowerCase()}` : "";
-    for (const one of sizes) one.hidden = !marked || current.chart;
   }
 
   function choose(place) {
@@ -440,6 +446,7 @@
     if (button.disabled) return;
     button.disabled = onward.disabled = true;
     button.textContent = onward.firstChild.data = button.dataset.busy;
+    onward.querySelector("small").textContent = "";
     say.textContent = button.dataset.busy;
     document.getElementById("answer").setAttribute("aria-busy", "true");
     try {
@@ -472,7 +479,8 @@
       lost();
     } finally {
       button.disabled = onward.disabled = false;
-      button.textContent = onward.firstChild.data = verb;
+      button.textContent = verb;
+      lead();
     }
   });
 })();

@@ -41,6 +41,7 @@ def settled(fields: Fields, pairs: Pairs) -> Fields:
     asked = dict(pairs)
     before = {k.removeprefix(BEFORE): v for k, v in asked.items() if k.startswith(BEFORE)}
     fields = dict(fields)
+    fields |= _grounds(pairs, before)
     for name, sample in asked.items():
         place, _, last = name.rpartition(".")
         if last == SAMPLE and sample and f"{place}.colour" in before:
@@ -63,6 +64,15 @@ def settled(fields: Fields, pairs: Pairs) -> Fields:
     fields = _named(fields)
     changed = next((p for p in before if p.startswith("surface.") and p.endswith(".share")), None)
     return shared_out(fields, changed, before.get(changed or ""))
+
+
+def _grounds(pairs: Pairs, before: Mapping[str, str]) -> Fields:
+    """What each patch is: one thing, said by a list and by boxes, of which the new one counts."""
+    return {
+        name: value
+        for name, value in pairs
+        if name.endswith(".ground") and value not in {"", before.get(name, value)}
+    }
 
 
 def _named(fields: Fields) -> Fields:

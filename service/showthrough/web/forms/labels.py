@@ -19,6 +19,7 @@ from showthrough.film.coats import (
 )
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.say.plan import COATS
+from showthrough.say.sentence import TOOLS
 from showthrough.workshop.paint.transfer import transfer_of
 
 
@@ -248,12 +249,8 @@ LABELS: dict[str, Label] = {
 _NOT_SAID = "not said (default)"
 
 CHOICE_WORDS: dict[str, dict[str, str]] = {
-    "application.tool": {
-        "brush": "brush",
-        "roller": "foam roller",
-        "spray": "spray gun",
-        "aerosol": "spray can",
-    },
+    "application.tool": TOOLS,
+    "finish.tool": TOOLS,
     "application.coat": {"": "usual", "light": "light", "full": "heavy"},
     "application.gun": {"hvlp": "much air, low pressure", "conventional": "conventional"},
     "topcoat.body": {"pastel": "mostly white", "": "not known", "deep": "no white in it"},
@@ -289,11 +286,10 @@ CHOICE_WORDS: dict[str, dict[str, str]] = {
     "surface.lead_test.result": {"clear": "no lead", "lead": "lead"},
     "label.tested": {"base": "the white paint it was tinted from", "this colour": "this colour"},
     "units": {"metric": "metres and litres", "us": "US feet and gallons"},
-    "finish.kind": {"": "nothing", "clear": "clear coat", "wax": "wax", "none": "nothing at all"},
+    "finish.kind": {"clear": "clear coat", "none": "nothing"},
     "second_colour.kind": {"": "paint", "wood": "wood left in sight", "paint": "paint"},
     "product.step": COATS | {"prime": "primer on metal", "spot seal": "sealer for spots"},
     "money.charge": {"cans": "by the can opened", "paint used": "by the ml used"},
-    "rank_by": {"": "coats", "money": "money", "days": "days", "coats": "coats"},
     "group.shape.shape": {"": "none"},
 }
 
@@ -320,4 +316,4 @@ def choice_words(path: str, value: str) -> str:
         found = CHOICE_WORDS.get(key, {}).get(value)
         if found is not None:
             return found
-    return value or _NOT_SAID
+    return value.replace("_", " ") or _NOT_SAID

@@ -311,6 +311,8 @@ def short_number(value: float) -> str:
 _LARGE = 1e21
 
 _NOTATIONS = ("text", "hex", "munsell", "swatch")
+TYPED = frozenset({*_NOTATIONS, "lab", "lch", "xyz", "lrv"})
+"""Ways to write a colour that one field takes."""
 
 
 def colour_text(value: Any) -> tuple[str | None, dict[str, Any]]:

@@ -41,6 +41,12 @@ SAMPLE_JOB: dict[str, Any] = EXAMPLE_JOB | {
 _NOTHING: Mapping[str, str] = {}
 _WAS = "was"
 """The fields before a colour was used, as a query: what undo goes back to."""
+_USED = {
+    "topcoat": "The colour was changed.",
+    "finishes": "The handle was chosen.",
+    "second_colour": "The second colour was chosen.",
+    "undercoat": "The undercoat is among your cans.",
+}
 KEPT = "kept"
 """The kept job that this one is, as number and version: "12.3"."""
 LEARNED = "learned"
@@ -137,6 +143,12 @@ class Asked:
         fields = {k: v for k, v in {**self.fields, **gone, **topcoat}.items() if v}
         kept = {k: self.page[k] for k in CARRIED if self.page.get(k)}
         return Asked(fields, {**kept, _WAS: urlencode(was)})
+
+    @property
+    def used(self) -> str:
+        """What was used, in words."""
+        places = [name.partition(".")[0] for name, _ in pairs_of(self.page.get(_WAS, ""))]
+        return next((_USED[place] for place in places if place in _USED), _USED["topcoat"])
 
     @property
     def undo(self) -> str:

@@ -51,7 +51,7 @@ from showthrough.web import answer as shown
 from showthrough.web import samples
 from showthrough.web.forms.edits import BEFORE, FILM_PATHS
 from showthrough.web.forms.labels import label_of
-from showthrough.web.forms.paths import Fields, leaf, path_of
+from showthrough.web.forms.paths import TYPED, Fields, leaf, path_of
 from showthrough.web.forms.words import Word, count_of, kept_beside, sections, word_at, word_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.shell import PLACES, rendered
@@ -132,7 +132,7 @@ def _colour_words(fields: Mapping[str, str], place: str) -> tuple[str, str]:
     hex_ = samples.seen_colour(text) or ""
     if not text:
         return "", ""
-    return fields.get(f"{place}.name") or text, hex_
+    return fields.get(f"{place}.name") or samples.spoken_colour(text), hex_
 
 
 def _next(fields: Mapping[str, str]) -> str:
@@ -206,16 +206,17 @@ def plan_context(asked: Asked) -> dict[str, Any]:
     more = predict(context["job"])
     waxed = is_waxed(answer)
     days = answer.days
+    hexes = {group.topcoat_name: group.topcoat.hex for group in answer.groups}
     return context | {
         "more_answer": more,
-        "steps": steps_of(answer, answer.topcoat.hex),
+        "steps": steps_of(answer, hexes),
         "stop_rule": STOP_RULE if days is not None else "",
         "odds": _odds(answer),
         "narrow": _narrow(more),
         "trust": trust(more.hiding),
         "film_line": shown.film_line(more.film),
         "sureness": shown.sureness(answer),
-        "products": [_product(p, answer) for p in answer.paint],
+        "products": [_product(p, answer, hexes) for p in answer.paint],
         "days_lines": [] if days is None else [*stop_lines(days), *days_lines(days, waxed=waxed)],
         "days_short": "" if days is None else f"done {day_words(days.hand_over.likely)}",
         "money_lines": [] if answer.money is None else money_lines(answer.money),
@@ -245,8 +246,8 @@ def _total(way: WayShown) -> str:
     return "over 12" if way.total is None else str(way.total)
 
 
-def steps_of(answer: WholeJob | HalfWay, topcoat: str) -> list[Step]:
-    """The steps with their amounts, times and colours; ``topcoat`` is the topcoat's hex."""
+def steps_of(answer: WholeJob | HalfWay, topcoats: Mapping[str, str]) -> list[Step]:
+    """The steps with their amounts, times and colours; ``topcoats`` has hexes by name."""
     stays = stays_by_step(answer)
     out = []
     for step in answer.steps:
@@ -258,7 +259,7 @@ def steps_of(answer: WholeJob | HalfWay, topcoat: str) -> list[Step]:
             else amount_words(step, answer.units)
         )
         minutes = sum(stay.minutes for stay in stays[step.number])
-        colour = topcoat if step.kind == "topcoat" else step.colour or ""
+        colour = topcoats.get(step.product, "") if step.kind == "topcoat" else step.colour or ""
         out.append(
             Step(
                 step.number,
@@ -298,7 +299,9 @@ def _narrow(more: Prediction) -> dict[str, Any] | None:
     return {"path": path, "label": label_of(path).name, "answers": answers}
 
 
-def _product(product: ProductShown, answer: WholeJob) -> dict[str, Any]:
+def _product(
+    product: ProductShown, answer: WholeJob, topcoats: Mapping[str, str]
+) -> dict[str, Any]:
     """A product with the chance that cans of each size suffice, about what is bought."""
     bought = {can.ml: can.count for can in product.cans}
     rows: list[dict[str, Any]] = []
@@ -312,7 +315,7 @@ def _product(product: ProductShown, answer: WholeJob) -> dict[str, Any]:
                 rows.append(
                     {"name": f"{n} x {name}" if n > 1 else name, "chance": chance, "this": this}
                 )
-    colour = answer.topcoat.hex if product.colour == "topcoat" else product.colour
+    colour = topcoats.get(product.product) if product.colour == "topcoat" else product.colour
     buy = ", ".join(
         f"{can.count} x {can_words(can.ml, answer.units)}"
         if can.count > 1
@@ -322,7 +325,7 @@ def _product(product: ProductShown, answer: WholeJob) -> dict[str, Any]:
     currency = answer.money.currency if answer.money else ""
     return {
         "name": product.product,
-        "line": buy_line(product, answer.units, currency),
+        "line": buy_line(product, answer.units, currency).removeprefix(f"{product.product}: "),
         "buy": buy,
         "hex": colour if colour and colour.startswith("#") else "",
         "odds": rows[:5],
@@ -398,7 +401,7 @@ def _before(word: Word, fields: Fields) -> dict[str, str]:
     return {}
 
 
-_OF_PATCH = ("colour", "share")
+_OF_PATCH = ("colour", "share", "ground")
 
 
 def _tools(asked: Asked) -> list[tuple[str, str, str, str]]:
@@ -512,6 +515,9 @@ def _near(path: str, fields: Fields) -> tuple[samples.Sample, ...]:
 def field_at(field: str) -> str:
     """The field of the page that a problem belongs to; "" where it has none."""
     path = path_of(field)
+    whole, _, notation = path.rpartition(".")
+    if notation in TYPED and (known := leaf(whole)) is not None and known.kind == "colour":
+        return whole  # however it was written, it was typed into the field of the colour
     while path:
         if leaf(path) is not None:
             return path

@@ -52,14 +52,15 @@ def _page(asked: Asked) -> Response:
             "groups": [g.name for g in whole.groups],
             "ways": whole.ways,
         }
+        hexes = {group.topcoat_name: group.topcoat.hex for group in whole.groups}
         if said["after"] and said["seen"]:
-            context |= _answered(asked, said, whole.topcoat.hex)
+            context |= _answered(asked, said, hexes)
     except InputError as error:
         return rendered("mend.html", context | mend_context(asked, error, "/half"))
     return rendered("half.html", context)
 
 
-def _answered(asked: Asked, said: dict[str, str], topcoat: str) -> dict[str, Any]:
+def _answered(asked: Asked, said: dict[str, str], topcoats: dict[str, str]) -> dict[str, Any]:
     count = number_of(said["after"])
     left = number_of(said["left_ml"]) if said["left_ml"] else None
     tried = said["tried"] == "yes"
@@ -75,7 +76,7 @@ def _answered(asked: Asked, said: dict[str, str], topcoat: str) -> dict[str, Any
         "answer": answer,
         "foretold": foretold_line(answer),
         "odds": _odds(answer),
-        "steps": steps_of(answer, topcoat),
+        "steps": steps_of(answer, topcoats),
         "buy": [buy_line(product, answer.units, "") for product in answer.paint],
         "cans": ", ".join(
             f"{can.count} x {can_words(can.ml, answer.units)}"

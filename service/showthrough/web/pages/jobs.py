@@ -65,6 +65,7 @@ def _list(asked: Asked, **more: Any) -> Response:
         "q": asked.page.get("q", ""),
         "running": [],
         "finished": [],
+        "away": [],
         "trouble": [],
         "text": "",
         "customer": "",
@@ -78,6 +79,7 @@ def _list(asked: Asked, **more: Any) -> Response:
         with open_records() as store:
             context["in_hand"] = _in_hand(store, asked)
             lines = listed(store, context["q"], most=_MOST_SHOWN)
+            context["away"] = listed(store, context["q"], state="archived", most=_MOST_SHOWN)
             context["learned"] = _learned(store, asked)
         context |= {
             "running": [line for line in lines if line.state == "open"],
@@ -133,7 +135,7 @@ def _keep(asked: Asked) -> Response:
     except InputError as error:
         if any(problem.code == "stale" for problem in error.problems):
             return _list(
-                asked, trouble=[str(problem) for problem in error.problems], customer=customer
+                asked, trouble=[problem.message for problem in error.problems], customer=customer
             )
         if all(problem.field == "customer" for problem in error.problems):
             told = [problem.message for problem in error.problems]
@@ -166,7 +168,7 @@ def _with_job(asked: Asked, then: Callable[[Store, StoredJob, Asked], Response])
             wanted = int(number) if number.isascii() and number.isdecimal() else number
             return then(store, opened(store, wanted), asked)
     except InputError as error:
-        return _list(Asked({}), trouble=[str(problem) for problem in error.problems])
+        return _list(Asked({}), trouble=[problem.message for problem in error.problems])
 
 
 def _one(store: Store, found: StoredJob, asked: Asked, **more: Any) -> Response:
@@ -352,7 +354,8 @@ def _import(text: str) -> Response:
         with open_records() as store:
             done = import_all(store, text)
     except InputError as error:
-        return _list(Asked({}), wrong={"records": [str(p) for p in error.problems]})
+        told = [f"the file {p.message}" if p.field == "export" else str(p) for p in error.problems]
+        return _list(Asked({}), wrong={"records": told})
     new = [f"{count} {kind}" for kind, count in done.added.items() if count]
     told = [f"New here: {', '.join(new)}." if new else "Nothing in it was new here."]
     return _list(Asked({}), told=[*told, *done.renumbered, *done.conflicts])
@@ -373,7 +376,7 @@ def _from_file(text: str) -> Response:
         fields = fields_of_job(toml_table(text))
     except (ValueError, InputError) as error:
         problems = error.problems if isinstance(error, InputError) else ()
-        told = [str(p) for p in problems] or [str(error)]
+        told = [str(p) for p in problems] or [f"this is no job file: {error}"]
         return _list(Asked({}), wrong={"job": told}, text=text[:_LONGEST_SHOWN])
     asked = Asked(fields)
     return page_of(asked) if asked.long else _see(asked.href("/"))

@@ -30,7 +30,7 @@ from showthrough.web.forms.photo_form import (
 )
 from showthrough.web.pages.asked import SAMPLE_JOB, Asked, asked_by, surroundings
 from showthrough.web.pages.photo_answers import PHOTO_PAGES, PhotoPage, Shown
-from showthrough.web.samples import seen_colour
+from showthrough.web.samples import seen_colour, spoken_colour
 from showthrough.web.shell import PHOTO_SAFE, PLACES, rendered
 
 
@@ -44,6 +44,7 @@ def _context(page: PhotoPage, sent: Sent, *, example: bool) -> Shown:
         "sent": sent,
         "job_link": query_of(fields),
         "job_topcoat": seen_colour(fields.get("topcoat.colour", "")),
+        "job_words": fields.get("topcoat.name") or spoken_colour(fields.get("topcoat.colour", "")),
         "job_patches": [
             (patch.get("name", "surface"), seen_colour(fields.get(f"surface.{n}.colour", "")))
             for n, patch in enumerate(job.get("surface", ()), 1)

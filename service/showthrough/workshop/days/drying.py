@@ -78,9 +78,9 @@ class Climate:
         number(wrong, "humidity_percent", self.humidity_percent, 0.0, 100.0, "%")
         for name in ("temperature_c", "surface_c", "night_c"):
             if getattr(self, name) is not None:
-                number(wrong, name, getattr(self, name), -20.0, 60.0, "degC")
+                number(wrong, name, getattr(self, name), -20.0, 60.0, "°C")
         if not wrong.problems and self.night_c is not None and self.night_c > self.temperature_c:
-            told = f"the night's {self.night_c:g} degC is above the day's {self.temperature_c:g}"
+            told = f"the night's {self.night_c:g} °C is above the day's {self.temperature_c:g}"
             wrong.add("night_c", self.night_c, told, "order")
         wrong.raise_if_any()
 
@@ -167,7 +167,7 @@ def stops(climate: Climate, chemistry: str, least_c: float | None = None) -> tup
     wrong = ProblemList()
     choice(wrong, "chemistry", chemistry, CHEMISTRY)
     if least_c is not None:
-        number(wrong, "least_c", least_c, -20.0, 40.0, "degC")
+        number(wrong, "least_c", least_c, -20.0, 40.0, "°C")
     wrong.raise_if_any()
     air, night = climate.temperature_c, climate.night_c
     surface = air if climate.surface_c is None else climate.surface_c
@@ -180,15 +180,15 @@ def stops(climate: Climate, chemistry: str, least_c: float | None = None) -> tup
     when = "in the night" if night is not None and coldest == night else "now"
     found = []
     if min(surface, coldest) < dew:
-        told = f"the surface is at {coldest:.1f} degC {when}, under {dew:.1f} (dew point + 3)"
+        told = f"the surface is at {coldest:.1f} °C {when}, under {dew:.1f} (dew point + 3)"
         found.append(Stop("dew", f"{told}: water may settle on the film", coldest, dew))
     if coldest < least:
-        told = f"{coldest:.1f} degC {when} is under the product's least, {least:.1f}"
+        told = f"{coldest:.1f} °C {when} is under the product's least, {least:.1f}"
         found.append(Stop("cold", f"{told}: the film may not form", coldest, least))
     if climate.humidity_percent > damp:
         told = f"{climate.humidity_percent:.0f} % relative humidity is over {damp:.0f} %"
         found.append(Stop("damp", f"{told}: wait or dry the air", climate.humidity_percent, damp))
     if hottest > hot:
-        told = f"{hottest:.1f} degC is over {hot:.0f}: the film dries before it levels"
+        told = f"{hottest:.1f} °C is over {hot:.0f}: the film dries before it levels"
         found.append(Stop("hot", told, hottest, hot))
     return tuple(found)

@@ -181,7 +181,9 @@ def read_export(text: str | bytes) -> Records:
     try:
         data = json.loads(text)
     except (ValueError, RecursionError) as error:
-        raise InputError.at("export", "", f"is not JSON: {error}") from error
+        raise InputError.at(
+            "export", "", f"is not JSON, so no export of records: {error}"
+        ) from error
     if not isinstance(data, Mapping) or data.get("format") != FORMAT:
         message = f'is no export of records: its first key is "format": "{FORMAT}"'
         raise InputError.at("export", "", message)
