@@ -51,7 +51,7 @@ def test_the_search_for_what_was_lost_would_find_it(tmp_path):
         outcome = outcomes.log(store, 1, after=3, result="enough")
     said = [("job", line.uuid, "1"), ("outcome", outcome.uuid, "0")]
     assert amiss(path, said) == []
-    assert len(amiss(path, [*said, ("job", line.uuid, "2"), ("outcome", "x", "0")])) == 2
+    assert len(amiss(path, [*said, ("job", line.uuid, "3"), ("outcome", "x", "0")])) == 2
     connection = sqlite3.connect(path)
     connection.execute("DELETE FROM answer")
     connection.commit()
