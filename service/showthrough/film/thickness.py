@@ -56,10 +56,17 @@ class FilmTable(NamedTuple):
     rate: FloatArray
 
     @classmethod
-    def of(cls, absorption: FloatArray, scattering: FloatArray, ground: FloatArray) -> FilmTable:
+    def of(
+        cls,
+        absorption: FloatArray,
+        scattering: FloatArray,
+        ground: FloatArray,
+        paint: np.ndarray | None = None,
+    ) -> FilmTable:
         """Films of paints K, S (1/µm) over grounds (reflectance inside); shapes (n, 31).
 
-        One paint for all grounds may have shape (1, 31).
+        One paint for all grounds may have shape (1, 31); of some paints ``paint`` says which of
+        them lies over each ground, shape (n,).
         """
         ratio = np.maximum(absorption / scattering, _LEAST_ABSORPTION)
         b = np.sqrt(ratio * (ratio + 2.0))
@@ -67,13 +74,15 @@ class FilmTable(NamedTuple):
         deep = 1.0 / shallow
         out = 1.0 / (1.0 - K2 * deep)
         seen = (1.0 - K1) * (1.0 - K2) * out
+        own = [
+            *(shallow, deep, out, seen * (deep - shallow), 1.0 - K2 * shallow),
+            *(seen * deep, 2.0 * b * scattering),
+        ]
+        if paint is not None:
+            own = [each[paint] for each in own]
+        shallow, deep, out, pull, echo, opaque, rate = own
         miss = (deep - ground) / (shallow - ground) * out
-        return cls(
-            seen * deep,
-            seen * (deep - shallow) * miss,
-            (1.0 - K2 * shallow) * miss,
-            2.0 * b * scattering,
-        )
+        return cls(opaque, pull * miss, echo * miss, rate)
 
     def take(self, index: np.ndarray) -> FilmTable:
         """The films at these places."""
@@ -138,26 +147,31 @@ def full_colour_thickness(
     *,
     relative: float = _RELATIVE,
     contests: Sequence[np.ndarray] = (),
+    paint: np.ndarray | None = None,
 ) -> FloatArray:
     """Dry film beyond which a paint over a ground keeps the chip's colour.
 
     Args:
-        absorption: K per band, 1/µm, shape (n, 31).
-        scattering: S per band, 1/µm, > 0, shape (n, 31).
+        absorption: K per band, 1/µm, shape (n, 31), or of each ``paint``.
+        scattering: S per band, 1/µm, > 0, the same shape.
         ground: reflectance inside of the ground, shape (n, 31).
         chip_lab: CIELAB of the chip, shape (n, 3), or (3,) for all.
         tolerance: CIEDE2000 allowed, > 0.
         relative: how near the film is found, as a part of it.
         contests: places of rivals, each of shape (rivals, p), of which only the one is wanted
             whose greatest film is least. The others may come back as inf.
+        paint: which of the paints lies over each ground, shape (n,), where several grounds
+            share one.
 
     Returns:
         Dry film in µm, shape (n,); 0 where the bare ground already passes, inf
         where no film up to an optical thickness of 2048 does.
     """
-    films = FilmTable.of(absorption, scattering, ground)
-    pairs = _Pairs(films, np.broadcast_to(chip_lab, (len(ground), 3)))
-    return _last_crossing(pairs, absorption, scattering, tolerance, relative, contests)
+    films = FilmTable.of(absorption, scattering, ground, paint)
+    unit = 1.0 / (absorption + scattering).max(axis=1)
+    unit = np.broadcast_to(unit, len(ground)) if paint is None else unit[paint]
+    pairs = _Pairs(films, np.atleast_2d(chip_lab))
+    return _last_crossing(pairs, unit, tolerance, relative, contests)
 
 
 def thickness_shift(
@@ -176,11 +190,11 @@ def thickness_shift(
     instead of a new root.
 
     Args:
-        absorption: K, shape (n, 31).
-        scattering: S, shape (n, 31).
+        absorption: K, shape (n, 31), or (1, 31) for all.
+        scattering: S, the same shape.
         ground: the ground that ``critical_um`` belongs to, shape (n, 31).
         other_ground: the changed ground, shape (n, 31).
-        chip_lab: shape (n, 3).
+        chip_lab: shape (n, 3), or (3,) for all.
         critical_um: shape (n,), finite and > 0 where the result is to mean anything.
         tolerance: CIEDE2000 that ``critical_um`` belongs to.
 
@@ -189,10 +203,10 @@ def thickness_shift(
     """
     step = 0.02
     here = np.log(tolerance)  # what makes a film critical
-    grounds = np.stack([ground, other_ground])
-    lab = film_lab(
-        absorption, scattering, np.stack([critical_um * (1 + step), critical_um]), grounds
-    )
+    n = len(ground)
+    paint = None if len(absorption) == 1 else np.concatenate([np.arange(n)] * 2)
+    films = FilmTable.of(absorption, scattering, np.concatenate([ground, other_ground]), paint)
+    lab = films.lab(np.concatenate([critical_um * (1 + step), critical_um])).reshape(2, n, 3)
     more, there = np.log(np.maximum(ciede2000(lab, chip_lab), 1e-9))
     slope = np.minimum((more - here) / step, -0.05)
     # ln X changes by the ln difference over the slope in X, per X.
@@ -201,7 +215,7 @@ def thickness_shift(
 
 @dataclass(frozen=True, slots=True)
 class _Pairs:
-    """Films, and the chip that each is held against, shape (n, 3)."""
+    """Films, and the chip that each is held against, shape (n, 3), or (1, 3) for all."""
 
     films: FilmTable
     chips: FloatArray
@@ -210,44 +224,40 @@ class _Pairs:
         """The pairs at these places, in rising order."""
         if index.size == len(self.films.pull):
             return self
-        return _Pairs(self.films.take(index), self.chips[index])
+        chips = self.chips if len(self.chips) == 1 else self.chips[index]
+        return _Pairs(self.films.take(index), chips)
 
-    def labs(self, passed: FloatArray) -> FloatArray:
-        """Both colours of films that let q pass, shape (..., n, 31) -> (..., n, 2, 3)."""
-        lab = self.films.lab_of(passed)
-        out = np.empty((*lab.shape[:-1], 2, 3))
-        out[..., 0, :] = lab
-        out[..., 1, :] = self.chips
-        return out
+    def log_gap(self, lab: FloatArray, tolerance: float) -> FloatArray:
+        """Ln of the difference to the chip over the tolerance, shape (..., n, 3) -> (..., n)."""
+        return np.log(np.maximum(ciede2000(lab, self.chips), 1e-12) / tolerance)
 
     def settled(self, passed: FloatArray, tolerance: float) -> tuple[np.ndarray, FloatArray]:
-        """Which are within the tolerance at these films and at all beyond, and both colours.
+        """Which are within the tolerance at these films and at all beyond, and their colours.
 
         Each band of a film comes ever nearer to that of an endless one, and so do XYZ by less
         than what all bands miss together. The cube root is steepest below.
         """
-        films, weight, n = self.films, weights(), len(passed)
-        xyz, labs = np.empty((3, n, 3)), np.empty((n, 2, 3))
+        films, weight = self.films, weights()
         seen = films.reflectance(passed)
+        xyz = np.empty((3, len(passed), 3))
         xyz[0] = films.opaque @ weight
         xyz[1] = seen @ weight
-        xyz[2] = xyz[0] - np.abs(seen - films.opaque) @ weight
-        end, labs[:, 0], worst = xyz_to_lab(xyz)
-        labs[:, 1] = self.chips
+        seen -= films.opaque
+        xyz[2] = xyz[0] - np.abs(seen, out=seen) @ weight
+        end, lab, worst = xyz_to_lab(xyz)
         fall = end - worst
         light = fall[:, 0]
         reach = (light, fall[:, 1] + light * 1000.0 / 116.0, light * 400.0 / 116.0 - fall[:, 2])
         bound = np.linalg.norm(reach, axis=0) + np.linalg.norm(end - self.chips, axis=1)
-        return bound * _MOST_STRETCH < tolerance, labs
+        return bound * _MOST_STRETCH < tolerance, lab
 
 
 def _last_crossing(
     pairs: _Pairs,
-    absorption: FloatArray,
-    scattering: FloatArray,
+    unit: FloatArray,
     tolerance: float,
-    relative: float = _RELATIVE,
-    contests: Sequence[np.ndarray] = (),
+    relative: float,
+    contests: Sequence[np.ndarray],
 ) -> FloatArray:
     """Largest film at which the difference equals the tolerance, for n pairs.
 
@@ -255,7 +265,6 @@ def _last_crossing(
     missed, which brackets the last crossing; a bracketed interpolation on log difference then
     closes in (the difference falls nearly exponentially).
     """
-    unit = 1.0 / (absorption + scattering).max(axis=1)
     n = unit.size
     if n <= _CHUNK:
         return _crossing_of(pairs, unit, tolerance, relative, contests)
@@ -263,12 +272,6 @@ def _last_crossing(
     return np.concatenate(
         [_crossing_of(pairs.take(part), unit[part], tolerance, relative, ()) for part in parts]
     )
-
-
-def _log_gap(labs: FloatArray, tolerance: float) -> FloatArray:
-    """Ln of difference over tolerance of pairs of colours, shape (..., 2, 3) -> (...)."""
-    gap = ciede2000(labs[..., 0, :], labs[..., 1, :])
-    return np.log(np.maximum(gap, 1e-12) / tolerance)
 
 
 @dataclass(slots=True)
@@ -297,12 +300,12 @@ class _Brackets:
         """Come down films x, shape (rungs, n), for these rows; returns which are within on all.
 
         ``passed`` is what they let pass, shape (rungs, n, 31).
-        ``above`` holds both colours at the film before the first, shape (n, 2, 3), and those at
-        the last film afterwards. Where the tolerance is missed on the first and there is no film
+        ``above`` holds the colours at the film before the first, shape (n, 3), and those at the
+        last film afterwards. Where the tolerance is missed on the first and there is no film
         before (high is inf), no film hides.
         """
-        labs = part.labs(passed)
-        gap = _log_gap(np.concatenate([above[None], labs]), tolerance)
+        labs = np.concatenate([above[None], part.films.lab_of(passed)])
+        gap = part.log_gap(labs, tolerance)
         over = gap[1:] > 0.0
         crossed = over.any(axis=0)
         column = np.flatnonzero(crossed)
@@ -332,10 +335,11 @@ def _bracketed(
     m = unit.size
     none = np.zeros(m, dtype=bool)
     out = _Brackets(np.zeros(m), np.full(m, np.inf), np.zeros(m), np.zeros(m), list(contests), none)
-    one = pairs.films.passed(unit)
-    two = one * one
-    four = two * two
-    settled, above = pairs.settled(four * four, tolerance)
+    passed = np.empty((3, m, pairs.films.pull.shape[1]))
+    passed[2] = one = pairs.films.passed(unit)
+    np.multiply(one, one, out=passed[1])
+    np.multiply(passed[1], passed[1], out=passed[0])
+    settled, above = pairs.settled(passed[0] * passed[0], tolerance)
     out.high[settled] = _HIGH_RUNGS[-1] * unit[settled]
     doubtful = np.flatnonzero(~settled)
     if doubtful.size:
@@ -343,9 +347,9 @@ def _bracketed(
         left = out.down(part, doubtful, x, part.films.passed(x), above[doubtful], tolerance)
         settled[doubtful[left]] = True
     todo, above = np.flatnonzero(settled), above[settled]
-    halves = ((four, two, one), (np.sqrt(one), np.ones_like(one)))
-    for rungs, each in zip(_LOW_RUNGS, halves, strict=True):
-        x, passed = np.array(rungs)[:, None] * unit[todo], np.stack([q[todo] for q in each])
+    passed = passed if todo.size == m else passed[:, todo]
+    for rungs in _LOW_RUNGS:
+        x = np.array(rungs)[:, None] * unit[todo]
         left = out.down(pairs.take(todo), todo, x, passed, above, tolerance)
         if out.contests:
             out.judge()
@@ -353,6 +357,8 @@ def _bracketed(
         todo, above = todo[left], above[left]
         if todo.size == 0:
             break
+        half = np.sqrt(passed[-1, left])
+        passed = np.stack([half, np.ones_like(half)])
     return out
 
 
@@ -374,7 +380,7 @@ def _crossing_of(
         if open_.size == 0:
             break
         x = a + t * (b - a)
-        f = _log_gap(part.labs(part.films.passed(x)), tolerance)
+        f = part.log_gap(part.films.lab(x), tolerance)
         # The newest point, the end on the other side of the crossing, and the one that leaves.
         same = (f > 0.0) == (fa > 0.0)
         c, fc = np.where(same, a, b), np.where(same, fa, fb)

@@ -91,11 +91,12 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     beneath = [grounds.reshape(-1, bands), surface.grounds, _BLACK_AND_WHITE]
     rivals = (rows[~no_advice[rows]] for rows in mixed)
     found = full_colour_thickness(
-        _of_each(k, own, [g.absorption for g in guesses], p),
-        _of_each(s, own, [g.scattering for g in guesses], p),
+        np.array([k, *(guess.absorption for guess in guesses)]),
+        np.array([s, *(guess.scattering for guess in guesses)]),
         np.concatenate([*beneath, *(surface.grounds for _ in guesses)]),
         chip,
         contests=[r[:, None] * p + np.arange(p) for r in rivals if r.size],
+        paint=np.repeat(np.arange(1 + len(guesses)), [own] + [p] * len(guesses)),
     )
     return Reckoned(
         candidates,
@@ -108,12 +109,6 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
         found[own:].reshape(-1, p),
         float(found[n + p : own].max()),
     )
-
-
-def _of_each(own: FloatArray, rows: int, others: list[FloatArray], each: int) -> FloatArray:
-    """The topcoat's constants for its rows, then those of other paints, shape (rows + ..., 31)."""
-    first = np.broadcast_to(own, (rows, own.size))
-    return np.concatenate([first, np.repeat(others, each, axis=0)]) if others else first
 
 
 def best_of(reckoned: Reckoned, rows: np.ndarray) -> int | None:
@@ -150,13 +145,12 @@ def undercoat_sigma(
     critical = reckoned.under_um[chosen]
     flat = np.concatenate([critical.ravel()] * 2)
     sound = np.isfinite(flat) & (flat > 0.0)
-    n = flat.size
     shift = thickness_shift(
-        np.broadcast_to(paint.absorption, (n, 31)),
-        np.broadcast_to(paint.scattering, (n, 31)),
+        paint.absorption[None],
+        paint.scattering[None],
         np.concatenate([ground.reshape(-1, 31)] * 2),
         np.concatenate([thin.reshape(-1, 31), paler.reshape(-1, 31)]),
-        np.broadcast_to(job.topcoat.chip_lab, (n, 3)),
+        job.topcoat.chip_lab,
         np.where(sound, flat, 1.0),
     )
     film, tint = np.where(sound, np.abs(shift), 0.0).reshape(2, *critical.shape)
