@@ -196,7 +196,8 @@ def possible_colours(
         lab = np.array([readings[i].lab for i in members])
         limits = np.array([each[i] for i in members])
         found = recover_spectra(lab, limits, illuminant, observer, specular_included=specular)
-        daylight = spectrum_to_lab(found.reflectance)
+        # To a millionth: the solver leaves more, and a grey's a* and b* would have some hue.
+        daylight = np.round(spectrum_to_lab(found.reflectance), 6) + 0.0
         for row, i in enumerate(members):
             if not found.reachable[row]:
                 name = names[i] if names is not None else f"[{i}]"

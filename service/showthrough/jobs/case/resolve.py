@@ -49,7 +49,7 @@ class ReadJob(NamedTuple):
 
 _TOPCOAT = "topcoat.colour"
 _TWIN = "topcoat.colour as a surface"
-_SAME_LAB = 1e-6
+_SAME_LAB = 1e-5
 
 
 def load_toml(path: Path, what: str) -> dict[str, Any]:
