@@ -251,6 +251,55 @@ def test_groups_have_a_sentence_a_board_and_sheets(client: Any) -> None:
     assert held["group.2.topcoat.colour"] == "white 96"
 
 
+def _parted(*colours: str) -> dict[str, Any]:
+    """A job whose parts each have a paint of their own, the first the job's own; largest first."""
+    own = [{"topcoat": {"colour": colour}} if n else {} for n, colour in enumerate(colours)]
+    parts = [{"name": f"part {chr(97 + n)}", "area_m2": 9.0 - n} | o for n, o in enumerate(own)]
+    return small_job(colours[0], group=parts)
+
+
+def test_the_sentence_names_the_paint_of_each_part(client: Any) -> None:
+    query = query_of(fields_of_job(_parted("white 96", "dark blue 30")))
+    said = _tree(client, f"/?{query}").one("sentence")
+    assert said.text.startswith("White on part a and dark blue on part b over ")
+    words = {a.text: dict(parse_qsl(a.attrs["href"][2:]))["word"] for a in said.all("a")}
+    assert (words["White"], words["dark blue"]) == ("topcoat", "part.2")
+    # Parts that share a paint are one paint.
+    job = _parted("white 96", "dark blue 30")
+    job["group"].append({"name": "part c", "area_m2": 0.5})
+    said = _tree(client, f"/?{query_of(fields_of_job(job))}").one("sentence").text
+    assert said.startswith("White on part a and part c and dark blue on part b over ")
+    del job["group"][1]["topcoat"]
+    said = _tree(client, f"/?{query_of(fields_of_job(job))}").one("sentence").text
+    assert said.startswith("White over ")
+
+
+def test_of_many_paints_three_are_named_and_the_rest_counted(client: Any) -> None:
+    job = _parted("white 96", "dark blue 30", "dark red 30", "black 20", "grey 45")
+    said = _tree(client, f"/?{query_of(fields_of_job(job))}").one("sentence")
+    assert "dark red on part c and 2 more over " in said.text
+    (more,) = said.all("a", lambda a: a.text == "2 more")
+    assert dict(parse_qsl(more.attrs["href"][2:]))["word"] == "parts"
+
+
+def test_the_board_shows_the_paint_of_each_part_and_says_whose_it_is(client: Any) -> None:
+    job = _parted("white 96", "dark blue 30", "dark red 30")
+    answer = plan(job)
+    tree = _tree(client, f"/?{query_of(fields_of_job(job))}").one("answer")
+    boards = tree.all("div", lambda e: e.has_class("board"))
+    assert len(boards) == 3
+    for board, group in zip(boards, answer.groups, strict=True):
+        (want,) = board.all("div", lambda e: e.has_class("want"))
+        assert want.all("rect")[0].attrs["fill"] == group.topcoat.hex
+        fills = {r.attrs["fill"] for r in board.all("rect")}
+        way = group.ways[0]
+        thin = way.ladder[way.topcoats or 0].patches[0].thin.hex
+        assert thin in fills
+    for group in answer.groups[1:]:
+        table = tree.one(f"board-{answer.groups.index(group) + 1}")
+        assert f"then the same for {group.name}" in table.text.lower()
+
+
 def test_of_many_patches_each_can_be_reached(client: Any) -> None:
     names = [f"part {n} of it" for n in range(1, 8)]
     surface = [{"name": name, "colour": f"N {n}"} for n, name in enumerate(names, 1)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -184,7 +185,7 @@ def answer_context(asked: Asked) -> dict[str, Any]:
     return {
         "job": job,
         "answer": answer,
-        "parts": sentence(answer, job.film.tool),
+        "parts": sentence(answer, job.film.tool, _own_paints(asked.fields)),
         "doubt": area_doubt(answer.area, answer.units),
         "count": count,
         "line": line,
@@ -193,6 +194,12 @@ def answer_context(asked: Asked) -> dict[str, Any]:
         "way": key if other else "",
         "board": board_of(answer, "" if single else main.name),
     }
+
+
+def _own_paints(fields: Fields) -> set[int]:
+    """Numbers of the parts that have a paint of their own."""
+    found = (re.match(r"group\.(\d+)\.topcoat\.", path) for path in fields)
+    return {int(each[1]) for each in found if each is not None}
 
 
 def plan_context(asked: Asked) -> dict[str, Any]:
