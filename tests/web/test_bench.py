@@ -18,6 +18,7 @@ from showthrough.errors import InputError
 from showthrough.jobs.case.prepared import prepare
 from showthrough.say.chances import short_chance
 from showthrough.say.sentence import way_tab
+from showthrough.say.whole import bought_short, can_words
 from showthrough.web.forms.paths import fields_of_job, job_of, pairs_of, query_of
 from showthrough.web.forms.words import WORDS
 from showthrough.web.pages import bench
@@ -298,6 +299,43 @@ def test_the_board_shows_the_paint_of_each_part_and_says_whose_it_is(client: Any
     for group in answer.groups[1:]:
         table = tree.one(f"board-{answer.groups.index(group) + 1}")
         assert f"then the same for {group.name}" in table.text.lower()
+
+
+def _closed(tree: Element, row: str) -> str:
+    """What a row tells while it is closed."""
+    return tree.one(row).all("summary")[0].all("span")[0].text
+
+
+def test_the_closed_row_of_paint_names_each_paint_with_its_cans(client: Any) -> None:
+    job = _parted("white 96", "dark blue 30", "dark red 30")
+    answer = plan(job)
+    bought = [product for product in answer.paint if product.cans]
+    assert len(bought) > 3
+    told = _closed(_tree(client, f"/?{query_of(fields_of_job(job))}"), "paint")
+    for product in bought[:2]:
+        assert f"{product.product} {product.cans[0].count} x " in told.replace(
+            f"{product.product} {product.cans[0].ml} ml", f"{product.product} 1 x "
+        )
+    assert told.endswith(f" and {len(bought) - 2} more")
+    assert bought[2].product not in told
+
+
+def test_paints_of_one_name_are_told_as_one() -> None:
+    product = plan(small_job(area_m2=2)).paint[-1]
+    twice = [product, product.model_copy()]
+    ml, count = product.cans[0].ml, product.cans[0].count
+    told = bought_short(twice, "metric")
+    assert told.count(product.product) == 1
+    assert f"{2 * count} x {can_words(ml, 'metric')}" in told
+    assert bought_short([], "metric") == "nothing"
+
+
+def test_a_missing_price_is_told_in_the_row_of_money(client: Any) -> None:
+    answer = plan(small_job())
+    (why,) = answer.why_not
+    tree = _tree(client, f"/?{query_of(fields_of_job(small_job()))}")
+    assert why in tree.one("money").text
+    assert tree.one("main").text.count(why) == 1
 
 
 def test_of_many_patches_each_can_be_reached(client: Any) -> None:

@@ -35,6 +35,7 @@ from showthrough.say.whole import (
     area_doubt,
     area_hint,
     bill_words,
+    bought_short,
     buy_line,
     can_words,
     day_words,
@@ -223,6 +224,7 @@ def plan_context(asked: Asked) -> dict[str, Any]:
         "trust": trust(more.hiding),
         "film_line": shown.film_line(more.film),
         "sureness": shown.sureness(answer),
+        "to_buy": bought_short(answer.paint, answer.units),
         "products": [_product(p, answer, hexes) for p in answer.paint],
         "days_lines": [] if days is None else [*stop_lines(days), *days_lines(days, waxed=waxed)],
         "days_short": "" if days is None else f"done {day_words(days.hand_over.likely)}",
@@ -323,17 +325,10 @@ def _product(
                     {"name": f"{n} x {name}" if n > 1 else name, "chance": chance, "this": this}
                 )
     colour = topcoats.get(product.product) if product.colour == "topcoat" else product.colour
-    buy = ", ".join(
-        f"{can.count} x {can_words(can.ml, answer.units)}"
-        if can.count > 1
-        else can_words(can.ml, answer.units)
-        for can in product.cans
-    )
     currency = answer.money.currency if answer.money else ""
     return {
         "name": product.product,
         "line": buy_line(product, answer.units, currency).removeprefix(f"{product.product}: "),
-        "buy": buy,
         "hex": colour if colour and colour.startswith("#") else "",
         "odds": rows[:5],
         "advice": product.advice,

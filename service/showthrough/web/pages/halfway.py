@@ -14,8 +14,8 @@ from showthrough.jobs.halfway import half_way
 from showthrough.jobs.whole import plan
 from showthrough.say.halfway import foretold_line
 from showthrough.say.whole import (
+    bought_short,
     buy_line,
-    can_words,
     day_words,
     days_lines,
     is_waxed,
@@ -78,11 +78,7 @@ def _answered(asked: Asked, said: dict[str, str], topcoats: dict[str, str]) -> d
         "odds": _odds(answer),
         "steps": steps_of(answer, topcoats),
         "buy": [buy_line(product, answer.units, "") for product in answer.paint],
-        "cans": ", ".join(
-            f"{can.count} x {can_words(can.ml, answer.units)}"
-            for product in answer.paint
-            for can in product.cans
-        ),
+        "cans": bought_short(answer.paint, answer.units),
         "days_short": ""
         if answer.days is None
         else f"done {day_words(answer.days.hand_over.likely)}",
