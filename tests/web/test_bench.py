@@ -457,7 +457,54 @@ def test_a_sheet_tells_its_problems_at_its_fields(client: Any, word: str) -> Non
     ]
     assert marked
     kept = dict(pairs_of(_sent(sheet).partition("?")[2]))
-    assert {k: v for k, v in kept.items() if v and not k.startswith("before.")} == _FAULTY
+    assert {k: v for k, v in kept.items() if v and k in _FAULTY} == _FAULTY
+
+
+_REFUSED = [
+    ("cans", {"topcoat.cans.1.ml": "750", "topcoat.cans.1.price": "21"}, "money.currency"),
+    ("finish", {"finish.kind": "clear", "finish.cans.1.price": "21"}, "finish.cans.1.ml"),
+    ("finish", {"finish.cans.1.ml": "750", "finish.cans.1.price": "21"}, "money.currency"),
+    ("money", {"money.labour_per_hour": "30"}, "money.currency"),
+    ("money", {"money.currency": "EUR", "money.labour_per_hour": "x"}, "money.labour_per_hour"),
+    ("days", {"days.start": "31.5.26"}, "days.start"),
+    ("days", {"days.days_off": "x"}, "days.days_off"),
+    ("area", {"area_m2": "some"}, "area_m2"),
+    ("tool", {"application.wet_film_um": "-3"}, "application.wet_film_um"),
+    ("paint", {"topcoat.volume_solids": "380"}, "topcoat.volume_solids"),
+    ("surface.1", {"surface.1.colour.radius": "x"}, "surface.1.colour.radius"),
+    ("part.1", {"group.1.name": "doors", "group.1.area_m2": "x"}, "group.1.area_m2"),
+    ("piece", {"test_piece.coats": "2.5"}, "test_piece.coats"),
+]
+
+
+@pytest.mark.parametrize(("word", "typed", "path"), _REFUSED)
+def test_what_a_sheet_was_told_wrong_is_told_on_that_sheet(
+    client: Any, word: str, typed: dict[str, str], path: str
+) -> None:
+    job = small_job() | {"surface": [{"colour": "oak wood"}]}
+    start = f"/?{query_of(fields_of_job(job))}"
+    sent = {key.replace(".", "__"): text for key, text in typed.items()}
+    if word == "finish":
+        sent.setdefault("finish__kind", "clear")
+    tree = _tree(client, _sent(_tree(client, f"{start}&word={word}").one("sheet"), **sent))
+    sheet = tree.one("sheet")
+    assert sheet.attrs["data-word"] == word
+    field = tree.one(f"f-{path}")
+    assert field.attrs["aria-invalid"] == "true"
+    assert "to put right" in tree.one("mends").text
+    assert [a.attrs["href"] for a in tree.one("mends").all("a")].count(f"#f-{path}") == 1
+    kept = dict(pairs_of(_sent(sheet).partition("?")[2]))
+    assert {key: kept.get(key) for key in typed} == typed
+    # What stood there before comes back where the sheet is left.
+    (cancel, _) = tree.all("a", lambda a: "data-cancel" in a.attrs)
+    assert _tree(client, cancel.attrs["href"]).one("headline").text == plan(job).headline
+
+
+def test_a_missing_currency_has_its_field_wherever_it_is_told(client: Any) -> None:
+    fields = fields_of_job(small_job()) | {"topcoat.cans.1.ml": "750", "topcoat.cans.1.price": "9"}
+    tree = _tree(client, f"/?{query_of(fields | {'topcoat.cans.2.price': '9'})}")
+    assert "to put right" in tree.all("h1")[0].text
+    assert tree.one("f-money.currency").attrs["aria-invalid"] == "true"
 
 
 # --- hostile texts -----------------------------------------------------------------------
