@@ -211,7 +211,7 @@ def bench_assumptions(bench: Bench, cases: Sequence[Case]) -> list[str]:
             "of the spray, a chair far less."
         )
     if not bench.climate_stated:
-        out.append("The room is taken to be at 23 °C and 50 % relative humidity, as on labels.")
+        out.append("The room is taken to be at 23 °C and 50% relative humidity, as on labels.")
     if not bench.hours_stated:
         out.append(
             "Working hours are taken to be Monday to Friday, 8 to 12 and 13 to 17 "

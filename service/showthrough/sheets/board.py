@@ -121,9 +121,7 @@ def _under(way: WayShown, shares: Sequence[float]) -> list[Band]:
     return [_band(name, [p.thin for p in way.ladder[0].patches], shares)]
 
 
-def _coats(
-    way: WayShown, chances: Mapping[int, str], shares: Sequence[float]
-) -> list[Band]:
+def _coats(way: WayShown, chances: Mapping[int, str], shares: Sequence[float]) -> list[Band]:
     last = way.topcoats or way.ladder[-1].coat
     shown = [step for step in way.ladder if 1 <= step.coat <= last]
     bands = [
