@@ -244,8 +244,8 @@ def film_build(
         spreads.append(USUAL_FILM_SPREAD)
         if learned is None:
             assumed.append(
-                f"Wet film {wet:g} µm: a default for a {coat} coat with a {TOOLS[tool]}; a wet film gauge, "
-                "or the paint used over an area, knows better."
+                f"Wet film {wet:g} µm: a default for a {coat} coat with a {TOOLS[tool]}; a wet "
+                "film gauge, or the paint used over an area, knows better."
             )
     spread = joint_spread(*spreads)
     if learned is not None:
