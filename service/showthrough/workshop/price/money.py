@@ -97,7 +97,7 @@ def read_price(value: Any, currency: str, field: str = "price") -> Money:
         raise InputError.at(field, value, message, "not_a_number")
     own = match[2].upper() if match[2] else currency
     if not own:
-        message = "has no currency; give one, as EUR, or write 12.50 EUR"
+        message = "the price has no currency; give one, as EUR, or write 12.50 EUR"
         raise InputError.at(field, value, message, "no_currency")
     return Money(Decimal(match[1].replace(",", ".")), own)
 
