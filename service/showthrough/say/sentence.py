@@ -57,15 +57,15 @@ class Part:
     missing: bool = False
 
 
-def sentence(answer: WholeJob, tool: str, own: Collection[int] = ()) -> tuple[Part, ...]:
+def sentence(answer: WholeJob, tool: str, painted: Collection[int] = ()) -> tuple[Part, ...]:
     """The job as one sentence: colours, what is there now, tool and area.
 
     Args:
         answer: to the whole job.
         tool: what the paint is put on with.
-        own: numbers, from 1, of those groups that have a paint of their own.
+        painted: numbers, from 1, of those groups that have a paint of their own.
     """
-    parts = [*_paints(answer, own), Part(" over ")]
+    parts = [*_paints(answer, painted), Part(" over ")]
     shown = answer.patches if len(answer.patches) <= _FEW + 1 else answer.patches[:_FEW]
     for n, patch in enumerate(shown, 1):
         if n > 1:
