@@ -118,7 +118,7 @@ class TestColour:
         assert colour.reflectance.min() == PAINT_BOUNDS[0]
         assert colour.reflectance.max() == PAINT_BOUNDS[1]
         below, above = colour.notes
-        assert "chip goes below 1 %" in below
+        assert "chip goes below 1%" in below
         assert "at 400 nm" in below
         assert "in 2 of 31 bands between 690 and 700 nm" in above
 

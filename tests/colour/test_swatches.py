@@ -13,7 +13,9 @@ from showthrough.colour.files.swatches import (
     COLUMNS,
     SKINS,
     Swatch,
+    common_words,
     find_swatch,
+    nearest_swatches,
     parse_swatches,
     read_swatches,
     shipped_swatches,
@@ -134,6 +136,41 @@ class TestFinding:
         with pytest.raises(NotationError) as caught:
             find_swatch(name)
         assert near in str(caught.value)
+
+    @pytest.mark.parametrize(
+        ("name", "first"),
+        [  # Common practice, no source: what painters mean by these words.
+            ("sage green", "light greyish green 67"),
+            ("Sage", "light greyish green 67"),
+            ("duck egg blue", "pale blue-green 81"),
+            ("charcoal", "very dark grey 25"),
+            ("mustard", "vivid yellow 80"),
+            # Without a hint: those that share the hue, the nearest spelling first.
+            ("darkish green", "dark green 30"),
+            ("palest blue", "pale blue 8"),
+        ],
+    )
+    def test_a_common_word_says_what_is_offered_first(self, name, first):
+        found = nearest_swatches(name, shipped_swatches("topcoats"))
+        assert found[0].name.startswith(first)
+        assert len({swatch.name for swatch in found}) == 3
+
+    def test_a_hue_that_was_said_is_the_hue_of_every_offer(self):
+        for name in ("sage green", "bluish green", "some odd green", "forest green"):
+            for swatch in nearest_swatches(name, shipped_swatches("topcoats")):
+                assert "green" in swatch.name, (name, swatch.name)
+
+    def test_a_slip_of_the_pen_comes_before_every_hint(self):
+        found = nearest_swatches("dark cool gery 38", shipped_swatches("topcoats"))
+        assert found[0].name == "dark cool grey 38"
+
+    def test_each_common_word_offers_three_of_ours_and_is_no_colour(self):
+        ours = {swatch.name for swatch in shipped_swatches("topcoats")}
+        for word, names in common_words().items():
+            assert len(set(names)) == 3
+            assert set(names) <= ours, word
+            with pytest.raises(NotationError):
+                find_swatch(word)
 
     @pytest.mark.parametrize("name", ["", "zzzzzz"])
     def test_a_name_like_none_is_shown_what_names_look_like(self, name):

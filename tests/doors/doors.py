@@ -149,7 +149,10 @@ def whole_by_page(http, job):
         "careful": _list(tree, "short"),
         "cautions": _list(tree, "cautions"),
         "assumptions": _list(tree, "assumptions"),
-        "paint": [e.text for e in tree.one("paint").walk() if e.has_class("buy")],
+        "paint": [
+            f"{can.all('b')[0].text}: {can.all('span')[0].text}"
+            for can in tree.one("paint").all("div", lambda e: e.has_class("can"))
+        ],
         "days": [i.text for i in tree.one("days").all("li")],
         "money": [i.text for u in tree.one("money").all("ul") for i in u.all("li")],
     }
@@ -199,7 +202,7 @@ def whole_shown_of(answer):
         "careful": plain(answer.cautions_short),
         "cautions": plain(answer.cautions),
         "assumptions": plain(answer.assumptions),
-        "paint": plain(buy_line(p, answer.units, currency) for p in answer.paint),
+        "paint": plain(capital(buy_line(p, answer.units, currency)) for p in answer.paint),
         "days": []
         if days is None
         else plain([*stop_lines(days), *days_lines(days, waxed=is_waxed(answer))]),

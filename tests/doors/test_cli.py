@@ -150,7 +150,7 @@ def test_solids_may_be_written_in_percent():
     _, percent, _ = run("predict", "a3b84c", "6b4a2a", "--volume-solids", "38%", "--json")
     _, part, _ = run("predict", "a3b84c", "6b4a2a", "--volume-solids", "0.38", "--json")
     assert percent == part
-    assert "38 % is 0.38" in told("predict", "a3b84c", "6b4a2a", "--volume-solids", "38")
+    assert "38% is 0.38" in told("predict", "a3b84c", "6b4a2a", "--volume-solids", "38")
 
 
 def test_one_colour_alone_asks_for_the_surface():

@@ -74,7 +74,7 @@ def test_every_number_out_of_range_is_told_at_once():
         "over_black.radius",
         "over_white.radius",
     }
-    assert "38 % is 0.38" in found["volume_solids"]
+    assert "38% is 0.38" in found["volume_solids"]
 
 
 def test_a_card_the_wrong_way_round_is_told_apart_from_films_the_wrong_way_round():
@@ -224,7 +224,7 @@ def test_readings_under_the_mirror_reflection_are_met_and_told():
         for bands in dark
     ]
     found = examine_drawdown(DrawdownReadings(*readings, 100, 0.4), draws=8)
-    assert any("less than the mirror reflection of 4 %" in note for note in found.notes)
+    assert any("less than the mirror reflection of 4%" in note for note in found.notes)
     assert found.residual_white < 1
 
 

@@ -202,9 +202,9 @@ def test_a_label_names_all_problems_at_once():
         "volume_solids",
         "white_ground",
     ]
-    assert "98 % is 0.98" in problems["contrast_ratio"]
-    assert "38 % is 0.38" in problems["volume_solids"]
-    assert "80 % is 0.8" in problems["white_ground"]
+    assert "98% is 0.98" in problems["contrast_ratio"]
+    assert "38% is 0.38" in problems["volume_solids"]
+    assert "80% is 0.8" in problems["white_ground"]
 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -1.0, 0.0, 1.0])

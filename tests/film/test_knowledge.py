@@ -261,7 +261,7 @@ def test_facts_that_cannot_be_are_told_all_at_once():
         paint_of_colour(GREYISH_GREEN, "shiny", "thick", 18.0)
     assert {p.field for p in caught.value.problems} == {"pigment", "body", "tio2_share"}
     assert "opaque, transparent" in str(caught.value)
-    assert "18 % is 0.18" in str(caught.value)
+    assert "18% is 0.18" in str(caught.value)
 
 
 @pytest.mark.parametrize("share", [0.0, math.nan, math.inf, -0.1])

@@ -174,7 +174,7 @@ def test_a_label_in_percent_is_told_how_to_write_it():
     label = {"contrast_ratio": 98, "spreading_rate_m2_l": 8}
     problem = one_problem(small_job(paint={"label": label}))
     assert problem.field == "topcoat.label.contrast_ratio"
-    assert "98 % is 0.98" in problem.message
+    assert "98% is 0.98" in problem.message
 
 
 def test_a_label_that_no_film_can_have_is_told_at_the_label():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import numpy as np
@@ -304,5 +305,18 @@ def test_the_chance_that_the_shelf_alone_does_is_told_where_it_might():
 def test_a_job_that_says_nothing_of_the_bench_is_told_what_is_taken():
     # Source: ISO 554, standard atmosphere 23/50; the rest are common practice, no source.
     told = " ".join(whole(small_job(GREYISH_GREEN)).assumptions)
-    for words in ("1 m²", "23 degC and 50 %", "Monday to Friday", "begins now", "90% of jobs"):
+    for words in ("1 m²", "23 °C and 50%", "Monday to Friday", "begins now", "90% of jobs"):
         assert words in told
+
+
+def test_what_is_taken_for_granted_is_told_in_words_not_keys():
+    tools = [{"tool": "spray"}, {"tool": "spray", "gun": "conventional"}, {"tool": "aerosol"}]
+    for application in tools:
+        told = whole(small_job(GREYISH_GREEN, application=application)).assumptions
+        assert any(text.startswith("Spray ") or "onventional" in text for text in told)
+        for text in told:
+            keys = r"\bhvlp\b|\baerosol:|min/m2|degC|session loss|recoat:"
+            assert not re.search(keys, text), text
+            assert not re.search(r"\d %", text), text
+            assert text[0].isupper() or text[0] == "“"
+            assert text.endswith(".")

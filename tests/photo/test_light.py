@@ -20,7 +20,7 @@ from showthrough.photo.calibrate.radius import mixed_radius
 from showthrough.photo.measure import read_colour
 from showthrough.photo.picture.load import load_picture
 from showthrough.photo.place import Region
-from showthrough.photo.sensor import constants, to_daylight, to_sensor
+from showthrough.photo.sensor import LIGHT_NAMES, constants, to_daylight, to_sensor
 
 BOXES = [(0.04, 0.1, 0.24, 0.5), (0.28, 0.1, 0.48, 0.5), (0.52, 0.1, 0.72, 0.5)]
 CHIP_BOX = (0.4, 0.56, 0.7, 0.95)
@@ -202,3 +202,14 @@ def test_chances_add_to_one_and_keep_white_white(stated):
     assert sum(chances.values()) == pytest.approx(1.0)
     np.testing.assert_allclose(mean_way(chances) @ np.ones(3), np.ones(3), atol=1e-5)
     assert set(chances) <= set(STATED.values())
+
+
+def test_kinds_of_light_are_told_in_words_without_their_keys():
+    picture = load_picture(taken("D65", vivid()[0]))
+    found = read_colour(
+        picture, inner(CHIP_BOX), cards=cards(vivid()[0])[:1], light="unknown", processing="plain"
+    )
+    (note,) = [text for text in found.notes if "narrows the reading" in text]
+    for key, words in LIGHT_NAMES.items():
+        assert f"{key}:" not in note
+        assert words in note or key == "unknown"

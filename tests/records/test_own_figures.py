@@ -104,7 +104,9 @@ def test_paint_used_on_the_piece_holds_whatever_stayed_on_it():
     row = entry(6, film_from="paint used", paint="another", paint_spread=1.2)
     for rows in ([], [row] * 3):
         told = whole(with_logs(*rows, job=job)).assumptions
-        assert not any("transfer spread" in text and text.startswith("hvlp") for text in told)
+        assert not any(
+            text.startswith("Spray gun, paint that stays on the piece, how") for text in told
+        )
 
 
 def test_the_film_names_the_jobs_and_no_default_beside_them():
@@ -147,12 +149,15 @@ def test_paint_used_tells_of_the_film_alone_where_the_job_states_what_stays():
 def test_transfer_names_the_jobs_and_no_default_beside_them():
     rows = [entry(3, **LOG, gauge_um=USUAL_UM, paint_ml=900.0)] * 4
     before, after = (whole(with_logs(*r)).assumptions for r in ([], rows))
-    assert any(re.match(r"hvlp: transfer: 0.65 .*a default", text) for text in before)
-    told = [text for text in after if text.startswith("hvlp: transfer")]
+    assert any(
+        re.match(r"Spray gun, paint that stays on the piece: 65% .*a default", text)
+        for text in before
+    )
+    told = [text for text in after if text.startswith("Spray gun, paint that stays")]
     assert len(told) == 1
-    assert "from 4 of your jobs, where 0.65 is usual" in told[0]
+    assert "from 4 of your jobs, where 65% is usual" in told[0]
     # By hand: 900 ml over 2 m2 in 3 coats of 45 µm stay to 30 %.
-    assert 0.30 < float(re.search(r"transfer: ([\d.]+)", told[0])[1]) < 0.65
+    assert 30 < float(re.search(r"piece: ([\d.]+)%", told[0])[1]) < 65
 
 
 @pytest.mark.parametrize(
@@ -197,9 +202,11 @@ def test_minutes_of_the_own_log_replace_the_defaults(n, between):
     assert between[0] < factor <= between[1]
     assert before.coats == after.coats
     assert after.learned is None
-    told = [text for text in after.assumptions if text.startswith(("hvlp: 4", "hvlp: 8", "hvlp:"))]
+    told = [text for text in after.assumptions if text.startswith("Spray gun: ")]
     assert any(f"from {n} of your jobs, where 4 is usual" in text for text in told)
-    assert not any(re.match(r"hvlp: [\d.]+ min/m2 and coat, a default", text) for text in told)
+    assert not any(
+        re.match(r"Spray gun: [\d.]+ minutes per m² and coat, a default", text) for text in told
+    )
 
 
 def test_minutes_with_another_tool_say_nothing_of_this_one():
@@ -216,7 +223,9 @@ def test_hours_until_the_next_coat_replace_the_default():
     before, after = (whole(with_logs(*rows)) for rows in ([], [slow] * 20))
     assert after.days.waiting_hours > before.days.waiting_hours
     assert any("from 20 of your jobs, where 4 is usual" in text for text in after.assumptions)
-    assert not any("topcoat: recoat" in t and "default" in t for t in after.assumptions)
+    assert not any(
+        "Topcoat, time until the next" in t and "default" in t for t in after.assumptions
+    )
     (wait,) = (s.product for s in after.plan if s.kind == "denib")
     assert re.search(r"(1\.9|2\.0) times as long from 20 of your jobs", wait)
     known = {**SPRAYED, "topcoat": {**SPRAYED["topcoat"], "chemistry": "water-borne"}}
@@ -230,7 +239,7 @@ def test_hours_until_the_next_coat_replace_the_default():
 
 def test_the_topcoats_hours_say_nothing_of_what_lies_under_it():
     rows = [finished_entry(SPRAYED, dried_h=8.0)] * 20
-    assert any(text.startswith("undercoat: recoat: 4 h, a default")
+    assert any(text.startswith("Undercoat, time until the next coat: 4 hours, a default")
                for text in whole(with_logs(*rows)).assumptions)  # fmt: skip
 
 

@@ -18,6 +18,7 @@ from showthrough.errors import InputError
 from showthrough.jobs.case.prepared import prepare
 from showthrough.say.chances import short_chance
 from showthrough.say.sentence import way_tab
+from showthrough.say.whole import bought_short, can_words
 from showthrough.web.forms.paths import fields_of_job, job_of, pairs_of, query_of
 from showthrough.web.forms.words import WORDS
 from showthrough.web.pages import bench
@@ -251,6 +252,92 @@ def test_groups_have_a_sentence_a_board_and_sheets(client: Any) -> None:
     assert held["group.2.topcoat.colour"] == "white 96"
 
 
+def _parted(*colours: str) -> dict[str, Any]:
+    """A job whose parts each have a paint of their own, the first the job's own; largest first."""
+    own = [{"topcoat": {"colour": colour}} if n else {} for n, colour in enumerate(colours)]
+    parts = [{"name": f"part {chr(97 + n)}", "area_m2": 9.0 - n} | o for n, o in enumerate(own)]
+    return small_job(colours[0], group=parts)
+
+
+def test_the_sentence_names_the_paint_of_each_part(client: Any) -> None:
+    query = query_of(fields_of_job(_parted("white 96", "dark blue 30")))
+    said = _tree(client, f"/?{query}").one("sentence")
+    assert said.text.startswith("White on part a and dark blue on part b over ")
+    words = {a.text: dict(parse_qsl(a.attrs["href"][2:]))["word"] for a in said.all("a")}
+    assert (words["White"], words["dark blue"]) == ("topcoat", "part.2")
+    # Parts that share a paint are one paint.
+    job = _parted("white 96", "dark blue 30")
+    job["group"].append({"name": "part c", "area_m2": 0.5})
+    said = _tree(client, f"/?{query_of(fields_of_job(job))}").one("sentence").text
+    assert said.startswith("White on part a and part c and dark blue on part b over ")
+    del job["group"][1]["topcoat"]
+    said = _tree(client, f"/?{query_of(fields_of_job(job))}").one("sentence").text
+    assert said.startswith("White over ")
+
+
+def test_of_many_paints_three_are_named_and_the_rest_counted(client: Any) -> None:
+    job = _parted("white 96", "dark blue 30", "dark red 30", "black 20", "grey 45")
+    said = _tree(client, f"/?{query_of(fields_of_job(job))}").one("sentence")
+    assert "dark red on part c and 2 more over " in said.text
+    (more,) = said.all("a", lambda a: a.text == "2 more")
+    assert dict(parse_qsl(more.attrs["href"][2:]))["word"] == "parts"
+
+
+def test_the_board_shows_the_paint_of_each_part_and_says_whose_it_is(client: Any) -> None:
+    job = _parted("white 96", "dark blue 30", "dark red 30")
+    answer = plan(job)
+    tree = _tree(client, f"/?{query_of(fields_of_job(job))}").one("answer")
+    boards = tree.all("div", lambda e: e.has_class("board"))
+    assert len(boards) == 3
+    for board, group in zip(boards, answer.groups, strict=True):
+        (want,) = board.all("div", lambda e: e.has_class("want"))
+        assert want.all("rect")[0].attrs["fill"] == group.topcoat.hex
+        fills = {r.attrs["fill"] for r in board.all("rect")}
+        way = group.ways[0]
+        thin = way.ladder[way.topcoats or 0].patches[0].thin.hex
+        assert thin in fills
+    for group in answer.groups[1:]:
+        table = tree.one(f"board-{answer.groups.index(group) + 1}")
+        assert f"then the same for {group.name}" in table.text.lower()
+
+
+def _closed(tree: Element, row: str) -> str:
+    """What a row tells while it is closed."""
+    return tree.one(row).all("summary")[0].all("span")[0].text
+
+
+def test_the_closed_row_of_paint_names_each_paint_with_its_cans(client: Any) -> None:
+    job = _parted("white 96", "dark blue 30", "dark red 30")
+    answer = plan(job)
+    bought = [product for product in answer.paint if product.cans]
+    assert len(bought) > 3
+    told = _closed(_tree(client, f"/?{query_of(fields_of_job(job))}"), "paint")
+    for product in bought[:2]:
+        assert f"{product.product} {product.cans[0].count} x " in told.replace(
+            f"{product.product} {product.cans[0].ml} ml", f"{product.product} 1 x "
+        )
+    assert told.endswith(f" and {len(bought) - 2} more")
+    assert bought[2].product not in told
+
+
+def test_paints_of_one_name_are_told_as_one() -> None:
+    product = plan(small_job(area_m2=2)).paint[-1]
+    twice = [product, product.model_copy()]
+    ml, count = product.cans[0].ml, product.cans[0].count
+    told = bought_short(twice, "metric")
+    assert told.count(product.product) == 1
+    assert f"{2 * count} x {can_words(ml, 'metric')}" in told
+    assert bought_short([], "metric") == "nothing"
+
+
+def test_a_missing_price_is_told_in_the_row_of_money(client: Any) -> None:
+    answer = plan(small_job())
+    (why,) = answer.why_not
+    tree = _tree(client, f"/?{query_of(fields_of_job(small_job()))}")
+    assert why in tree.one("money").text
+    assert tree.one("main").text.count(why) == 1
+
+
 def test_of_many_patches_each_can_be_reached(client: Any) -> None:
     names = [f"part {n} of it" for n in range(1, 8)]
     surface = [{"name": name, "colour": f"N {n}"} for n, name in enumerate(names, 1)]
@@ -370,7 +457,54 @@ def test_a_sheet_tells_its_problems_at_its_fields(client: Any, word: str) -> Non
     ]
     assert marked
     kept = dict(pairs_of(_sent(sheet).partition("?")[2]))
-    assert {k: v for k, v in kept.items() if v and not k.startswith("before.")} == _FAULTY
+    assert {k: v for k, v in kept.items() if v and k in _FAULTY} == _FAULTY
+
+
+_REFUSED = [
+    ("cans", {"topcoat.cans.1.ml": "750", "topcoat.cans.1.price": "21"}, "money.currency"),
+    ("finish", {"finish.kind": "clear", "finish.cans.1.price": "21"}, "finish.cans.1.ml"),
+    ("finish", {"finish.cans.1.ml": "750", "finish.cans.1.price": "21"}, "money.currency"),
+    ("money", {"money.labour_per_hour": "30"}, "money.currency"),
+    ("money", {"money.currency": "EUR", "money.labour_per_hour": "x"}, "money.labour_per_hour"),
+    ("days", {"days.start": "31.5.26"}, "days.start"),
+    ("days", {"days.days_off": "x"}, "days.days_off"),
+    ("area", {"area_m2": "some"}, "area_m2"),
+    ("tool", {"application.wet_film_um": "-3"}, "application.wet_film_um"),
+    ("paint", {"topcoat.volume_solids": "380"}, "topcoat.volume_solids"),
+    ("surface.1", {"surface.1.colour.radius": "x"}, "surface.1.colour.radius"),
+    ("part.1", {"group.1.name": "doors", "group.1.area_m2": "x"}, "group.1.area_m2"),
+    ("piece", {"test_piece.coats": "2.5"}, "test_piece.coats"),
+]
+
+
+@pytest.mark.parametrize(("word", "typed", "path"), _REFUSED)
+def test_what_a_sheet_was_told_wrong_is_told_on_that_sheet(
+    client: Any, word: str, typed: dict[str, str], path: str
+) -> None:
+    job = small_job() | {"surface": [{"colour": "oak wood"}]}
+    start = f"/?{query_of(fields_of_job(job))}"
+    sent = {key.replace(".", "__"): text for key, text in typed.items()}
+    if word == "finish":
+        sent.setdefault("finish__kind", "clear")
+    tree = _tree(client, _sent(_tree(client, f"{start}&word={word}").one("sheet"), **sent))
+    sheet = tree.one("sheet")
+    assert sheet.attrs["data-word"] == word
+    field = tree.one(f"f-{path}")
+    assert field.attrs["aria-invalid"] == "true"
+    assert "to put right" in tree.one("mends").text
+    assert [a.attrs["href"] for a in tree.one("mends").all("a")].count(f"#f-{path}") == 1
+    kept = dict(pairs_of(_sent(sheet).partition("?")[2]))
+    assert {key: kept.get(key) for key in typed} == typed
+    # What stood there before comes back where the sheet is left.
+    (cancel, _) = tree.all("a", lambda a: "data-cancel" in a.attrs)
+    assert _tree(client, cancel.attrs["href"]).one("headline").text == plan(job).headline
+
+
+def test_a_missing_currency_has_its_field_wherever_it_is_told(client: Any) -> None:
+    fields = fields_of_job(small_job()) | {"topcoat.cans.1.ml": "750", "topcoat.cans.1.price": "9"}
+    tree = _tree(client, f"/?{query_of(fields | {'topcoat.cans.2.price': '9'})}")
+    assert "to put right" in tree.all("h1")[0].text
+    assert tree.one("f-money.currency").attrs["aria-invalid"] == "true"
 
 
 # --- hostile texts -----------------------------------------------------------------------

@@ -25,6 +25,7 @@ from showthrough.web.shell import LONGEST_LINK
 from web.tree import Element, read_html
 
 _FIELDS = fields_of_job(SAMPLE_JOB)
+_SEEN = [("no", "not enough", "open"), ("yes", "enough", "done")]
 _HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>"
 
 
@@ -367,6 +368,58 @@ def test_it_still_shows_is_one_tap_from_the_bench(client: Any) -> None:
 def test_what_cannot_be_half_way_is_told_at_its_field(client: Any, asked: dict[str, str]) -> None:
     tree = _tree(client.get("/half", params={**_FIELDS, **asked}))
     assert tree.all("input", lambda i: i.attrs.get("aria-invalid") == "true")
+
+
+@pytest.mark.parametrize(("seen", "result", "state"), _SEEN)
+def test_what_was_seen_half_way_is_kept_with_its_job(
+    client: Any, store: Store, seen: str, result: str, state: str
+) -> None:
+    line = add(store, SAMPLE_JOB)
+    asked = {**_FIELDS, "kept": f"{line.number}.1", "after": "2", "seen": seen}
+    page = _tree(client.get("/half", params=asked))
+    form = page.one("keep-seen")
+    assert form.all("button")[0].text == "Keep this with the job"
+    sent = {i.attrs["name"]: i.attrs["value"] for i in form.all("input")}
+    job = _at(client, client.post(form.attrs["action"], data=sent))
+    assert f"2 topcoats, {result}" in _told(job).text
+    found = opened(store, line.number)
+    assert [(each.after, each.result) for each in found.outcomes] == [(2, result)]
+    assert found.line.state == state
+
+
+def test_what_is_seen_of_one_part_is_kept_of_that_part(client: Any, store: Store) -> None:
+    parts = [{"name": "carcass", "area_m2": 2.0}, {"name": "doors", "area_m2": 1.0}]
+    job = {key: value for key, value in SAMPLE_JOB.items() if key != "area_m2"} | {"group": parts}
+    line = add(store, job)
+    asked = {"kept": f"{line.number}.1", "after": "2", "seen": "no", "group": "doors"}
+    page = _tree(client.get("/half", params={**fields_of_job(job), **asked, "left_ml": "250"}))
+    form = page.one("keep-seen")
+    sent = {i.attrs["name"]: i.attrs["value"] for i in form.all("input")}
+    _at(client, client.post(form.attrs["action"], data=sent))
+    (outcome,) = opened(store, line.number).outcomes
+    assert (outcome.group, outcome.result) == ("doors", "not enough")
+    assert "250 ml" in outcome.note
+
+
+def test_only_a_job_that_is_kept_and_runs_takes_what_is_seen_half_way(
+    client: Any, store: Store
+) -> None:
+    def offered(**more: str) -> bool:
+        page = _tree(client.get("/half", params={**_FIELDS, "after": "2", "seen": "no", **more}))
+        return any(each.attrs.get("id") == "keep-seen" for each in page.walk())
+
+    line = add(store, SAMPLE_JOB)
+    kept = f"{line.number}.1"
+    assert offered(kept=kept)
+    assert not offered()
+    assert not offered(kept="77.1")
+    assert not offered(kept=kept, tried="yes")  # a test piece is not the piece
+    own = _tree(client.get(f"/jobs/one?job={line.number}"))
+    assert "It still shows?" in own.text
+    log(store, line.number, after=3, result="enough")
+    assert not offered(kept=kept)
+    own = _tree(client.get(f"/jobs/one?job={line.number}"))
+    assert "It still shows?" not in own.text
 
 
 def test_half_way_without_a_job_says_how_to_begin(client: Any) -> None:

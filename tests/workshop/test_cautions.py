@@ -135,9 +135,9 @@ def test_lead_dates_and_limits_are_those_of_the_rules():
     # 16 CFR 1303 and 73 FR 77492; SOR/2016-193; 40 CFR 745.85(a)(3) from memory.
     lead = one("lead", PAINT)
     for told in (
-        "0.06 % lead",
+        "0.06% lead",
         "28 February 1978",
-        "90 ppm (0.009 %) since 14 August 2009",
+        "90 ppm (0.009%) since 14 August 2009",
         "16 CFR 1303; 73 FR 77492",
         "90 mg/kg (SOR/2016-193)",
         "built before 1978 may fall under 40 CFR 745",

@@ -13,6 +13,7 @@ from reference.paint_draws import draw_ml
 from showthrough.defaults import defaults_of
 from showthrough.errors import InputError
 from showthrough.film.coats import MOST_COATS
+from showthrough.say.taken import taken_words
 from showthrough.workshop.paint.quantity import (
     Coating,
     PatchHiding,
@@ -229,10 +230,10 @@ def test_groups_that_share_a_product_add_up_point_by_point():
 
 
 def test_defaults_are_told_and_what_is_stated_is_not():
-    told = [str(used) for used in Coating(1.0, "brush").used]
-    assert any(line.startswith("brush: transfer: 0.95") for line in told)
+    told = [taken_words(used) for used in Coating(1.0, "brush").used]
+    assert any(line.startswith("Brush, paint that stays on the piece: 95%") for line in told)
     assert all("a default" in line for line in told)
-    assert any("volume solids: 0.38" in line for line in told)
+    assert any("volume solids: 38%" in line for line in told)
     # A film that is stated varies less than one that only the tool tells.
     stated = Coating(1.0, "brush", wet_film_um=90.0)
     assert 1.0 < stated.value("film_spread") < Coating(1.0, "brush").value("film_spread")

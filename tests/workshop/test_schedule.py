@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from reference.minute_bench import finish
 from showthrough.errors import InputError
+from showthrough.say.taken import taken_words
 from showthrough.workshop.days.drying import CHEMISTRY, Climate, drying_factor
 from showthrough.workshop.days.hours import DAYS, WorkingHours
 from showthrough.workshop.days.schedule import Piece, hand_over, schedule
@@ -123,14 +124,16 @@ def test_a_slow_film_below_is_not_ready_sooner_for_a_quick_one_above():
 
 
 def test_labels_win_over_defaults_and_defaults_are_told():
-    told = [str(used) for used in Step("coat", coats={2: 1.0}).used()]
-    assert any("recoat: 4 h, a default" in line for line in told)
-    assert any("light sanding" in line for line in told)
+    told = [taken_words(used) for used in Step("coat", coats={2: 1.0}).used()]
+    assert (
+        "Coat, time until the next coat: 4 hours, a default (common practice, no source)." in told
+    )
+    assert any("Light sanding" in line for line in told)
     stated = Step("coat", minutes=10, recoat_h=2, handle_h=12, cure_d=14)
     assert stated.used() == ()
     (task,) = tasks_for((stated,), 0.5, LABEL)
     assert (task.minutes, task.wait_h, task.handle_h, task.cure_d) == (10, 2, 12, 14)
-    assert any("16 h (12 to 24)" in str(used) for used in Step("wash").used())
+    assert any("16 hours (12 to 24)" in taken_words(used) for used in Step("wash").used())
 
 
 def test_preparation_takes_15_to_40_minutes_a_square_metre():

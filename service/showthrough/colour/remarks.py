@@ -62,9 +62,9 @@ def clip_notes(label: str, bounds: Bounds, reflectance: FloatArray) -> tuple[str
             nm = WAVELENGTHS[beyond]
             where = f"at {nm[0]:g} nm" if nm.size == 1 else f"between {nm[0]:g} and {nm[-1]:g} nm"
             notes.append(
-                f"{label} goes {word} {100 * bound:g} %, as far as {_kind(bounds)} goes, in "
+                f"{label} goes {word} {100 * bound:g}%, as far as {_kind(bounds)} goes, in "
                 f"{nm.size} of {WAVELENGTHS.size} bands {where}; there it is modelled as "
-                f"{100 * bound:g} %."
+                f"{100 * bound:g}%."
             )
     return tuple(notes)
 

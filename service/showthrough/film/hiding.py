@@ -275,7 +275,7 @@ def check_label(
             "contrast_ratio",
             contrast_ratio,
             f"a label's contrast ratio is at least 0.5 and below 1, not {contrast_ratio:g};"
-            " 98 % is 0.98",
+            " 98% is 0.98",
         )
     if not 0.5 <= spreading_rate_m2_l <= 40.0:
         wrong.add(
@@ -287,14 +287,14 @@ def check_label(
         wrong.add(
             "volume_solids",
             volume_solids,
-            f"volume solids lie between 0.05 and 1, not {volume_solids:g}; 38 % is 0.38",
+            f"volume solids lie between 0.05 and 1, not {volume_solids:g}; 38% is 0.38",
         )
     if not 0.5 <= white_ground <= 1.0 - K1:
         wrong.add(
             "white_ground",
             white_ground,
             f"a chart's white reflects between 0.5 and {1.0 - K1:g}, not {white_ground:g};"
-            " 80 % is 0.8",
+            " 80% is 0.8",
         )
     wrong.raise_if_any()
 

@@ -122,7 +122,7 @@ class PaintFacts:
                 "tio2_share",
                 share,
                 f"titanium dioxide is between {LEAST_TIO2_SHARE:g} and {MOST_TIO2_SHARE:g} of a"
-                f" dry film by volume, not {shown(share)}; 18 % is 0.18",
+                f" dry film by volume, not {shown(share)}; 18% is 0.18",
             )
         wrong.raise_if_any()
 

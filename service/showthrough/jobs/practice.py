@@ -86,7 +86,7 @@ def practice_rows() -> list[PracticeRow]:
 def practice_table(*, markdown: bool = False) -> str:
     """The rows as text, with the number of hits below."""
     rows = practice_rows()
-    cells = [("topcoat", "Lab", "over", "tool", "practice", "likely", "10-90 %", "")]
+    cells = [("topcoat", "Lab", "over", "tool", "practice", "likely", "10-90%", "")]
     for r in rows:
         span = f"{r.fewest}" if r.fewest == r.most else f"{r.fewest}-{r.most}"
         lab = ", ".join(f"{v:g}" for v in r.lab)

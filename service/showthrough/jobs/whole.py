@@ -36,6 +36,7 @@ from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
 from showthrough.jobs.predict import Outline, cautions_of, group_shown, outlined_groups
 from showthrough.say import whole as words
+from showthrough.say.taken import taken_words
 from showthrough.workshop.cautions import Caution, together
 from showthrough.workshop.days.ics import calendar_text
 from showthrough.workshop.days.schedule import HandOver, Schedule
@@ -435,5 +436,5 @@ def assumptions_of(
     if whole is not None:
         used = [use for product in whole.materials.products for use in product.used]
         used += [use for case in cases for use in case.part.size.used if case.part.area_stated]
-        own += [f"{use}." for use in dict.fromkeys((*used, *used_by(whole.lots)))]
+        own += [taken_words(use) for use in dict.fromkeys((*used, *used_by(whole.lots)))]
     return list(dict.fromkeys([*(a for p in answers for a in p.assumptions), *own]))

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 from showthrough.colour.names import describe_colour
 from showthrough.say.chances import plural
 from showthrough.say.plan import coat_noun
-from showthrough.say.whole import area_words
+from showthrough.say.whole import area_words, listed_plainly
 
 if TYPE_CHECKING:
-    from showthrough.jobs.answers.prediction import ColourShown, WayShown
+    from collections.abc import Collection
+
+    from showthrough.jobs.answers.prediction import ColourShown, GroupShown, WayShown
     from showthrough.jobs.answers.whole import WholeJob
 
 TOOLS = {
@@ -37,7 +39,7 @@ FACTS = {
 """What a fact of the surface adds to the work."""
 
 _FEW = 3
-"""Patches that are named; of more the rest is counted."""
+"""Patches, or paints, that are named; of more the rest is counted."""
 
 _WHOLE = "whole piece"
 """The one group of a job that names no parts."""
@@ -55,15 +57,15 @@ class Part:
     missing: bool = False
 
 
-def sentence(answer: WholeJob, tool: str) -> tuple[Part, ...]:
-    """The job as one sentence: colour, what is there now, tool and area.
+def sentence(answer: WholeJob, tool: str, painted: Collection[int] = ()) -> tuple[Part, ...]:
+    """The job as one sentence: colours, what is there now, tool and area.
 
     Args:
         answer: to the whole job.
         tool: what the paint is put on with.
+        painted: numbers, from 1, of those groups that have a paint of their own.
     """
-    name = answer.topcoat_name
-    parts = [Part(_upper(name), "topcoat", answer.topcoat.hex), Part(" over ")]
+    parts = [*_paints(answer, painted), Part(" over ")]
     shown = answer.patches if len(answer.patches) <= _FEW + 1 else answer.patches[:_FEW]
     for n, patch in enumerate(shown, 1):
         if n > 1:
@@ -84,6 +86,33 @@ def sentence(answer: WholeJob, tool: str) -> tuple[Part, ...]:
     if len(answer.area.groups) > 1:
         parts += [Part(" in "), Part(plural(len(answer.area.groups), "part"), "parts")]
     return tuple(parts)
+
+
+def by_paint(answer: WholeJob) -> list[list[GroupShown]]:
+    """The groups that share a topcoat, each such row and all rows the largest first."""
+    alike: dict[tuple[str, str], list[GroupShown]] = {}
+    for group in sorted(answer.groups, key=lambda group: -group.area_m2):
+        alike.setdefault((group.topcoat_name, group.topcoat.hex), []).append(group)
+    return list(alike.values())
+
+
+def _paints(answer: WholeJob, own: Collection[int]) -> list[Part]:
+    """Each paint with the parts that take it; one paint for all needs no parts."""
+    rows = by_paint(answer)
+    if len(rows) == 1:
+        return [Part(_upper(answer.topcoat_name), "topcoat", answer.topcoat.hex)]
+    shown = rows[:_FEW]
+    left = len(rows) - len(shown)
+    parts = []
+    for n, row in enumerate(shown):
+        number = answer.groups.index(row[0]) + 1
+        name = row[0].topcoat_name
+        joint = "" if not n else " and " if n == len(shown) - 1 and not left else ", "
+        word = f"part.{number}" if number in own else "topcoat"
+        parts += [Part(joint)] if joint else []
+        parts.append(Part(name if n else _upper(name), word, row[0].topcoat.hex))
+        parts.append(Part(f" on {listed_plainly([group.name for group in row])}"))
+    return parts + ([Part(" and "), Part(f"{left} more", "parts")] if left else [])
 
 
 def unsaid(topcoat: tuple[str, str], surface: tuple[str, str], tool: str) -> tuple[Part, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
@@ -210,7 +211,7 @@ def bench_assumptions(bench: Bench, cases: Sequence[Case]) -> list[str]:
             "of the spray, a chair far less."
         )
     if not bench.climate_stated:
-        out.append("The room is taken to be at 23 °C and 50 % relative humidity, as on labels.")
+        out.append("The room is taken to be at 23 °C and 50% relative humidity, as on labels.")
     if not bench.hours_stated:
         out.append(
             "Working hours are taken to be Monday to Friday, 8 to 12 and 13 to 17 "
@@ -272,6 +273,29 @@ def buy_line(product: ProductShown, units: str, currency: str) -> str:
     wide = f"; {first}" if first else ""
     told = f"{amount}{thin}: " if amount else ""
     return f"{product.product}: {told}{got}{sure}{price}{alone}{wide}"
+
+
+def bought_short(products: Sequence[ProductShown], units: str) -> str:
+    """What to buy where room is short: two paints with their cans, the rest counted."""
+    cans: dict[str, Counter[int]] = {}
+    for product in products:
+        if product.cans:
+            own = cans.setdefault(product.product, Counter())
+            own.update({can.ml: can.count for can in product.cans})
+    told = [
+        f"{name} " + " + ".join(_cans_of(ml, count, units) for ml, count in own.items())
+        for name, own in cans.items()
+    ]
+    left = len(told) - _NAMED
+    return ", ".join(told[:_NAMED]) + (f" and {left} more" if left > 0 else "") or "nothing"
+
+
+_NAMED = 2
+"""Paints that a closed row names."""
+
+
+def _cans_of(ml: int, count: int, units: str) -> str:
+    return f"{count} x {can_words(ml, units)}" if count > 1 else can_words(ml, units)
 
 
 def is_waxed(answer: WholeJob | HalfWay) -> bool:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-from showthrough.jobs.answers.prediction import ColourReached, ColourShown, WayShown
+from showthrough.jobs.answers.prediction import ColourReached, ColourShown, GroupShown, WayShown
 from showthrough.jobs.answers.whole import WholeJob
 from showthrough.say.chances import chance_words, coats_of, plural
+from showthrough.say.sentence import by_paint
+from showthrough.say.whole import listed_plainly
 
 _Colour = ColourShown | ColourReached
 
@@ -58,10 +60,12 @@ class Board:
     """Group that it is of, "" where there is one alone."""
     patches: tuple[tuple[str, str, str], ...]
     """Name, hex and share in words of each patch."""
+    others: tuple[Board, ...] = ()
+    """The topcoats of those parts that take another paint; theirs is no ground."""
 
 
 def board_of(answer: WholeJob, part: str) -> Board:
-    """The board of the largest group, from the ladder of its leading way.
+    """The board of the largest group, from the ladder of its leading way, and the other paints'.
 
     Args:
         answer: to the whole job.
@@ -71,14 +75,42 @@ def board_of(answer: WholeJob, part: str) -> Board:
     shares = [patch.share for patch in patches]
     bands = [_band("as it stands", patches, shares)]
     if answer.ways:
-        bands += _under(answer.ways[0], shares) + _coats(answer, answer.ways[0], shares)
+        chances = {n: chance_words(chance) for n, chance in answer.enough.items()}
+        bands += _under(answer.ways[0], shares) + _coats(answer.ways[0], chances, shares)
     return Board(
         tuple(bands),
         answer.topcoat.hex,
         _ink([answer.topcoat]),
         part,
         tuple((p.name, p.hex, f"{p.share:.0%}") for p in patches),
+        tuple(
+            _other(answer, row)
+            for row in by_paint(answer)
+            if not any(group.ways == answer.ways and group.name == part for group in row)
+        )
+        if part
+        else (),
     )
+
+
+def _other(answer: WholeJob, row: Sequence[GroupShown]) -> Board:
+    """The topcoats of parts that take another paint than the largest; the largest of them rules.
+
+    Its answer holds the chance of its count alone. Patches that are the largest group's too are
+    as wide as there; of others no share is told.
+    """
+    group = row[0]
+    bands: list[Band] = []
+    if group.ways:
+        way = group.ways[0]
+        told = {patch.name: patch.share for patch in answer.patches}
+        names = [patch.name for patch in way.ladder[0].patches]
+        alike = list(told) == names
+        shares = [told[name] if alike else 1.0 / len(names) for name in names]
+        chances = {way.topcoats: chance_words(way.chance)} if way.topcoats else {}
+        bands = _coats(way, chances, shares)
+    names_of = listed_plainly([each.name for each in row])
+    return Board(tuple(bands), group.topcoat.hex, _ink([group.topcoat]), names_of, ())
 
 
 def _under(way: WayShown, shares: Sequence[float]) -> list[Band]:
@@ -89,7 +121,7 @@ def _under(way: WayShown, shares: Sequence[float]) -> list[Band]:
     return [_band(name, [p.thin for p in way.ladder[0].patches], shares)]
 
 
-def _coats(answer: WholeJob, way: WayShown, shares: Sequence[float]) -> list[Band]:
+def _coats(way: WayShown, chances: Mapping[int, str], shares: Sequence[float]) -> list[Band]:
     last = way.topcoats or way.ladder[-1].coat
     shown = [step for step in way.ladder if 1 <= step.coat <= last]
     bands = [
@@ -97,7 +129,7 @@ def _coats(answer: WholeJob, way: WayShown, shares: Sequence[float]) -> list[Ban
             plural(step.coat, "topcoat"),
             [p.thin for p in step.patches],
             shares,
-            chance=chance_words(answer.enough[step.coat]),
+            chance=chances.get(step.coat, ""),
             enough=step.coat == way.topcoats,
         )
         for step in shown

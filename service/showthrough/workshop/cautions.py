@@ -59,8 +59,8 @@ class Caution(NamedTuple):
 
 
 _LIMITS = (
-    "In the US paint with more than 0.06 % lead has been banned for homes, toys and furniture "
-    "since 28 February 1978, and the limit has been 90 ppm (0.009 %) since 14 August 2009 (16 CFR "
+    "In the US paint with more than 0.06% lead has been banned for homes, toys and furniture "
+    "since 28 February 1978, and the limit has been 90 ppm (0.009%) since 14 August 2009 (16 CFR "
     "1303; 73 FR 77492); in Canada it is 90 mg/kg (SOR/2016-193); other countries have dates of "
     "their own."
 )

@@ -25,6 +25,7 @@ from showthrough.colour.files.swatch_table import (
     swatches_of_table,
 )
 from showthrough.errors import InputError, NotationError, alike, shown
+from showthrough.tables import data_text, records_of
 
 __all__ = [
     "COLUMNS",
@@ -35,6 +36,7 @@ __all__ = [
     "FaultyRow",
     "Swatch",
     "SwatchFile",
+    "common_words",
     "find_swatch",
     "nearest_swatches",
     "parse_swatches",
@@ -139,18 +141,61 @@ def find_swatch(name: str, swatches: tuple[Swatch, ...] | None = None) -> Swatch
 
 
 def nearest_swatches(name: str, swatches: tuple[Swatch, ...]) -> list[Swatch]:
-    """The three swatches whose names are nearest to one that was typed, best first.
+    """The three swatches that were most likely meant by a name that was typed, best first.
 
-    A slip of the pen comes first; then names that hold most of the words and the fewest others.
+    A slip of the pen comes first; then what a common word such as "sage" hints at, within the
+    hue that was said; then names that hold most of the words: by spelling where one is a hue,
+    else those that hold the fewest others.
     """
     by_key = {swatch_key(swatch.name): swatch for swatch in swatches}
     wanted = swatch_key(name)
-    close = alike(wanted, by_key, _NAMES_SHOWN, 0.8)
     words = set(wanted.split())
     shared = {key: len(words & set(key.split())) for key in by_key}
     most = max(shared.values(), default=0)
-    holding = [key for key in by_key if most and shared[key] == most and key not in close]
+    holding = [key for key in by_key if most and shared[key] == most]
+    hints = [swatch_key(hint) for hint in _hinted(wanted)]
+    close = alike(wanted, by_key, _NAMES_SHOWN, 0.8 if most or hints else 0.5)
+    close += [key for key in hints if key in by_key and _any_said(words, key)]
+    if words & _HUES:
+        close += alike(wanted, holding, len(holding) or 1, 0.0)
     close += sorted(holding, key=lambda key: len(key.split()))
-    close += [key for key in alike(wanted, by_key, _NAMES_SHOWN, 0.5) if key not in close]
-    close += [key for key in by_key if wanted and wanted in key and key not in close]
-    return [by_key[key] for key in close[:_NAMES_SHOWN]]
+    close += [key for key in hints if key in by_key]
+    close += alike(wanted, by_key, _NAMES_SHOWN, 0.5)
+    close += [key for key in by_key if wanted and wanted in key]
+    return [by_key[key] for key in list(dict.fromkeys(close))[:_NAMES_SHOWN]]
+
+
+@cache
+def common_words() -> dict[str, tuple[str, ...]]:
+    """Common words for colours with the sample topcoats to offer; they stand for no colour."""
+    rows = records_of(data_text(__file__, "common_words.csv"))
+    return {row["word"]: (row["first"], row["second"], row["third"]) for row in rows}
+
+
+def _hinted(wanted: str) -> tuple[str, ...]:
+    """What the first common word in a text hints at."""
+    told = f" {wanted} "
+    return next((names for word, names in common_words().items() if f" {word} " in told), ())
+
+
+_HUES = frozenset(
+    {
+        "red",
+        "orange",
+        "brown",
+        "yellow",
+        "green",
+        "blue",
+        "purple",
+        "pink",
+        "white",
+        "grey",
+        "black",
+    }
+)
+
+
+def _any_said(words: set[str], key: str) -> bool:
+    """Whether a name is of a hue that was said, where one was."""
+    said = words & _HUES
+    return not said or bool(said & set(key.replace("-", " ").split()))

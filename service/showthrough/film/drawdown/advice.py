@@ -105,8 +105,8 @@ def notes_of(
     ]
     if max(lost) > 1e-6:
         notes.append(
-            f"A film reads less than the mirror reflection of {100 * surface.k1:g} %, so its "
-            f"surface reflects less; {100 * observed.mirror[0]:.1f} % is taken off instead."
+            f"A film reads less than the mirror reflection of {100 * surface.k1:g}%, so its "
+            f"surface reflects less; {100 * observed.mirror[0]:.1f}% is taken off instead."
         )
     if ratio > 1.0:
         notes.append(

@@ -123,9 +123,9 @@ class DrawdownReadings:
         wrong = ProblemList()
         for name, low, high, unit in (
             ("wet_film_um", 0.5, 2000.0, " µm; a draw is usually 50 to 200"),
-            ("volume_solids", 0.05, 1.0, "; 38 % is 0.38"),
-            ("wet_film_spread", 1.0, 3.0, "; 1.15 means give or take 15 %"),
-            ("solids_spread", 1.0, 3.0, "; 1.05 means give or take 5 %"),
+            ("volume_solids", 0.05, 1.0, "; 38% is 0.38"),
+            ("wet_film_spread", 1.0, 3.0, "; 1.15 means give or take 15%"),
+            ("solids_spread", 1.0, 3.0, "; 1.05 means give or take 5%"),
             ("shared_radius", 0.0, 20.0, " CIEDE2000"),
         ):
             _check(wrong, name, getattr(self, name), low, high, unit)

@@ -68,8 +68,8 @@ class Coats(Shown):
     """How many topcoats, by the optics."""
 
     likely: int | None = Field(description="smallest count enough with probability 1/2 or more")
-    low: int | None = Field(description="the same with 10 %")
-    high: int | None = Field(description="the same with 90 %")
+    low: int | None = Field(description="the same with 10%")
+    high: int | None = Field(description="the same with 90%")
     enough: dict[int, float] = Field(description="count: probability that this many are enough")
     even_after: int | None = Field(description="coats until no difference between patches shows")
     reason: str | None = Field(default=None, description="why a count is null")

@@ -152,9 +152,14 @@ def _own(
 
 
 def _raise_once(problems: ProblemList) -> None:
-    """Raise with each problem once: the schema and the reading of a group may both tell it."""
+    """Raise with each problem once: the schema and the reading of a group may both tell it.
+
+    What is no number has no bounds, and amounts have no currency while that one is faulty.
+    """
     seen: dict[tuple[str, str], Problem] = {}
     for problem in problems.problems:
-        seen.setdefault((problem.field, problem.message), problem)
+        cause = {"not_a_number": problem.field, "no_currency": "money.currency"}.get(problem.code)
+        if not any(field == cause for field, _ in seen):
+            seen.setdefault((problem.field, problem.message), problem)
     problems.problems = list(seen.values())
     problems.raise_if_any()

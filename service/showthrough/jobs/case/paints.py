@@ -44,6 +44,7 @@ from showthrough.jobs.schema.bench import LEAST_WET_UM, MOST_WET_UM
 from showthrough.jobs.schema.job import Application, Label, OwnedUndercoat, Topcoat
 from showthrough.records.learning.logs import Rate
 from showthrough.say.learned import from_jobs
+from showthrough.say.sentence import TOOLS
 from showthrough.workshop.grounds import Chemistry
 
 _GUESSED = frozenset({"colour", "label", "jobs"})
@@ -243,8 +244,8 @@ def film_build(
         spreads.append(USUAL_FILM_SPREAD)
         if learned is None:
             assumed.append(
-                f"Wet film {wet:g} µm: a default for a {coat} coat by {tool}; a wet film gauge, "
-                "or the paint used over an area, knows better."
+                f"Wet film {wet:g} µm: a default for a {coat} coat with a {TOOLS[tool]}; a wet "
+                "film gauge, or the paint used over an area, knows better."
             )
     spread = joint_spread(*spreads)
     if learned is not None:
@@ -298,8 +299,8 @@ def _wet_from_use(application: Application, assumed: list[str], spreads: list[fl
         usual = usual_transfer(application)
         spreads.append(usual.spread.value)
         assumed.append(
-            f"{usual.part.value:.0%} of the paint used stays on the piece: a default for "
-            f"{application.tool}."
+            f"{usual.part.value:.0%} of the paint used stays on the piece: a default for a "
+            f"{TOOLS[application.tool]}."
         )
     if use.g is not None and use.density_g_ml is None:
         assumed.append(f"The wet paint weighs {USUAL_DENSITY_G_ML:g} g/ml: a default.")

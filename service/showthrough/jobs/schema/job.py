@@ -102,7 +102,7 @@ class ColourInput(Model):
         default="excluded", description="whether the reading holds the surface's mirror reflection"
     )
     radius: Number = Field(
-        default=0.0, ge=0.0, le=30.0, description="95 % uncertainty of the reading, CIEDE2000"
+        default=0.0, ge=0.0, le=30.0, description="95% uncertainty of the reading, CIEDE2000"
     )
 
     @model_validator(mode="before")

@@ -73,7 +73,7 @@ def _inner(annotation: Any) -> type[BaseModel] | None:
 def _percent(number: Any, bound: float) -> str:
     """Solids, shares and the like are parts of 1; who types 38 means percent."""
     meant = isinstance(number, int | float) and bound == 1.0 and 5.0 <= number <= 100.0
-    return f"; {number:g} % is {number / 100:g}" if meant else ""
+    return f"; {number:g}% is {number / 100:g}" if meant else ""
 
 
 def _not(given: Any) -> str:

@@ -510,7 +510,7 @@ def _light_by_cards(
     if stated == "unknown":
         notes.append(in_words(chances))
     if used == "unknown":
-        words = "; ".join(f"{k}: {v}" for k, v in LIGHT_NAMES.items() if k != "unknown")
+        words = "; ".join(v for k, v in LIGHT_NAMES.items() if k != "unknown")
         notes.append(f"Saying which light it was narrows the reading ({words}).")
     return LightEstimate(stated, kelvin, used, chances), notes
 

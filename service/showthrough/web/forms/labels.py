@@ -33,13 +33,15 @@ class Label:
 
 
 def _film_hint() -> str:
-    usual = ", ".join(f"{tool} {WET_FILM_UM[tool, coat]:g}" for tool, coat in USUAL_COAT.items())
+    usual = ", ".join(
+        f"{TOOLS[tool]} {WET_FILM_UM[tool, coat]:g}" for tool, coat in USUAL_COAT.items()
+    )
     return f"Empty: the tool's usual film ({usual} µm: defaults)."
 
 
 _TRANSFER_HINT = (
     "Empty: "
-    + ", ".join(f"{tool} {transfer_of(tool).part.value:.0%}" for tool in USUAL_COAT)
+    + ", ".join(f"{TOOLS[tool]} {transfer_of(tool).part.value:.0%}" for tool in USUAL_COAT)
     + " (defaults)."
 )
 _COLOUR_HINT = "A name, hex, lab(66 -24 55), lch, xyz, Munsell, or lrv 45."
@@ -236,12 +238,12 @@ LABELS: dict[str, Label] = {
     "money.disposal": Label("Disposal"),
     "money.delivery": Label("Delivery"),
     "money.fees": Label("Fees"),
-    "money.margin": Label("Margin", hint="Part of the price, as 40 % or 0.4."),
-    "money.markup": Label("or markup", hint="Part of the cost, as 40 % or 0.4."),
+    "money.margin": Label("Margin", hint="Part of the price, as 40% or 0.4."),
+    "money.markup": Label("or markup", hint="Part of the cost, as 40% or 0.4."),
     "money.fee_rate": Label("Selling fee", hint="Part of the price."),
-    "money.tax_rate": Label("Tax", hint="As 19 %."),
+    "money.tax_rate": Label("Tax", hint="As 19%."),
     "money.charge": Label("Paint is charged"),
-    "buying.wished": Label("How sure the cans should be", "%", "50 to 99. Empty: 90 %, a default."),
+    "buying.wished": Label("How sure the cans should be", "%", "50 to 99. Empty: 90%, a default."),
     "buying.keep_ml": Label("Kept for repairs", "ml"),
     "rank_by": Label("Ways are ordered by"),
 }

@@ -188,6 +188,7 @@ _WORDS = (
         (
             Block("", _keys("finish", _FINISH)),
             Block("What you have of it", ("finish.shelf_ml",)),
+            Block("Prices are in", ("money.currency",)),
             Block("Its cans in the shop", _CAN, rows="finish.cans", spare=2),
             Block("What its label says of drying", _keys("finish", _SUPPLY_TIMES), closed=True),
         ),

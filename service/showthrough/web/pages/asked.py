@@ -49,6 +49,8 @@ _USED = {
 }
 KEPT = "kept"
 """The kept job that this one is, as number and version: "12.3"."""
+SENT = "sheet"
+"""The sheet that sent the job: what is wrong on it is told there."""
 LEARNED = "learned"
 """"no" where the plan is wished without what finished jobs taught."""
 OPEN = "open"
@@ -56,7 +58,7 @@ OPEN = "open"
 CARRIED = (KEPT, LEARNED)
 """What goes along with a job from page to page."""
 _PAGE_FIELDS = (
-    *("word", "way", "first", _WAS, OPEN, *CARRIED),
+    *("word", "way", "first", SENT, _WAS, OPEN, *CARRIED),
     *("budget", "sort", "rows", "swatches"),
     *("pages", "paper", "money_shown"),
     *("after", "seen", "left_ml", "tried", "group"),

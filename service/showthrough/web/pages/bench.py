@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -34,6 +35,7 @@ from showthrough.say.whole import (
     area_doubt,
     area_hint,
     bill_words,
+    bought_short,
     buy_line,
     can_words,
     day_words,
@@ -52,8 +54,16 @@ from showthrough.web import samples
 from showthrough.web.forms.edits import BEFORE, FILM_PATHS
 from showthrough.web.forms.labels import label_of
 from showthrough.web.forms.paths import TYPED, Fields, leaf, path_of
-from showthrough.web.forms.words import Word, count_of, kept_beside, sections, word_at, word_of
-from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.forms.words import (
+    Word,
+    count_of,
+    kept_beside,
+    paths_on,
+    sections,
+    word_at,
+    word_of,
+)
+from showthrough.web.pages.asked import SENT, Asked, asked_by, surroundings
 from showthrough.web.shell import PLACES, rendered
 
 _PLACE = PLACES[0]
@@ -84,7 +94,24 @@ def page_of(asked: Asked) -> Response:
     try:
         return rendered("bench.html", context | plan_context(asked))
     except InputError as error:
+        sent = word_of(asked.page.get(SENT, ""))
+        here = [] if sent is None else _mends_on(sent, asked.fields, error)
+        if sent is not None and here:
+            return rendered("word.html", _word_context(asked, sent, {}) | _refused(here))
         return rendered("mend.html", context | mend_context(asked, error))
+
+
+def _mends_on(word: Word, fields: Fields, error: InputError) -> list[Mend]:
+    """Those problems that a sheet can put right."""
+    shown_there = set(paths_on(word, fields))
+    mends = [_mend(problem, fields) for problem in error.problems if problem.code != MORE]
+    return [m for m in mends if m.path in shown_there or (not m.path and m.word == word.key)]
+
+
+def _refused(mends: list[Mend]) -> dict[str, Any]:
+    """What a sheet says on top where the job was sent from it and refused."""
+    once = list({(mend.path, mend.message): mend for mend in mends}.values())
+    return {"mends": once, "say": to_put_right(len(once))}
 
 
 def begun(fields: Mapping[str, str]) -> bool:
@@ -103,6 +130,10 @@ def _unread(asked: Asked) -> dict[str, list[str]]:
     paths = (p for p in dict.fromkeys((*sent, *new)) if p.endswith(".colour"))
     wrong = {path: samples.unread(asked.fields.get(path, "")) for path in paths if leaf(path)}
     return {path: messages for path, messages in wrong.items() if messages}
+
+
+HELD = "held."
+"""What stood in the fields of a sheet when it was opened: where Cancel leads back to."""
 
 
 def _to_tap(message: str) -> str:
@@ -184,7 +215,7 @@ def answer_context(asked: Asked) -> dict[str, Any]:
     return {
         "job": job,
         "answer": answer,
-        "parts": sentence(answer, job.film.tool),
+        "parts": sentence(answer, job.film.tool, _own_paints(asked.fields)),
         "doubt": area_doubt(answer.area, answer.units),
         "count": count,
         "line": line,
@@ -193,6 +224,12 @@ def answer_context(asked: Asked) -> dict[str, Any]:
         "way": key if other else "",
         "board": board_of(answer, "" if single else main.name),
     }
+
+
+def _own_paints(fields: Fields) -> set[int]:
+    """Numbers of the parts that have a paint of their own."""
+    found = (re.match(r"group\.(\d+)\.topcoat\.", path) for path in fields)
+    return {int(each[1]) for each in found if each is not None}
 
 
 def plan_context(asked: Asked) -> dict[str, Any]:
@@ -216,6 +253,7 @@ def plan_context(asked: Asked) -> dict[str, Any]:
         "trust": trust(more.hiding),
         "film_line": shown.film_line(more.film),
         "sureness": shown.sureness(answer),
+        "to_buy": bought_short(answer.paint, answer.units),
         "products": [_product(p, answer, hexes) for p in answer.paint],
         "days_lines": [] if days is None else [*stop_lines(days), *days_lines(days, waxed=waxed)],
         "days_short": "" if days is None else f"done {day_words(days.hand_over.likely)}",
@@ -316,17 +354,10 @@ def _product(
                     {"name": f"{n} x {name}" if n > 1 else name, "chance": chance, "this": this}
                 )
     colour = topcoats.get(product.product) if product.colour == "topcoat" else product.colour
-    buy = ", ".join(
-        f"{can.count} x {can_words(can.ml, answer.units)}"
-        if can.count > 1
-        else can_words(can.ml, answer.units)
-        for can in product.cans
-    )
     currency = answer.money.currency if answer.money else ""
     return {
         "name": product.product,
         "line": buy_line(product, answer.units, currency).removeprefix(f"{product.product}: "),
-        "buy": buy,
         "hex": colour if colour and colour.startswith("#") else "",
         "odds": rows[:5],
         "advice": product.advice,
@@ -338,13 +369,19 @@ _WORTH = 0.05
 
 def _word_context(asked: Asked, word: Word, unread: dict[str, list[str]]) -> dict[str, Any]:
     fields, was = asked.fields, dict(asked.pairs)
+    shown_there = list(paths_on(word, fields))
+    sent = asked.page.get(SENT) == word.key
+    stood = {p: was.get(HELD + p, "") if sent else fields.get(p, "") for p in shown_there}
     held = {p: was.get(BEFORE + p, "") for p in unread}
     first = asked.page.get("first") == "yes"
     context = surroundings(asked, _PLACE) | {
         "word": word,
         "wrong": {path: [_to_tap(m) for m in told] for path, told in unread.items()},
         "near": {path: _near(path, fields) for path in unread},
-        "cancel": {p: "" if samples.unread(text) else text for p, text in held.items()},
+        "held": {HELD + path: text for path, text in stood.items() if text},
+        "cancel": (stood if sent else {})
+        | {p: "" if samples.unread(text) else text for p, text in held.items()},
+        "mends": [],
         "kept": kept_beside(word, fields),
         "sections": sections(word, fields),
         "first": first,
@@ -491,13 +528,13 @@ def mend_context(asked: Asked, error: InputError, action: str = "/") -> dict[str
 
 def _mend(problem: Problem, fields: Fields) -> Mend:
     option = problem.field.partition("[")[0].partition(".")[0].removesuffix("_csv")
-    if option in _OPTIONS:
+    if option in _OPTIONS and not field_at(problem.field):
         place = problem.field.partition("[")[2].partition("]")[0]
         where = f"Swatch {place}: " if option == "swatches" and place.isdecimal() else ""
         inner = problem.field.partition(".")[2].replace(".", ", ")
         where += f"{inner[:1].upper()}{inner[1:]}: " if inner else ""
         return Mend("", _OPTIONS[option], f"{where}{problem.message}", "", option=option)
-    path = field_at(problem.field)
+    path = _place_of(problem)
     label = label_of(path).name if path else ""
     known = leaf(path) if path else None
     if known is not None and known.kind == "colour":
@@ -519,6 +556,8 @@ def field_at(field: str) -> str:
     if notation in TYPED and (known := leaf(whole)) is not None and known.kind == "colour":
         return whole  # however it was written, it was typed into the field of the colour
     while path:
+        if (known := leaf(whole)) is not None and known.kind in {"texts", "numbers"}:
+            return whole  # a list that one field takes
         if leaf(path) is not None:
             return path
         inner = f"{path}.colour"
@@ -532,5 +571,12 @@ def by_path(error: InputError) -> dict[str, list[str]]:
     """Messages by the field that each belongs to; those of none under ""."""
     out: dict[str, list[str]] = {}
     for problem in error.problems:
-        out.setdefault(field_at(problem.field), []).append(problem.message)
+        told = out.setdefault(_place_of(problem), [])
+        if problem.message not in told:
+            told.append(problem.message)
     return out
+
+
+def _place_of(problem: Problem) -> str:
+    """The field where a problem is put right: one currency serves every amount."""
+    return "money.currency" if problem.code == "no_currency" else field_at(problem.field)

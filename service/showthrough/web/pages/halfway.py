@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
-from showthrough.errors import InputError
+from showthrough.errors import InputError, StoreError, UnknownError
 from showthrough.jobs.answers.halfway import HalfWay
 from showthrough.jobs.halfway import half_way
 from showthrough.jobs.whole import plan
+from showthrough.records.store.opening.there import is_there
 from showthrough.say.halfway import foretold_line
 from showthrough.say.whole import (
+    bought_short,
     buy_line,
-    can_words,
     day_words,
     days_lines,
     is_waxed,
@@ -24,6 +26,7 @@ from showthrough.say.whole import (
 from showthrough.web.forms.paths import number_of
 from showthrough.web.pages.asked import Asked, asked_by, surroundings
 from showthrough.web.pages.bench import begun, mend_context, steps_of
+from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
 
 _MOST_ODDS = 4
@@ -54,10 +57,22 @@ def _page(asked: Asked) -> Response:
         }
         hexes = {group.topcoat_name: group.topcoat.hex for group in whole.groups}
         if said["after"] and said["seen"]:
-            context |= _answered(asked, said, hexes)
+            context |= _answered(asked, said, hexes) | {"running": _running(asked)}
     except InputError as error:
         return rendered("mend.html", context | mend_context(asked, error, "/half"))
     return rendered("half.html", context)
+
+
+def _running(asked: Asked) -> int | None:
+    """The kept job that takes what was seen of its coats; None where none does, or it is done."""
+    from showthrough.records.store.kept.jobs import opened
+
+    if asked.kept is None or asked.page.get("tried") == "yes" or not is_there():
+        return None
+    with suppress(UnknownError, StoreError), open_records() as store:
+        line = opened(store, asked.kept[0]).line
+        return line.number if line.state == "open" else None
+    return None
 
 
 def _answered(asked: Asked, said: dict[str, str], topcoats: dict[str, str]) -> dict[str, Any]:
@@ -78,11 +93,7 @@ def _answered(asked: Asked, said: dict[str, str], topcoats: dict[str, str]) -> d
         "odds": _odds(answer),
         "steps": steps_of(answer, topcoats),
         "buy": [buy_line(product, answer.units, "") for product in answer.paint],
-        "cans": ", ".join(
-            f"{can.count} x {can_words(can.ml, answer.units)}"
-            for product in answer.paint
-            for can in product.cans
-        ),
+        "cans": bought_short(answer.paint, answer.units),
         "days_short": ""
         if answer.days is None
         else f"done {day_words(answer.days.hand_over.likely)}",

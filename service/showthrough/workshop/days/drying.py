@@ -186,7 +186,7 @@ def stops(climate: Climate, chemistry: str, least_c: float | None = None) -> tup
         told = f"{coldest:.1f} °C {when} is under the product's least, {least:.1f}"
         found.append(Stop("cold", f"{told}: the film may not form", coldest, least))
     if climate.humidity_percent > damp:
-        told = f"{climate.humidity_percent:.0f} % relative humidity is over {damp:.0f} %"
+        told = f"{climate.humidity_percent:.0f}% relative humidity is over {damp:.0f}%"
         found.append(Stop("damp", f"{told}: wait or dry the air", climate.humidity_percent, damp))
     if hottest > hot:
         told = f"{hottest:.1f} °C is over {hot:.0f}: the film dries before it levels"

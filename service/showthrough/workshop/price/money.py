@@ -97,7 +97,7 @@ def read_price(value: Any, currency: str, field: str = "price") -> Money:
         raise InputError.at(field, value, message, "not_a_number")
     own = match[2].upper() if match[2] else currency
     if not own:
-        message = "has no currency; write 12.50 EUR, or give a currency"
+        message = "the price has no currency; give one, as EUR, or write 12.50 EUR"
         raise InputError.at(field, value, message, "no_currency")
     return Money(Decimal(match[1].replace(",", ".")), own)
 
@@ -111,7 +111,7 @@ def read_rate(value: Any, field: str = "rate") -> Decimal:
     text = str(value) if is_number(value) else value
     match = _RATE.fullmatch(text.strip()) if isinstance(text, str) else None
     if match is None:
-        message = "is not a rate; 0.4 or 40 % works"
+        message = "is not a rate; 0.4 or 40% works"
         raise InputError.at(field, value, message, "not_a_number")
     found = Decimal(match[1].replace(",", "."))
     return found / 100 if match[2] else found
