@@ -237,3 +237,8 @@ class ProblemList:
         """Raise one InputError if anything was noted."""
         if self.problems:
             raise InputError(self.all())
+
+
+def to_put_right(count: int) -> str:
+    """The heading over what is wrong with a job."""
+    return "One thing to put right" if count == 1 else f"{count} things to put right"

@@ -31,11 +31,6 @@ def count_words(count: int | None, what: str = "coat") -> str:
     return f"more than {MOST_COATS} {what}s" if count is None else plural(count, what)
 
 
-def to_put_right(count: int) -> str:
-    """The heading over what is wrong with a job."""
-    return "One thing to put right" if count == 1 else f"{count} things to put right"
-
-
 def listed(names: Sequence[str]) -> str:
     """Names in quotes, with commas and "and"."""
     quoted = [f"“{name}”" for name in names]

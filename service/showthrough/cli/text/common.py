@@ -12,8 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TextIO
 
-from showthrough.errors import MORE, InputError, ShowthroughError, harmless
-from showthrough.say.chances import to_put_right
+from showthrough.errors import MORE, InputError, ShowthroughError, harmless, to_put_right
 
 
 def wants_colour(choice: str, stream: TextIO, environ: Mapping[str, str] = os.environ) -> bool:

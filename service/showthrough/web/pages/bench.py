@@ -11,14 +11,14 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
-from showthrough.errors import MORE, InputError, Problem
+from showthrough.errors import MORE, InputError, Problem, to_put_right
 from showthrough.jobs.answers.halfway import HalfWay
 from showthrough.jobs.answers.prediction import Prediction, WayShown
 from showthrough.jobs.answers.whole import ProductShown, WholeJob
 from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.predict import outlined, predict
 from showthrough.jobs.whole import plan
-from showthrough.say.chances import chance_words, count_words, short_chance, to_put_right
+from showthrough.say.chances import chance_words, count_words, short_chance
 from showthrough.say.halfway import amount_left
 from showthrough.say.plan import step_parts
 from showthrough.say.sentence import (

@@ -11,8 +11,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 from starlette.concurrency import run_in_threadpool
 
-from showthrough.errors import IllConditionedError, InputError
-from showthrough.say.chances import to_put_right
+from showthrough.errors import IllConditionedError, InputError, to_put_right
 from showthrough.web.forms import taps
 from showthrough.web.forms.paths import fields_of_job, job_of, query_of
 from showthrough.web.forms.photo_form import (
