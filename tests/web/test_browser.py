@@ -50,6 +50,8 @@ _STATES = {
     "half": f"/half?{_QUERY}&after=2&seen=no",
     "colours": f"/colours?{_QUERY}",
     "every": f"/colours/every?{_QUERY}",
+    "notations": f"/colours/notations?{_QUERY}",
+    "practice": f"/practice?{_QUERY}",
     "sheet": f"/sheet?{_QUERY}",
     "jobs": f"/jobs?{_QUERY}",
     "shelf": f"/jobs/shelf?{_QUERY}",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
 
@@ -13,7 +14,9 @@ import pytest
 from showthrough import plan
 from showthrough.colour.files.swatches import parse_swatches
 from showthrough.colour.space import hex_of_lab
+from showthrough.jobs.convert import notations
 from showthrough.jobs.palette import palette
+from showthrough.jobs.practice import practice_rows
 from showthrough.jobs.predict import predict
 from showthrough.jobs.schema.job import EXAMPLE_JOB
 from showthrough.jobs.soften.soften import soften
@@ -228,3 +231,29 @@ def test_a_form_that_is_none_is_refused(client: Any) -> None:
     reply = client.post("/colours/every", content=b"x", headers=headers)
     assert reply.status_code == 422
     assert "not a multipart form" in reply.json()["problems"][0]["message"]
+
+
+def test_the_colours_stand_in_every_notation_as_the_command_line_has_them(client):
+    answer = predict(EXAMPLE_JOB)
+    tree = _tree(client, f"/colours/notations?{_QUERY}")
+    for place, colour in enumerate((answer.topcoat, *answer.patches)):
+        said = tree.one(f"colour-{place}").text
+        for _, text in notations(f"lab({' '.join(f'{v:g}' for v in colour.lab)})"):
+            assert text in said
+    assert "/colours/notations?" in client.get(f"/colours?{_QUERY}").text
+
+
+def test_common_practice_stands_beside_what_is_reckoned_and_a_miss_is_told(client, monkeypatch):
+    rows = practice_rows()
+    items = _tree(client, f"/practice?{_QUERY}").one("practice").all("li")
+    assert len(items) == len(rows)
+    for row, item in zip(rows, items, strict=True):
+        assert count_words(row.likely) in item.text
+        assert row.ground in item.text
+        assert ("a miss" in item.text) is not row.hit
+    spoilt = [replace(rows[0], fewest=11, most=12), *rows[1:]]
+    monkeypatch.setattr("showthrough.web.pages.practice.practice_rows", lambda: spoilt)
+    page = client.get(f"/practice?{_QUERY}").text
+    assert "a miss" in page
+    assert f"{sum(row.hit for row in rows) - rows[0].hit} of {len(rows)}" in page
+    assert "/practice?" in client.get(f"/?{_QUERY}").text

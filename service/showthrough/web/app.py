@@ -30,7 +30,17 @@ from showthrough.web.gate.hosts import Hosts
 from showthrough.web.gate.kinds import Kinds
 from showthrough.web.gate.load import Limits, Load
 from showthrough.web.gate.refusal import Refusals, told
-from showthrough.web.pages import bench, colours, customers, halfway, jobs, paper, photos, shelf
+from showthrough.web.pages import (
+    bench,
+    colours,
+    customers,
+    halfway,
+    jobs,
+    paper,
+    photos,
+    practice,
+    shelf,
+)
 from showthrough.web.shell import mount_assets
 
 
@@ -55,7 +65,7 @@ def create_app(
     app.include_router(api.router)
     app.include_router(photo_api.router)
     app.include_router(records_api.router)
-    for page in (bench, photos, colours, paper, jobs, shelf, customers, halfway, files):
+    for page in (bench, photos, colours, practice, paper, jobs, shelf, customers, halfway, files):
         app.include_router(page.router)
     mount_assets(app)
     _describe_bodies(app)

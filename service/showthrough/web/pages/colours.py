@@ -14,6 +14,7 @@ from showthrough.errors import InputError
 from showthrough.jobs.answers.palette import Palette
 from showthrough.jobs.answers.prediction import GreyCurve, GreyPoint
 from showthrough.jobs.answers.softening import PathAnswer, Softening
+from showthrough.jobs.convert import notations as in_every_notation
 from showthrough.jobs.palette import palette
 from showthrough.jobs.predict import predict
 from showthrough.jobs.requests import SoftenRequest, SweepRequest, checked_request
@@ -55,6 +56,14 @@ async def every(request: Request) -> Response:
     return await run_in_threadpool(_answered, asked, "every.html", _every)
 
 
+@router.get("/colours/notations")
+@router.post("/colours/notations")
+async def notations(request: Request) -> Response:
+    """The job's colours as a fan deck, a shop's instrument or a screen would state them."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_answered, asked, "notations.html", _notations)
+
+
 @router.get("/colours/every.csv")
 @router.post("/colours/every.csv")
 @router.get("/colours/every.json")
@@ -73,8 +82,20 @@ def _answered(asked: Asked, template: str, shown: Callable[[Asked], dict[str, An
     try:
         return rendered(template, context | shown(asked))
     except InputError as error:
-        address = "/colours" if template == "colours.html" else "/colours/every"
+        page = template.removesuffix(".html")
+        address = "/colours" if page == "colours" else f"/colours/{page}"
         return rendered("mend.html", context | mend_context(asked, error, address))
+
+
+def _notations(asked: Asked) -> dict[str, Any]:
+    answer = predict(asked.job)
+    named = [(answer.topcoat_name, answer.topcoat), *((p.name, p) for p in answer.patches)]
+    return {
+        "colours": [
+            (name, colour.hex, in_every_notation(colour_text({"lab": list(colour.lab)})[0] or ""))
+            for name, colour in named
+        ]
+    }
 
 
 def _request(asked: Asked, *names: str) -> dict[str, Any]:

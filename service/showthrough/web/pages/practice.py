@@ -1,0 +1,36 @@
+"""What painters usually need beside what is reckoned here for the same."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+from starlette.concurrency import run_in_threadpool
+
+from showthrough.colour.space import hex_of_lab
+from showthrough.jobs.practice import PracticeRow, practice_rows
+from showthrough.say.chances import count_words
+from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.shell import PLACES, rendered
+
+router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
+
+
+@router.get("/practice")
+@router.post("/practice")
+async def practice(request: Request) -> Response:
+    """The table of common practice; the job that was left for it is carried along."""
+    asked = await asked_by(request)
+    return await run_in_threadpool(_page, asked)
+
+
+def _page(asked: Asked) -> Response:
+    rows = practice_rows()
+    shown = [{"row": row, "hex": hex_of_lab(row.lab), "here": _here(row)} for row in rows]
+    context = {"rows": shown, "hits": sum(row.hit for row in rows), "own_place": True}
+    return rendered("practice.html", surroundings(asked, PLACES[0]) | context)
+
+
+def _here(row: PracticeRow) -> str:
+    """The likely count with its range."""
+    low, high = row.low or "over 12", row.high or "over 12"
+    return f"{count_words(row.likely)} ({low} to {high})"
