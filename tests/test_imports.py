@@ -15,8 +15,12 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["
 SHIPPED = sorted((ROOT / "service").rglob("*.py"))
 TESTS = sorted((ROOT / "tests").rglob("*.py"))
 
-# Distributions of imports that may be absent here, since the code does without them.
-MAY_BE_ABSENT = {"colour_checker_detection": ["colour-checker-detection"]}
+# Distributions of imports that may be absent here: the code does without them, or a script by hand
+# asks for them.
+MAY_BE_ABSENT = {
+    "colour_checker_detection": ["colour-checker-detection"],
+    "cosmic_ray": ["cosmic-ray"],
+}
 # Looked up once: it reads the file list of everything that is installed.
 BRINGS: Mapping[str, list[str]] = {**MAY_BE_ABSENT, **packages_distributions()}
 
