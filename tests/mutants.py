@@ -8,9 +8,11 @@ operator, number, condition or decorator. Each is made in a copy of the tree out
 repository, where the tests that concern its module run until one fails: the room's own first,
 then those of the jobs that stand on it. Prints what came of each, with the diff of each survivor;
 with NUMBERs only these of the draw run, as after a new test. Left out of the draw are changes to
-annotations, which nothing runs, and what
-is no Python. ``mutants.md`` tells of the last run and of what survived it.
+annotations, which nothing runs, and what is no Python. ``mutants.md`` tells of the last run and of
+what survived it.
 """
+
+# ruff: noqa: T201 - prints its account
 
 from __future__ import annotations
 
@@ -232,14 +234,14 @@ def main(seed: int, count: int, numbers: list[int]) -> None:
             said = "SURVIVED" if alive else "killed"
             room = next(r for r in ROOMS if module.is_relative_to(PACKAGE / r))
             outcome[room, said] += 1
-            print(f"{number:4} {said:8} {module.relative_to(PACKAGE)} {name}", flush=True)  # noqa: T201
+            print(f"{number:4} {said:8} {module.relative_to(PACKAGE)} {name}", flush=True)
             if alive:
                 lines = (ROOT / module).read_text("utf-8").splitlines()
                 shown = difflib.unified_diff(lines, text.splitlines(), lineterm="", n=2)
-                print("\n".join(list(shown)[2:]), flush=True)  # noqa: T201
+                print("\n".join(list(shown)[2:]), flush=True)
     for room in ROOMS:
         told = ", ".join(f"{said} {outcome[room, said]}" for said in ("killed", "SURVIVED"))
-        print(f"{room}: {told}")  # noqa: T201
+        print(f"{room}: {told}")
 
 
 if __name__ == "__main__":

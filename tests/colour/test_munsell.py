@@ -71,6 +71,11 @@ class TestValue:
         assert luminance_of_value(grid).shape == (3, 4)
         np.testing.assert_allclose(value_of_luminance(luminance_of_value(grid)), grid, atol=1e-9)
 
+    def test_every_luminance_comes_back_to_the_last_digits(self):
+        luminance = np.linspace(0.0, 100.0, 20011)
+        back = luminance_of_value(value_of_luminance(luminance))
+        np.testing.assert_allclose(back, luminance, rtol=0.0, atol=2e-12)
+
     @pytest.mark.parametrize("wrong", [-0.1, 10.1, np.nan, np.inf])
     def test_a_value_that_cannot_be_is_named(self, wrong):
         with pytest.raises(OutOfRangeError, match="outside 0 to 10"):

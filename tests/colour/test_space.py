@@ -11,6 +11,7 @@ from reference.csv_table import rows
 from showthrough.colour.lights import white_point
 from showthrough.colour.space import (
     hex_of_lab,
+    hexes_of_labs,
     lab_to_lch,
     lab_to_srgb,
     lab_to_xyz,
@@ -98,3 +99,11 @@ def test_the_cyan_patch_of_the_chart_lies_outside_srgb_and_is_clipped():
     rgb = lab_to_srgb(lab)
     assert rgb.min() == 0.0
     assert hex_of_lab(lab).startswith("#00")
+
+
+def test_a_hex_is_each_channel_rounded_to_eight_bits():
+    # Source: IEC 61966-2-1, the transfer curve and rounding written out.
+    rng = np.random.default_rng(7)
+    some = np.column_stack([rng.uniform(0, 100, 4000), rng.uniform(-90, 90, (4000, 2))])
+    levels = np.rint(255.0 * lab_to_srgb(some)).astype(int)
+    assert hexes_of_labs(some) == ["#{:02x}{:02x}{:02x}".format(*row) for row in levels]

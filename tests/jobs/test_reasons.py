@@ -109,3 +109,12 @@ def test_a_difference_just_above_one_does_not_read_as_one():
 def test_a_mix_is_told_to_the_nearest_twentieth():
     parts = {"topcoat": 0.75, "white": 0.217, "black": 0.033}
     assert parts_words(parts) == "15 parts topcoat, 4 parts white, 1 part black"
+
+
+def test_a_surface_has_the_colour_already_only_where_every_patch_has_it():
+    said = "The surface has this colour already."
+    same = {"name": "painted before", "colour": "lab(55 0 0)"}
+    other = {"name": "bare door", "colour": "lab(30 10 15)"}
+    for surface, whole in (([same], True), ([same, other], False), ([other, same], False)):
+        answer = predict({"topcoat": {"colour": "lab(55 0 0)"}, "surface": surface})
+        assert any(said in reason for reason in answer.reasons) is whole

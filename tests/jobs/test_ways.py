@@ -13,6 +13,7 @@ from jobs.small_jobs import BROWN_FINISH, WHITE, YELLOW_GREEN, jobs, laws, patch
 from reference.random_jobs import random_jobs
 from showthrough import InputError, predict
 from showthrough import plan as whole_job
+from showthrough.jobs.schema.job import EXAMPLE_JOB
 
 SHELF = ("plain", "spots", "sealer", "owned", "white", "grey", "shop-tinted", "own mix")
 
@@ -239,3 +240,18 @@ def test_the_lead_test_comes_before_the_test_piece_in_every_list_of_steps():
     titles = [stay.title for stay in answer.days.stays]
     told = [step.kind for step in answer.steps if step.kind in titles]
     assert titles[: len(told)] == told  # the days go the way that the list goes
+
+
+def test_each_way_has_the_ladder_over_its_own_undercoat():
+    """Every ladder begins with what lies under the topcoat in that way, and comes to the chip."""
+    answer = predict(EXAMPLE_JOB)
+    beneath = {option.name: option.beneath for option in answer.undercoats}
+    assert len(answer.ways) > 3
+    for way in answer.ways:
+        first, last = way.ladder[0], way.ladder[-1]
+        if way.hex is not None:
+            assert [patch.mean.hex for patch in first.patches] == beneath[way.name]
+        assert [step.coat for step in way.ladder] == list(range(len(way.ladder)))
+        assert last.coat == min((way.topcoats or 12) + 1, 12)
+        apart = [max(patch.thin.difference for patch in step.patches) for step in way.ladder]
+        assert apart == sorted(apart, reverse=True)

@@ -213,3 +213,10 @@ def test_kinds_of_light_are_told_in_words_without_their_keys():
     for key, words in LIGHT_NAMES.items():
         assert f"{key}:" not in note
         assert words in note or key == "unknown"
+
+
+def test_no_card_is_so_sure_that_a_kind_of_light_is_ruled_out():
+    """Its stated colour may be wrong: each kind keeps a fiftieth of the likeliest one's weight."""
+    lab = np.array([50.0, 60.0, 40.0])
+    after = weighed(chances_of("unknown"), np.array([0.02, 0.1, 0.9]), lab, 0.0)
+    assert min(after.values()) >= 0.0199 * max(after.values())

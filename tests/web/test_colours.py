@@ -248,7 +248,8 @@ def test_common_practice_stands_beside_what_is_reckoned_and_a_miss_is_told(clien
     items = _tree(client, f"/practice?{_QUERY}").one("practice").all("li")
     assert len(items) == len(rows)
     for row, item in zip(rows, items, strict=True):
-        assert count_words(row.likely) in item.text
+        span = f"({row.low or 'over 12'} to {row.high or 'over 12'})"
+        assert f"{count_words(row.likely)} {span}" in item.text
         assert row.ground in item.text
         assert ("a miss" in item.text) is not row.hit
     spoilt = [replace(rows[0], fewest=11, most=12), *rows[1:]]

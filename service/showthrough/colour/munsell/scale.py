@@ -38,8 +38,6 @@ _D1535 = (1.1914, -0.22533, 0.23352, -0.020484, 0.00081939)
 # the whites (less than 0.05 %) keeps a grey exactly neutral.
 _TABLE_WHITE = 100.0 * np.array([0.31006 / 0.31616, 1.0, (1.0 - 0.31006 - 0.31616) / 0.31616])
 
-_STILL = 1e-8  # one more step would move a value by its square
-
 _NUMBER = r"\d+(?:\.\d*)?|\.\d+"
 _NEUTRAL = re.compile(rf"N\s*({_NUMBER})\s*(?:/\s*(0(?:\.0*)?)?)?", re.IGNORECASE)
 _CHROMATIC = re.compile(rf"({_NUMBER})\s*([A-Z]+)\s*({_NUMBER})\s*/\s*({_NUMBER})", re.IGNORECASE)
@@ -87,13 +85,10 @@ def value_of_luminance(luminance: ArrayLike) -> FloatArray:
     luminance = _checked(luminance, "luminance", 100.0)
     a, b, c, d, e = _D1535
     value = np.interp(luminance, *_steps())
-    for _ in range(12):
+    for _ in range(2):  # from so near each step squares what is left
         slope = a + value * (2 * b + value * (3 * c + value * (4 * d + value * 5 * e)))
         miss = value * (a + value * (b + value * (c + value * (d + value * e)))) - luminance
-        step = miss / slope
-        value = np.clip(value - step, 0.0, 10.0)
-        if (np.abs(step) < _STILL).all():
-            break
+        value = np.clip(value - miss / slope, 0.0, 10.0)
     return np.asarray(value)
 
 

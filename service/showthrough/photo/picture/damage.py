@@ -281,17 +281,25 @@ def _leaves_corner(plane: Plane, unit: tuple[int, int], below: Plane, luma: Plan
     return False
 
 
+def _longer_part(plane: Plane, unit: tuple[int, int], row: int, column: int) -> tuple[int, Plane]:
+    """The longer part of the step after a unit: its line of pixels, and the columns it spans.
+
+    Up to the unit the step lies below its row, beyond it above.
+    """
+    high, wide = unit
+    start = (column + 1) * wide
+    if 2 * start > plane.shape[1]:
+        return (row + 1) * high, plane[:, :start]
+    return row * high, plane[:, start:]
+
+
 def _lines(plane: Plane, unit: tuple[int, int], row: int, column: int) -> float:
     """Height that a fifth of the lines of pixels within the units beside a step exceed.
 
     Along the longer part of it. Horizontal grain steps at any line, damage where units meet.
     """
-    high, wide = unit
-    start = (column + 1) * wide
-    if 2 * start > plane.shape[1]:
-        edge, part = (row + 1) * high, plane[:, :start]
-    else:
-        edge, part = row * high, plane[:, start:]
+    high = unit[0]
+    edge, part = _longer_part(plane, unit, row, column)
     at = np.arange(max(2, edge - 2 * high), min(plane.shape[0] - 2, edge + 2 * high))
     at = at[(at % high > 1) & (at % high < high - 1)]
     if not at.size:
@@ -366,12 +374,7 @@ def _goes_on(luma: Plane, unit: tuple[int, int], row: int, column: int) -> bool:
 
     Then no bar, frame or other picture begins there.
     """
-    high, wide = unit
-    start = (column + 1) * wide
-    if 2 * start > luma.shape[1]:
-        edge, part = (row + 1) * high, luma[:, :start]
-    else:
-        edge, part = row * high, luma[:, start:]
+    edge, part = _longer_part(luma, unit, row, column)
     if not 1 < edge < luma.shape[0]:
         return False
     # Detail alone is compared: light falls off alike over a bar and what lies above it.

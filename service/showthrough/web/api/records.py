@@ -284,7 +284,7 @@ def post_state(store: Opened, job: str, body: JsonBody) -> Any:
     summary="Keep how a job came out",
 )
 def post_outcome(store: Opened, job: str, body: JsonBody) -> Any:
-    """After how many topcoats, and whether they were enough: then the job is done."""
+    """After how many topcoats, and whether they were enough; where they were, it is done."""
     from showthrough.records.store.kept.outcomes import log
 
     return log(store, job, **_checked(LogOutcome, body))
