@@ -246,3 +246,14 @@ def test_one_real_coat_of_the_best_grey_saves_topcoat(name):
     # Common practice, no source: a grey or a tint under vivid colours saves coats.
     assert films[kinds == "grey"].min() < 0.6 * none
     assert films[kinds == "tint"].min() < 0.6 * none
+
+
+def test_a_patch_that_drinks_has_the_film_that_it_is_left_whatever_its_neighbour_has():
+    k, s = np.full(31, 0.02), np.full(31, 0.3)
+    candidates = usual_candidates(k, s)
+    grounds = np.array([np.full(31, 0.05), np.full(31, 0.4)])
+    films = np.column_stack([np.full(len(candidates), 30.0), np.full(len(candidates), 12.0)])
+    both = grounds_under(candidates, grounds, films)
+    for patch in range(2):
+        alone = grounds_under(candidates, grounds[patch : patch + 1], films[:, patch : patch + 1])
+        np.testing.assert_allclose(both[:, patch], alone[:, 0], atol=1e-12)
