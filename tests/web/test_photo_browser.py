@@ -314,6 +314,23 @@ def test_from_a_photo_to_a_printed_sheet(open_page: Open, chip_file: str, width:
     assert page.pdf(format="A4").startswith(b"%PDF")
 
 
+def test_a_photo_chosen_before_the_script_has_come_is_shown_once_it_has(
+    open_page: Open, chip_file: str
+) -> None:
+    page = open_page("/photo")
+    held: list[Any] = []
+    page.route("**/photo.js*", lambda route: held.append(route))
+    page.click("text=Read a chip or a lid")
+    while not held:
+        page.wait_for_timeout(20)
+    page.set_input_files("#photo", chip_file)
+    for route in held:
+        route.continue_()
+    page.wait_for_selector("#stage-marks", state="visible", timeout=10_000)
+    page.mouse.click(*point(page, *middle(photos.CHIP)))
+    assert all(0 < side < 1 for side in marked(page, "chip"))
+
+
 def test_a_drawn_preview_keeps_the_rules(open_page: Open, tmp_path: Path) -> None:
     path = tmp_path / "surface.png"
     path.write_bytes(photos.surface_photo())

@@ -348,7 +348,7 @@
     place.buttons = [mark, clear];
   }
 
-  input.addEventListener("change", () => {
+  function chosen() {
     if (link) URL.revokeObjectURL(link);
     link = "";
     const file = input.files[0];
@@ -362,7 +362,8 @@
     picture.src = link;
     forget();
     next();
-  });
+  }
+  input.addEventListener("change", chosen);
   picture.addEventListener("error", () => {
     if (!link) return;
     frame.hidden = true;
@@ -483,4 +484,7 @@
       lead();
     }
   });
+
+  // A quick thumb chooses before a slow network has brought this script; a reload may keep a photo.
+  if (input.files.length) chosen();
 })();
