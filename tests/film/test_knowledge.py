@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from functools import partial
 
 import numpy as np
 import pytest
@@ -15,6 +14,7 @@ from showthrough.colour.space import lch_to_lab
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.errors import InputError
 from showthrough.film.hiding import (
+    OpaqueColour,
     budget_of,
     constants_from_colour,
     label_budget_per_um,
@@ -38,7 +38,8 @@ def _paint_of(reflectance, facts):
 
 
 def _questions(reflectance, facts):
-    return open_questions(partial(_paint_of, reflectance), _paint_of(reflectance, facts))
+    guesses = OpaqueColour.of(reflectance).paints
+    return open_questions(guesses, _paint_of(reflectance, facts))
 
 
 def film_between(lab, difference, white=0.94, **facts):

@@ -319,7 +319,7 @@ def test_a_photo_chosen_before_the_script_has_come_is_shown_once_it_has(
 ) -> None:
     page = open_page("/photo")
     held: list[Any] = []
-    page.route("**/photo.js*", lambda route: held.append(route))
+    page.route("**/photo.js*", lambda route: held.append(route))  # noqa: PLW0108 - needs a function that takes a name
     page.click("text=Read a chip or a lid")
     while not held:
         page.wait_for_timeout(20)

@@ -315,7 +315,12 @@ class CoatCounts(NamedTuple):
 def count_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> CoatCounts:
     """Closed-form chances that 1, 2, ... coats are enough, until 0.99 or 12 coats."""
     counts = range(1, MOST_COATS + 1)
-    chances = chances_enough(needs, build.dry_film_um, counts, build.evenness_cv).tolist()
+    return counts_of(chances_enough(needs, build.dry_film_um, counts, build.evenness_cv).tolist())
+
+
+def counts_of(chances: Sequence[float]) -> CoatCounts:
+    """Counts by the chances that 1, 2 ... ``MOST_COATS`` coats are enough."""
+    counts = range(1, MOST_COATS + 1)
     last = next(
         (n for n, chance in zip(counts, chances, strict=True) if chance >= 0.99), MOST_COATS
     )

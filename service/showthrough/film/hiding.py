@@ -7,6 +7,7 @@ a drawdown. Each stronger one narrows the spread or replaces the weaker.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal, NamedTuple
@@ -20,6 +21,7 @@ from showthrough.errors import InputError, ProblemList
 from showthrough.film.knowledge import (
     ABSORPTION_LIMIT,
     BUDGET_PER_UM,
+    HALF_WHITE,
     NOTHING_KNOWN,
     WHITE_SLOPE,
     Body,
@@ -28,6 +30,7 @@ from showthrough.film.knowledge import (
     carbon_share,
     colour_log_spread,
     pigment_part,
+    share_of_white,
     white_share,
 )
 from showthrough.film.optics import (
@@ -112,15 +115,25 @@ class OpaqueColour:
         """Standard deviation of ln hiding film, shape (...)."""
         return colour_log_spread(self.strength, facts, self.carbon)
 
-    def paint(
+    def paints(
         self,
-        budget_per_um: float = BUDGET_PER_UM,
+        facts: Sequence[PaintFacts],
         evidence: Evidence = "colour",
-        facts: PaintFacts = NOTHING_KNOWN,
-    ) -> Paint:
-        """The paint of a single colour, see ``paint_from_colour``."""
-        k, s = self.constants(budget_per_um, facts)
-        return Paint(k, s, math.exp(float(self.log_spread(facts))), evidence, facts)
+        budgets_per_um: Sequence[float] | None = None,
+    ) -> list[Paint]:
+        """The paint of a single colour as each of some facts would have it, each with its S0."""
+        carbon, half = float(self.carbon), [HALF_WHITE[f.body] for f in facts]
+        white = share_of_white(self.strength, np.array(half))
+        level = white * [f.white_level for f in facts]
+        part = (1.0 - white) * [float(pigment_part(f.pigment, carbon)) for f in facts]
+        full = level[:, None] * _WHITE_CURVE + part[:, None]
+        budgets = np.array(budgets_per_um or [BUDGET_PER_UM] * len(facts))
+        s = budgets[:, None] * full / (1.0 + self.ratio * full / ABSORPTION_LIMIT)
+        k = self.ratio * s
+        return [
+            Paint(k[i], s[i], math.exp(float(self.log_spread(f))), evidence, f)
+            for i, f in enumerate(facts)
+        ]
 
 
 def constants_from_colour(
@@ -162,7 +175,7 @@ def paint_from_colour(
         evidence: what S0 rests on.
         facts: what else is known.
     """
-    return OpaqueColour.of(reflectance).paint(budget_per_um, evidence, facts)
+    return OpaqueColour.of(reflectance).paints([facts], evidence, [budget_per_um])[0]
 
 
 def budget_of(paint: Paint) -> float:

@@ -148,7 +148,12 @@ def _film_scattering(share: float) -> float:
 
 def white_share(strength: ArrayLike, body: Body | None = None) -> FloatArray:
     """Part of a paint's pigment that is white, 0 to 1, by the colour's greatest K/S."""
-    return 1.0 / (1.0 + (np.asarray(strength, dtype=float) / HALF_WHITE[body]) ** WHITE_STEEPNESS)
+    return share_of_white(np.asarray(strength, dtype=float), HALF_WHITE[body])
+
+
+def share_of_white(strength: FloatArray, half: float | FloatArray) -> FloatArray:
+    """The same where half of the pigment is white at a strength of ``half``."""
+    return np.asarray(1.0 / (1.0 + (strength / half) ** WHITE_STEEPNESS))
 
 
 def carbon_share(chroma: ArrayLike) -> FloatArray:

@@ -30,7 +30,9 @@ _TINY = np.finfo(float).tiny
 def checked(name: str, value: ArrayLike, low: float, high: float = np.inf) -> FloatArray:
     """The value as an array, or an error that names it, the place and what is allowed."""
     array = np.asarray(value, dtype=float)
-    if array.size and not (array.min() >= low and array.max() <= high):
+    if array.size and not (
+        np.minimum.reduce(array, axis=None) >= low and np.maximum.reduce(array, axis=None) <= high
+    ):
         bad = ~((array >= low) & (array <= high))
         place = tuple(int(i) for i in np.argwhere(bad)[0])
         where = f" at {list(place)}" if place else ""
@@ -165,14 +167,16 @@ def film_reflectance(
     trapped = _trapped(decay)
     # bSX coth(bSX) is decay + trapped; less KX it is the part that scattering adds.
     added = np.where(s > 0.0, 2.0 * k * s * x / np.maximum(rate + k, _TINY), 0.0)
+    # What does not hang on the ground is summed first: grounds are many.
     open_ = (1.0 - rg) * s * x
-    out = (open_ + rg * (added + trapped)) / (open_ + k * x + decay + trapped)
+    out = open_ + rg * (added + trapped)
+    out /= open_ + (k * x + decay + trapped)
     if endless.any():
         inert = (k == 0.0) & (s == 0.0)
         with np.errstate(invalid="ignore"):
             deep = np.where(inert, rg, s / (k + s + rate))
         out = np.where(endless, deep, out)
-    return np.clip(out, 0.0, 1.0)
+    return np.minimum(np.maximum(out, 0.0), 1.0)
 
 
 def contrast_ratio(

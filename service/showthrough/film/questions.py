@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import islice
 from typing import NamedTuple
 
 from showthrough.film.hiding import Paint
@@ -50,11 +51,14 @@ class Question(NamedTuple):
         return max(films) - min(films)
 
 
-def open_questions(guess: Callable[[PaintFacts], Paint], now: Paint) -> tuple[Question, ...]:
+def open_questions(
+    guesses: Callable[[Sequence[PaintFacts]], Sequence[Paint]], now: Paint
+) -> tuple[Question, ...]:
     """Facts not known, the one that tells most first.
 
     Args:
-        guess: the paint that follows from facts, as ``paint_from_colour`` makes it.
+        guesses: the paints that follow from each of some facts, as ``paint_from_colour`` makes
+            them one by one.
         now: the paint by the facts that are known.
 
     Returns:
@@ -64,15 +68,19 @@ def open_questions(guess: Callable[[PaintFacts], Paint], now: Paint) -> tuple[Qu
     facts, scattering = now.facts, now.scattering_per_um
     if facts.label == "this colour":
         return ()
+    asked = {
+        fact: [replace(facts, **{fact: getattr(answer, fact)}) for answer in answers]
+        for fact, answers in _ANSWERS.items()
+        if getattr(facts, fact) is None and not (fact == "tio2_share" and facts.label)
+    }
+    paints = iter(guesses([each for told in asked.values() for each in told]) if asked else ())
     found = []
-    for fact, answers in _ANSWERS.items():
-        if getattr(facts, fact) is not None or (fact == "tio2_share" and facts.label):
-            continue
-        told = []
-        for answer in answers:
-            paint = guess(replace(facts, **{fact: getattr(answer, fact)}))
-            told.append(Answer(paint, scattering / paint.scattering_per_um))
-        if fact == "pigment" and told[0].film_factor == 1.0:
+    for fact, known in asked.items():
+        told = [
+            Answer(paint, scattering / paint.scattering_per_um)
+            for paint in islice(paints, len(known))
+        ]
+        if fact == "pigment" and math.isclose(told[0].film_factor, 1.0, rel_tol=1e-9):
             continue  # nobody need say that black is opaque
         found.append(Question(fact, tuple(told)))
     return tuple(sorted(found, key=lambda question: -question.tells))

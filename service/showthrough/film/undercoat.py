@@ -13,8 +13,9 @@ from functools import cache
 import numpy as np
 
 from showthrough.colour.difference import ciede2000
-from showthrough.colour.lights import FloatArray
+from showthrough.colour.lights import FloatArray, white_point
 from showthrough.colour.munsell.scale import luminance_of_value
+from showthrough.colour.space import xyz_to_lab
 from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
 from showthrough.defaults import usual
 from showthrough.film.hiding import constants_from_colour
@@ -229,7 +230,13 @@ def grounds_under(
 
 
 def closed_grey(absorption: FloatArray, scattering: FloatArray) -> float:
-    """L* of the grey that suits a topcoat, by a closed rule.
+    """L* of the grey that suits a topcoat, see ``closed_grey_luminance``."""
+    luminance = closed_grey_luminance(absorption, scattering)
+    return float(xyz_to_lab(luminance / 100.0 * white_point())[0])
+
+
+def closed_grey_luminance(absorption: FloatArray, scattering: FloatArray) -> float:
+    """Luminance factor of the grey that suits a topcoat, 0 to 100, by a closed rule.
 
     Where the topcoat is transparent the grey should be what the opaque topcoat is. Through a
     film of mean S X = 1 a band lets exp(-2 b S X) of the ground's miss through,
@@ -245,17 +252,17 @@ def closed_grey(absorption: FloatArray, scattering: FloatArray) -> float:
     Source:
         Own rule, computed; a test compares it with the search.
     """
-    inside = infinite_reflectance(absorption, scattering)
-    seen = outside_reflectance(inside)
-    ratio = absorption / scattering
-    passed = np.exp(-2.0 * np.sqrt(ratio * (ratio + 2.0)) * scattering / scattering.mean())
+    rate = np.sqrt(absorption * (absorption + 2.0 * scattering))
+    inside = scattering / (absorption + scattering + rate)
+    passed = np.exp(-2.0 * rate / scattering.mean())
     # Through the surface too: d outside / d inside, up to a factor.
     passed = passed / (passed.max() * (1.0 - K2 * inside) ** 2)
     # The miss is grey x lift - pull; both are changes of colour, sizes are squares.
     change = 1e-5 * np.array([passed, passed * inside])
+    seen = outside_reflectance(inside)
     chip, *labs = spectrum_to_lab(np.stack([seen, *(seen + change), *(seen - change)]))
     lift, pull = (np.array(labs[:2]) - np.array(labs[2:])) / 2e-5
     half = 1e-3 * np.array([lift + pull, lift - pull, lift]) / np.abs(lift).max()
     more, less, alone = ciede2000(chip - half, chip + half) ** 2
     grey = (more - less) / (4.0 * alone)
-    return float(spectrum_to_lab(np.full(31, outside_reflectance(np.clip(grey, 0.0, 1.0))))[0])
+    return 100.0 * float(outside_reflectance(min(max(grey, 0.0), 1.0)))

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from showthrough.colour.lights import FloatArray
 from showthrough.film.coats import (
     MOST_COATS,
+    CoatCounts,
     coats_needed,
 )
 from showthrough.film.hiding import Paint, paint_from_colour
@@ -197,8 +199,9 @@ def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None =
     """
     reckoned = reckon(job, guesses)
     films_um = None if job.readings is None else job.readings.critical_um()
-    outlook = plain_outlook(job, reckoned.plain_um, films_um)
     ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um), lead)
+    plain_um = reckoned.plain_um
+    outlook = plain_outlook(job, plain_um, films_um) if ways is None else ways.plain
     over = [Onto(job.surface.grounds, MOST_COATS, job.ground_lab)]
     every = () if ways is None else (*ways.ways, *ways.unfit)
     over += [one for way in every if (one := onto(way)) is not None]
@@ -234,12 +237,13 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
     """The answer to a prepared job, beside the outline that it was made from."""
     topcoat, paint = job.topcoat, job.topcoat.paint
     questions = _questions(job)
-    told = [answer.paint for q in questions for answer in q.answers]
     alone = _by_colour_alone(job)
+    told = [answer.paint for q in questions for answer in q.answers]
     guesses = [*told, *([] if alone is None else [alone])]
     lead = _leading(job).get("" if job.part is None else job.part.name)
     found = outlined(job, guesses, lead)
     reckoned, ways, shown, coats = found.reckoned, found.ways, found.shown, found.coats
+    told_um, alone_um = reckoned.guessed_um[: len(told)], reckoned.guessed_um[len(told) :]
     last = min((coats.likely or MOST_COATS) + 1, MOST_COATS)
     best = None if ways is None else ways.best_coloured
     under = None if best is None or shown is None else shown.ways[best]
@@ -253,8 +257,8 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
         rests_on=words.rests_on(paint),
         by_colour_alone=None
         if alone is None
-        else CountRange.of(job.counts_with(alone, reckoned.guessed_um[-1])),
-        would_narrow=_would_narrow(job, coats, questions, reckoned.guessed_um),
+        else CountRange.of(next(job.counts_with([alone], alone_um))),
+        would_narrow=_would_narrow(coats, questions, job.counts_with(told, told_um)),
     )
     patches = found.patches
     ranking = rank_finishes(topcoat.chip_lab, job.finishes)
@@ -402,28 +406,27 @@ def _by_colour_alone(job: PreparedJob) -> Paint | None:
 
 def _questions(job: PreparedJob) -> tuple[Question, ...]:
     """What could be found out about the topcoat's paint, where its hiding is a guess."""
-    if job.topcoat.guess is None or job.unsound or job.test_piece is not None:
+    if job.topcoat.guesses is None or job.unsound or job.test_piece is not None:
         return ()  # nothing to guess, nothing counted, or a coat has told more already
     if job.topcoat.paint.evidence == "jobs":
         return ()
-    return open_questions(job.topcoat.guess, job.topcoat.paint)
+    return open_questions(job.topcoat.guesses, job.topcoat.paint)
 
 
 def _would_narrow(
-    job: PreparedJob, now: Coats, questions: tuple[Question, ...], hiding_um: FloatArray
+    now: Coats, questions: tuple[Question, ...], counts: Iterator[CoatCounts]
 ) -> Narrowing | None:
     """The most telling fact that would change a count, with its answers.
 
-    ``hiding_um`` are the films of all answers of all questions, in order, shape (g, p).
+    ``counts`` are those of all answers of all questions, in order.
     """
-    rows = iter(hiding_um)
     for question in questions:
-        counts = [job.counts_with(answer.paint, next(rows)) for answer in question.answers]
+        answered = list(islice(counts, len(question.answers)))
         answers = [
             IfKnown(
                 answer=getattr(told.facts, question.fact), likely=n.likely, low=n.low, high=n.high
             )
-            for told, n in zip(question.answers, counts, strict=True)
+            for told, n in zip(question.answers, answered, strict=True)
         ]
         if any((a.likely, a.low, a.high) != (now.likely, now.low, now.high) for a in answers):
             asked = words.QUESTIONS[question.fact]

@@ -47,6 +47,9 @@ from showthrough.say.learned import from_jobs
 from showthrough.say.sentence import TOOLS
 from showthrough.workshop.grounds import Chemistry
 
+Guesses = Callable[[Sequence[PaintFacts]], list[Paint]]
+"""The paints of one colour that follow from each of some facts."""
+
 _GUESSED = frozenset({"colour", "label", "jobs"})
 """Evidence with which K and S follow from the colour."""
 
@@ -74,8 +77,8 @@ class PreparedTopcoat(NamedTuple):
     """How the colour was moved to one that paint can be."""
     notes: tuple[str, ...]
     """What was taken for granted of colour and label."""
-    guess: Callable[[PaintFacts], Paint] | None
-    """The paint as other facts would have it; None where it was measured."""
+    guesses: Guesses | None
+    """The paint as each of other facts would have it; None where it was measured."""
 
     @property
     def seen(self) -> SeenColours:
@@ -114,7 +117,7 @@ def prepared_topcoat(
     radius = 0.0
     moved: str | None = None
     notes: list[str] = []
-    guess: Callable[[PaintFacts], Paint] | None = None
+    guesses: Guesses | None = None
     if measured is not None:
         paint = measured
         reflectance = outside_reflectance(infinite_reflectance(paint.absorption, paint.scattering))
@@ -132,8 +135,8 @@ def prepared_topcoat(
             topcoat.tio2_share,
             None if topcoat.label is None else topcoat.label.tested,
         )
-        guess = _guess(topcoat.label, solids, reflectance)
-        paint = guess(facts)
+        guesses = _guesses(topcoat.label, solids, reflectance)
+        [paint] = guesses([facts])
     if measured is None and topcoat.label is not None:
         what = "white paint it was tinted from" if topcoat.label.tested == "base" else "colour"
         notes.append(
@@ -154,7 +157,7 @@ def prepared_topcoat(
         topcoat.chemistry,
         moved,
         tuple(notes),
-        guess,
+        guesses,
     )
 
 
@@ -166,21 +169,22 @@ def _solids(topcoat: Topcoat, tool: Tool) -> tuple[float, bool]:
     return (USUAL_VOLUME_SOLIDS, False) if said is None else (said, True)
 
 
-def _guess(
-    label: Label | None, solids: float, reflectance: FloatArray
-) -> Callable[[PaintFacts], Paint]:
+def _guesses(label: Label | None, solids: float, reflectance: FloatArray) -> Guesses:
     """How a topcoat follows from its colour, its label and the facts that are known."""
     colour = OpaqueColour.of(reflectance)
     if label is None:
-        return lambda facts: colour.paint(facts=facts)
+        return colour.paints
     # The facts are the coloured paint's: they say nothing of a white base.
     base = None
     if label.tested == "base":
         base = _label_budget("topcoat.label", label, solids, reflectance)
 
-    def guessed(facts: PaintFacts) -> Paint:
-        budget = base or _label_budget("topcoat.label", label, solids, reflectance, facts)
-        return colour.paint(budget, "label", facts)
+    def guessed(facts: Sequence[PaintFacts]) -> list[Paint]:
+        budgets = [
+            base or _label_budget("topcoat.label", label, solids, reflectance, each)
+            for each in facts
+        ]
+        return colour.paints(facts, "label", budgets)
 
     return guessed
 

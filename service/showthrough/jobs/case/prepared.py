@@ -7,7 +7,7 @@ Use cases take a ``PreparedJob`` and never go back to what the painter typed.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
@@ -18,7 +18,15 @@ from showthrough.colour.lights import FloatArray
 from showthrough.colour.reading import Colour
 from showthrough.errors import ProblemList
 from showthrough.film import undercoat as uc
-from showthrough.film.coats import CoatCounts, FilmBuild, PatchNeed, count_coats
+from showthrough.film.coats import (
+    MOST_COATS,
+    CoatCounts,
+    FilmBuild,
+    PatchNeed,
+    chances_over,
+    count_coats,
+    counts_of,
+)
 from showthrough.film.hiding import Paint
 from showthrough.jobs.answers.prediction import FilmShown, rounded_lab
 from showthrough.jobs.case.paints import (
@@ -202,18 +210,42 @@ class PreparedJob:
             )
         )
 
-    def counts_with(self, paint: Paint, hiding_um: FloatArray) -> CoatCounts:
-        """Counts over the plain patches if the topcoat were this guessed paint.
+    def counts_with(self, paints: Sequence[Paint], hiding_um: FloatArray) -> Iterator[CoatCounts]:
+        """Counts over the plain patches if the topcoat were each of some guessed paints.
 
-        ``hiding_um`` are its critical films over them, shape (p,).
+        ``hiding_um`` are the critical films of each over them, shape (g, p). Where readings are
+        many each costs a search of its own, and is reckoned when it is asked for.
         """
-        likely = None
-        if self.readings is not None:
+        if self.readings is None:
+            film, below = math.log(self.build.spread), self.surface.sigma_ln
+            spread = np.hypot([[math.hypot(p.log_spread, film)] for p in paints], below)
+            yield from map(
+                counts_of, self.chances_over(hiding_um, spread, self.surface.lost).tolist()
+            )
+            return
+        for paint, films in zip(paints, hiding_um, strict=True):
             constants = self.topcoat._replace(paint=paint).constants
             assert constants is not None
             likely = self.readings.made_by(constants).critical_um()
-        return count_coats(
-            self.patch_needs(hiding_um, likely, log_spread=paint.log_spread), self.build
+            needs = self.patch_needs(films, likely, log_spread=paint.log_spread)
+            yield count_coats(needs, self.build)
+
+    def chances_over(
+        self, hiding_um: FloatArray, log_spread: FloatArray, lost: FloatArray
+    ) -> FloatArray:
+        """Chances of 1 to 12 topcoats over m surfaces whose colours are sure.
+
+        Args:
+            hiding_um: dry film that hides each patch, µm, shape (m, p).
+            log_spread: standard deviation of its logarithm, shape (m, p).
+            lost: part of a first coat that each patch drinks, shape (p,).
+
+        Returns:
+            Shape (m, 12).
+        """
+        build, counts = self.build, range(1, MOST_COATS + 1)
+        return chances_over(
+            hiding_um[:, None], log_spread, lost, build.dry_film_um, counts, build.evenness_cv
         )
 
 

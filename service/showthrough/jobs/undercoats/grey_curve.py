@@ -9,7 +9,7 @@ import numpy as np
 
 from showthrough.colour.lights import FloatArray, white_point
 from showthrough.colour.munsell.scale import luminance_of_value, value_of_luminance
-from showthrough.colour.space import hexes_of_labs, lab_to_xyz, xyz_to_lab
+from showthrough.colour.space import hexes_of_labs, xyz_to_lab
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import MOST_COATS, FilmBuild, coats_needed
 from showthrough.jobs.answers.prediction import GreyCurve, GreyPoint
@@ -28,28 +28,21 @@ def no_curve() -> GreyCurve:
     )
 
 
-def grey_curve(worst: FloatArray, build: FilmBuild, closed_l: float) -> GreyCurve:
-    """The curve from the largest critical film over each grey of ``GREY_VALUES``."""
+def grey_curve(worst: FloatArray, build: FilmBuild, closed: float) -> GreyCurve:
+    """The curve from the largest critical film over each grey of ``GREY_VALUES``.
+
+    ``closed`` is the luminance factor of the grey by the closed rule, 0 to 100.
+    """
     counts = coats_needed(worst / build.dry_film_um, 0.0, build.evenness_cv)
-    points = [
-        GreyPoint(
-            munsell_value=value,
-            hex=hex_,
-            critical_um=round(film, 3) if math.isfinite(film) else None,
-            topcoats=int(count) if count <= MOST_COATS else None,
-        )
-        for value, hex_, film, count in zip(
-            uc.GREY_VALUES.tolist(), _grey_hexes(), worst.tolist(), counts.tolist(), strict=True
-        )
-    ]
+    films = [round(film, 3) if math.isfinite(film) else None for film in worst.tolist()]
+    coats = [int(count) if count <= MOST_COATS else None for count in counts.tolist()]
+    points = list(map(GreyPoint, uc.GREY_VALUES.tolist(), _grey_hexes(), films, coats))
     best = int(np.argmin(worst))
-    luminance = float(lab_to_xyz([closed_l, 0.0, 0.0])[1])
-    closed = round(float(value_of_luminance(luminance)), 2)
     good = np.flatnonzero((counts == counts[best]) & (counts <= MOST_COATS))
     return GreyCurve(
         points=points,
         best_value=float(uc.GREY_VALUES[best]) if np.isfinite(worst[best]) else None,
         good_from=float(uc.GREY_VALUES[good[0]]) if good.size else None,
         good_to=float(uc.GREY_VALUES[good[-1]]) if good.size else None,
-        closed_rule_value=closed,
+        closed_rule_value=round(float(value_of_luminance(closed)), 2),
     )

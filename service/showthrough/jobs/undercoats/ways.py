@@ -14,7 +14,7 @@ import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.names import describe_colour, with_article
-from showthrough.film.coats import MOST_COATS, PatchNeed, chances_enough, chances_over
+from showthrough.film.coats import MOST_COATS, PatchNeed, chances_enough
 from showthrough.film.hiding import Paint
 from showthrough.jobs.answers.prediction import WayKind
 from showthrough.jobs.case.prepared import PreparedJob, Surface
@@ -170,6 +170,8 @@ class Ways:
     ways: tuple[Way, ...]
     unfit: tuple[Way, ...]
     """Own cans that do not give the ground what it needs, with what they would come to."""
+    plain: Outlook
+    """The topcoat straight onto what the ground needs."""
     reckoned: Reckoned
 
     @property
@@ -211,17 +213,15 @@ def outlook_of(needs: tuple[PatchNeed, ...], job: PreparedJob) -> Outlook:
 
 def outlooks_of(job: PreparedJob, unders: Sequence[Under]) -> list[Outlook]:
     """Chances over what each way leaves for the topcoat, which drinks nothing any more."""
-    none, build = np.zeros_like(job.drinks), job.build
+    none = np.zeros_like(job.drinks)
     if job.readings is not None:
         surfaces = (Surface(under.grounds, none, under.sigma_ln) for under in unders)
         return [
             outlook_of(job.patch_needs(under.hiding_um, under.films_um, surface), job)
             for under, surface in zip(unders, surfaces, strict=True)
         ]
-    critical = np.array([under.hiding_um for under in unders])[:, None]
     sigma = np.hypot(job.paint_and_film_sigma_ln, [under.sigma_ln for under in unders])
-    counts = range(1, MOST_COATS + 1)
-    found = chances_over(critical, sigma, none, build.dry_film_um, counts, build.evenness_cv)
+    found = job.chances_over(np.array([under.hiding_um for under in unders]), sigma, none)
     return [Outlook.of(enough) for enough in found.tolist()]
 
 
@@ -242,16 +242,14 @@ def ways_of(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -
         reckoned: films over all candidates.
         films_um: critical films of the job's readings over the plain patches, (m, p).
     """
-    tried, base = job.test_piece, None
+    bare = _bare(job, reckoned, films_um)
+    permitted, unfit = _unders(job, reckoned, bare)
+    plain, *found = outlooks_of(job, [bare, *permitted, *unfit])
+    tried = job.test_piece
     if tried is not None:
-        plain = outlook_of(job.patch_needs(reckoned.plain_um, films_um), job)
-        base = plain.chance(tried.coats)
-
-    permitted, unfit = _unders(job, reckoned, films_um)
-    found = outlooks_of(job, [*permitted, *unfit])
-    if tried is not None and base is not None:
         # Paint and film are the same over every ground: what one coat showed holds for all.
-        found = [outlook.after(base, enough=tried.enough) for outlook in found]
+        base = plain.chance(tried.coats)
+        plain, *found = (each.after(base, enough=tried.enough) for each in (plain, *found))
     every = [
         Way.of(under, outlook, job.least_topcoats)
         for under, outlook in zip([*permitted, *unfit], found, strict=True)
@@ -263,28 +261,28 @@ def ways_of(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -
     rest = sorted(
         (way for way in ways if way is not lead), key=lambda way: (way.expected_coats, way.shelf)
     )
-    return Ways((lead, *rest), left, reckoned)
+    return Ways((lead, *rest), left, plain, reckoned)
 
 
-def _unders(
-    job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None
-) -> tuple[list[Under], list[Under]]:
-    """What may lie under the topcoat, and own cans that may not."""
-    whole = [need for need in job.needs if need.all_over]
-    spots = tuple(need for need in job.needs if not need.all_over)
-    before = sum(need.coats for need in whole)
-    none = np.zeros_like(job.drinks)
-    bare = Under(
+def _bare(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -> Under:
+    """What lies there once the ground has what it needs."""
+    return Under(
         "plain",
         "straight onto the prepared surface",
         None,
-        before,
-        spots,
+        sum(need.coats for need in job.needs if need.all_over),
+        tuple(need for need in job.needs if not need.all_over),
         reckoned.plain_um,
-        none,
+        np.zeros_like(job.drinks),
         job.surface.grounds,
         films_um,
     )
+
+
+def _unders(job: PreparedJob, reckoned: Reckoned, bare: Under) -> tuple[list[Under], list[Under]]:
+    """What may lie under the topcoat, and own cans that may not."""
+    whole = [need for need in job.needs if need.all_over]
+    spots = bare.spots
     out: list[Under] = []
     if whole:
         last = whole[-1].product
