@@ -56,10 +56,9 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike) -> FloatArray:
     if not (length > _NOISE * both).all():
         x, y, cross = _opposite(x, y, cross, a1, b1, b2, both, length)
         length = np.maximum(np.hypot(x, y), _TINY)
-    d_h = 2.0 * np.sqrt(both) * cross / length
     cos_h = x / length
-    hue = np.arctan2(y, x)
-    hue = np.where(hue < 0.0, hue + 2.0 * np.pi, hue)
+    # From behind, so that hues count from 0 to 360 without a turn to be mended.
+    from_275 = np.arctan2(-y, -x) - _95
     c_sum = c1 + c2
 
     # (15): T with its multiple angles written out is even(cos h) + sin h odd(cos h).
@@ -70,17 +69,18 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike) -> FloatArray:
     t = even + y / length * odd
 
     # (16)-(21): weighting and the blue rotation.
-    lift = 0.5 * (l1 + l2) - 50.0
+    lift = l1 + l2 - 100.0  # twice what it is in the formula
     lift = lift * lift
-    x_l = (l2 - l1) / (1.0 + 0.015 * lift / np.sqrt(20.0 + lift))
+    x_l = (l2 - l1) / (1.0 + 0.0075 * lift / np.sqrt(80.0 + lift))
     x_c = (c2 - c1) / (1.0 + 0.0225 * c_sum)
-    x_h = d_h / (1.0 + 0.0075 * c_sum * t)
-    offset = (hue - _275) / _25
+    x_h = np.sqrt(both) * cross / (length * (0.5 + 0.00375 * c_sum * t))
+    offset = from_275 / _25
     c_7 = _pow7(c_sum)
     turned = np.sqrt(c_7 / (c_7 + _50_POW_7)) * np.sin(_60 * np.exp(-offset * offset))
 
-    # Equation (22): the three parts and their interplay in the blues.
-    return np.sqrt(np.maximum(x_l * x_l + x_c * x_c + x_h * x_h - 2.0 * turned * x_c * x_h, 0.0))
+    # Equation (22): the three parts and their interplay in the blues, which is the smaller:
+    # ``turned`` is at most sin 60.
+    return np.sqrt(x_l * x_l + x_c * x_c + x_h * x_h - 2.0 * turned * x_c * x_h)
 
 
 def _opposite(
@@ -116,4 +116,4 @@ _C3, _S3 = 0.32 * np.cos(np.radians(6.0)), -0.32 * np.sin(np.radians(6.0))
 _C4, _S4 = -0.20 * np.cos(np.radians(63.0)), -0.20 * np.sin(np.radians(63.0))
 _EVEN = (1.0 - _C2 + _C4, _C1 - 3.0 * _C3, 2.0 * _C2 - 8.0 * _C4, 4.0 * _C3, 8.0 * _C4)
 _ODD = (_S1 - _S3, -4.0 * _S4, 4.0 * _S3, 8.0 * _S4)
-_275, _25, _60 = np.radians(275.0), np.radians(25.0), np.radians(60.0)
+_95, _25, _60 = np.radians(95.0), np.radians(25.0), np.radians(60.0)

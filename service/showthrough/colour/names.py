@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from functools import cache
 from math import atan2, degrees, hypot
 from typing import NamedTuple
 
@@ -65,12 +66,18 @@ class ColourWords(NamedTuple):
     @property
     def text(self) -> str:
         """All words in a row, as in "pale greyish blue"."""
-        return " ".join(word for word in (self.lightness, self.strength, self.hue) if word)
+        return _in_a_row(self.lightness, self.strength, self.hue)
 
     @property
     def neutral(self) -> bool:
         """Whether this is a white, a grey or a black."""
         return self.hue in _NEUTRALS
+
+
+@cache
+def _in_a_row(*words: str) -> str:
+    """Words that are there; a few hundred rows of them come again and again."""
+    return " ".join(word for word in words if word)
 
 
 _NEUTRALS = frozenset({"white", "off-white", "grey", "black"})

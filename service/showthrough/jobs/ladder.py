@@ -22,14 +22,19 @@ from showthrough.jobs.answers.prediction import ColourReached, LadderStep, Patch
 class Reached(NamedTuple):
     """Colours of all patches after 0, 1, ... coats; w is 0 for the mean film, 1 for thin spots."""
 
-    lab: FloatArray
-    """Shape (2, coats, patches, 3)."""
-    hexes: np.ndarray
-    """The same for a screen, shape (2, coats, patches)."""
+    mean: list[list[ColourReached]]
+    """As they are shown, of the mean film: a row for each coat, a colour for each patch."""
+    thin: list[list[ColourReached]]
+    """The same of the thin spots."""
     difference: FloatArray
     """CIEDE2000 to the chip, shape (2, coats, patches)."""
     apart: FloatArray
     """Largest CIEDE2000 between two patches, shape (2, coats); 0 for a single patch."""
+
+    @property
+    def beneath(self) -> list[str]:
+        """Hex of each patch before the first coat."""
+        return [colour.hex for colour in self.mean[0]]
 
     def even_after(self) -> int | None:
         """Coats from which the thin spots of no two patches differ, None if never."""
@@ -80,18 +85,30 @@ def films_after(
     place = np.broadcast_to(surface[:, None] * p + np.arange(p), films.shape)
     lab = table.take(place.ravel()).lab(films.ravel()).reshape(*films.shape, 3)
     for row in np.flatnonzero(coat == 0):
-        seen = over[surface[row]].ground_lab
-        if seen is not None:
-            lab[:, row] = seen
+        before = over[surface[row]].ground_lab
+        if before is not None:
+            lab[:, row] = before
     first, second = _every_two(p)
     chips = np.broadcast_to(chip_lab, lab.shape)
     one = np.concatenate([lab, lab[..., first, :]], axis=2)
     every = ciede2000(one, np.concatenate([chips, lab[..., second, :]], axis=2))
     apart = every[..., p:].max(axis=-1, initial=0.0)
-    hexes = np.array(hexes_of_labs(lab)).reshape(films.shape)
+    # Rounded and written down for all surfaces at once; adding 0.0 turns -0.0 into 0.0.
+    labs = (np.round(lab, 2) + 0.0).reshape(-1, 3).tolist()
+    to_chip = np.round(every[..., :p], 3).ravel().tolist()
+    seen_as = [
+        ColourReached((lightness, a, b), hex_, difference)
+        for (lightness, a, b), hex_, difference in zip(
+            labs, hexes_of_labs(lab), to_chip, strict=True
+        )
+    ]
+    rows = [seen_as[i : i + p] for i in range(0, len(seen_as), p)]
+    of_mean, of_thin = rows[: len(coat)], rows[len(coat) :]
     ends = accumulate((one.last + 1 for one in over), initial=0)
-    each = (lab, hexes, every[..., :p], apart)
-    return [Reached(*(v[:, start:end] for v in each)) for start, end in pairwise(ends)]
+    return [
+        Reached(of_mean[i:j], of_thin[i:j], every[:, i:j, :p], apart[:, i:j])
+        for i, j in pairwise(ends)
+    ]
 
 
 @cache
@@ -103,24 +120,13 @@ def _every_two(patches: int) -> tuple[np.ndarray, np.ndarray]:
 
 def ladder_steps(names: Sequence[str], reached: Reached, last: int) -> list[LadderStep]:
     """The first rows of the ladder in the words of the answer."""
-    rows = slice(last + 1)
-    # Adding 0.0 turns -0.0 into 0.0.
-    labs = (np.round(reached.lab[:, rows], 2) + 0.0).tolist()
-    differences = np.round(reached.difference[:, rows], 3).tolist()
-    hexes = reached.hexes[:, rows].tolist()
-    # Of the mean film and of the thin spots: a row for each coat, a colour for each patch.
-    mean, thin = (
-        [
-            [ColourReached(tuple(lab), hex_, apart) for lab, hex_, apart in zip(*row, strict=True)]
-            for row in zip(*film, strict=True)
-        ]
-        for film in zip(labs, hexes, differences, strict=True)
-    )
+    mean, thin = reached.mean[: last + 1], reached.thin[: last + 1]
+    uneven: Sequence[Sequence[float | None]]
     if len(names) > 1:
-        uneven_mean, uneven = np.round(reached.apart[:, rows], 3).tolist()
+        uneven = np.round(reached.apart[:, : last + 1], 3).tolist()
     else:
-        uneven_mean = uneven = [None] * len(mean)
+        uneven = [[None] * len(mean)] * 2
     return [
         LadderStep(i, list(map(PatchStep, names, *row[:2])), *row[2:])
-        for i, row in enumerate(zip(mean, thin, uneven, uneven_mean, strict=True))
+        for i, row in enumerate(zip(mean, thin, uneven[1], uneven[0], strict=True))
     ]

@@ -114,7 +114,7 @@ class Outline:
     @property
     def patches(self) -> list[PatchShown]:
         """The surface as it is shown."""
-        return _patches_shown(self.job, self.reckoned.plain_um, self.plain.hexes[0, 0].tolist())
+        return _patches_shown(self.job, self.reckoned.plain_um, self.plain.beneath)
 
     @property
     def questions(self) -> list[str]:

@@ -117,8 +117,8 @@ def rank_finishes(
     ranked = []
     for rank, index in enumerate(best_first(scores.advantage), start=1):
         finish, score = shortlist[index], figures[index]
-        metal = _seen(finish.lab)
-        reason = pair_sentence(metal_words(metal), paint, metal, "handles", score.beats)
+        metal, opening = _metal(finish.lab)
+        reason = pair_sentence(opening, paint, metal, "handles", score.beats)
         ranked.append(RankedFinish(rank, finish, score, reason, _caution(finish)))
     level = level_with_first([r.score.advantage for r in ranked])
     summary = paint_summary(paint, [s.advantage for s in figures])
@@ -140,9 +140,10 @@ def _no_winner(names: Sequence[str]) -> str:
 
 
 @lru_cache(maxsize=512)
-def _seen(lab: Lab) -> Seen:
-    """A finish as seen; the same few metals come again with every paint."""
-    return Seen.from_lab(lab)
+def _metal(lab: Lab) -> tuple[Seen, str]:
+    """A finish as seen, and in words; the same few metals come again with every paint."""
+    metal = Seen.from_lab(lab)
+    return metal, metal_words(metal)
 
 
 def _caution(finish: Finish) -> str:

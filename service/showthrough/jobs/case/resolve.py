@@ -97,7 +97,9 @@ def read_job(data: Any, folder: Path | None = None) -> ReadJob:
             problems.add("topcoat.colour", "", _NO_COLOUR)
         problems.raise_if_any()
         raise AssertionError
-    job = job.model_copy(update={"surface": [_with_facts(p) for p in job.surface]})
+    known = [_with_facts(p) for p in job.surface]
+    if any(now is not before for now, before in zip(known, job.surface, strict=True)):
+        job = job.model_copy(update={"surface": known})
     places = list(_colour_places(job))
     readings: list[tuple[str, Reading, tuple[float, float]]] = []
     for field, value, bounds in places:

@@ -43,6 +43,9 @@ def _bare(annotation: Any) -> Any:
     return get_args(annotation)[0] if get_origin(annotation) is Annotated else annotation
 
 
+_AS_THEY_ARE = (str, int, dict, list, tuple)
+
+
 class Model(BaseModel):
     """Unknown keys and NaN are refused; a job does not change once read."""
 
@@ -59,9 +62,15 @@ class Model(BaseModel):
 
     @classmethod
     def _own_number(cls, key: Any, value: Any) -> Any:
-        if key not in cls.model_fields or not isinstance(value, Real) or isinstance(value, int):
+        # What a file can hold is told first: the look at what other libraries call a number costs.
+        if isinstance(value, _AS_THEY_ARE) or not isinstance(value, Real):
             return value
-        value = float(value)
-        annotation = cls.model_fields[key].annotation
+        number = float(value)
+        field = cls.model_fields.get(key)
+        if field is None:
+            return value
+        if not number.is_integer():
+            return number
+        annotation = field.annotation
         whole = int in (annotation, *(_bare(a) for a in get_args(annotation)))
-        return int(value) if whole and value.is_integer() else value
+        return int(number) if whole else number

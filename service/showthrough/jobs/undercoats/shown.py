@@ -76,7 +76,7 @@ def ways_shown(job: PreparedJob, ways: Ways, plain: Reached, films: Sequence[Rea
 def options_shown(job: PreparedJob, ways: Ways, shown: WaysShown) -> list[UndercoatOption]:
     """Every undercoat of the ways, and own cans that are none."""
     return [
-        _option(job, ways, place, ways.simplest, shown.colours, over.hexes[0, 0].tolist())
+        _option(job, ways, place, ways.simplest, shown.colours, over.beneath)
         for place, over in enumerate(shown.reached)
     ]
 
