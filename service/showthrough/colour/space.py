@@ -142,5 +142,5 @@ _STEPS = srgb_to_linear((np.arange(255) + 0.5) / 255.0)
 def hexes_of_labs(lab: ArrayLike) -> list[str]:
     """The hex texts of CIELAB colours, shape (..., 3), flattened in order."""
     linear = xyz_to_linear_rgb(lab_to_xyz(lab))
-    digits = np.searchsorted(_STEPS, linear.ravel()).astype(np.uint8).tobytes().hex()
-    return [f"#{digits[i : i + 6]}" for i in range(0, len(digits), 6)]
+    channels = np.searchsorted(_STEPS, linear.ravel()).astype(np.uint8).tobytes()
+    return ("#" + channels.hex(" ", 3).replace(" ", " #")).split() if channels else []

@@ -47,6 +47,10 @@ WHITE_LAB = (96.0, -0.5, 2.0)
 _BLACK_LAB = (18.0, 0.0, 0.0)
 
 
+Parts = tuple[float, float, float]
+"""Of topcoat, white and black in a mix."""
+
+
 @dataclass(frozen=True, slots=True)
 class Candidates:
     """Undercoat paints as arrays over m candidates."""
@@ -61,7 +65,7 @@ class Candidates:
     """grey, white, tint, shop (tinted there) or owned."""
     value: tuple[float | None, ...]
     """Munsell value of a grey."""
-    parts: tuple[tuple[float, float, float] | None, ...]
+    parts: tuple[Parts | None, ...]
     """Topcoat, white and black of a tint, as parts of 1."""
 
     def __len__(self) -> int:
@@ -107,6 +111,18 @@ def _mixes(
     return mixes, np.array(mixes)
 
 
+@cache
+def _usual_names() -> tuple[tuple[str, ...], tuple[float | None, ...], tuple[Parts | None, ...]]:
+    """Kind, value and parts of each of the usual candidates."""
+    mixes, _ = _mixes(TINT_PARTS, tuple(TINT_WHITES.tolist()))
+    greys, tints = len(GREY_VALUES), len(mixes)
+    return (
+        (*("grey",) * greys, "white", *("tint",) * tints),
+        (*GREY_VALUES.tolist(), None, *(None,) * tints),
+        (*(None,) * greys, None, *mixes),
+    )
+
+
 def opaque_lab(absorption: FloatArray, scattering: FloatArray) -> FloatArray:
     """Colour of an opaque film, shape (..., 31) -> (..., 3), CIELAB D65/2."""
     return spectrum_to_lab(outside_reflectance(infinite_reflectance(absorption, scattering)))
@@ -125,22 +141,15 @@ def usual_candidates(absorption: FloatArray, scattering: FloatArray) -> Candidat
     """
     (kw, sw), (kb, sb) = _white_and_black()
     grey_k, grey_s, grey_lab = _greys()
-    mixes, share = _mixes(TINT_PARTS, tuple(TINT_WHITES.tolist()))
+    _, share = _mixes(TINT_PARTS, tuple(TINT_WHITES.tolist()))
     tint_k = share @ np.stack([absorption, kw, kb])
     tint_s = share @ np.stack([scattering, sw, sb])
     white_lab = np.array([WHITE_LAB])
-    kinds: tuple[str, ...] = (
-        *(("grey",) * len(GREY_VALUES)),
-        "white",
-        *(("tint",) * len(mixes)),
-    )
     return Candidates(
         np.concatenate([grey_k, kw[None], tint_k]),
         np.concatenate([grey_s, sw[None], tint_s]),
         np.concatenate([grey_lab, white_lab, opaque_lab(tint_k, tint_s)]),
-        kinds,
-        (*(float(v) for v in GREY_VALUES), None, *(None for _ in mixes)),
-        (*(None for _ in GREY_VALUES), None, *mixes),
+        *_usual_names(),
     )
 
 

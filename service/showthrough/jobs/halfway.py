@@ -247,7 +247,7 @@ def _rest(case: Case, taken: Way, seen: Seen, outlook: Outlook) -> Case:
     least = max(job.least_topcoats - seen.coats, 1)
     further = outlook.enough[seen.coats :]  # none after 12: more is another method
     rest = Outlook.of((*further, *(outlook.enough[-1],) * seen.coats))
-    way = Way.of(replace(taken.under, undercoats=0, spots=()), rest, least)
+    way = Way.of(taken.under._replace(undercoats=0, spots=()), rest, least)
     plan: list[PlanStep] = []
     if way.topcoats is not None:
         two = replace(case.ways, ways=(taken._replace(topcoats=2),))  # so that it has all steps

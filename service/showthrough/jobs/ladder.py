@@ -94,14 +94,10 @@ def films_after(
     every = ciede2000(one, np.concatenate([chips, lab[..., second, :]], axis=2))
     apart = every[..., p:].max(axis=-1, initial=0.0)
     # Rounded and written down for all surfaces at once; adding 0.0 turns -0.0 into 0.0.
-    labs = (np.round(lab, 2) + 0.0).reshape(-1, 3).tolist()
+    lightness, a, b = (np.round(lab, 2) + 0.0).reshape(-1, 3).T.tolist()
     to_chip = np.round(every[..., :p], 3).ravel().tolist()
-    seen_as = [
-        ColourReached((lightness, a, b), hex_, difference)
-        for (lightness, a, b), hex_, difference in zip(
-            labs, hexes_of_labs(lab), to_chip, strict=True
-        )
-    ]
+    labs = zip(lightness, a, b, strict=True)
+    seen_as = list(map(ColourReached, labs, hexes_of_labs(lab), to_chip))
     rows = [seen_as[i : i + p] for i in range(0, len(seen_as), p)]
     of_mean, of_thin = rows[: len(coat)], rows[len(coat) :]
     ends = accumulate((one.last + 1 for one in over), initial=0)

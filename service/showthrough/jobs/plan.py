@@ -184,7 +184,7 @@ def _coats_under(
 ) -> None:
     """What the ground needs, in the order in which it is laid, and the undercoat."""
     under = lead.under
-    shade = None if under.index is None else hexes.get(under.index)
+    shade = None if under.place is None else hexes.get(under.place)
     whole = [need for need in job.needs if need.all_over]
     for need in job.needs:
         if not need.all_over:

@@ -349,7 +349,7 @@ def _left(case: Case, coating: Coating) -> Among | None:
     tried, seen = case.job.test_piece, case.seen
     if tried is not None and case.ways is not None:
         plain = case.ways.simplest.under
-        films = plain.films_um if plain.index is None else None
+        films = plain.films_um if plain.place is None else None
         hiding = case.ways.reckoned.plain_um
         patches = _hiding(case, hiding, np.zeros_like(hiding), films)
         told.append(Tried(patches, tried.coats, tried.enough))

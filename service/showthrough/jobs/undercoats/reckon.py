@@ -50,8 +50,7 @@ class Reckoned(NamedTuple):
     plain_um: FloatArray
     """Critical film over the ground as it is, shape (p,)."""
     under_um: FloatArray
-    """Critical film over each undercoat, shape (m, p); inf also for mixes that others beat or
-    that are no advice."""
+    """Critical film over each undercoat, shape (m, p); inf also for mixes that others beat."""
     no_advice: np.ndarray
     """Which mixes lie so near the topcoat or white that they are no other coat, shape (m,)."""
     guessed_um: FloatArray
@@ -81,20 +80,16 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     laid = films[:, None] * (1.0 - job.drinks[None])
     grounds = uc.grounds_under(candidates, surface.grounds, laid)
     p, bands = surface.grounds.shape
+    n = len(candidates) * p
     chip = job.topcoat.chip_lab
     mixed = [_rows_of(candidates.kind, kind) for kind in ("tint", "shop")]
     mixes = np.concatenate(mixed)
     near = ciede2000(candidates.lab[mixes, None], np.array([chip, uc.WHITE_LAB])).min(axis=1)
     no_advice = np.zeros(len(candidates), dtype=bool)
     no_advice[mixes] = near < NO_ADVICE_WITHIN
-    # What is no advice is not laid: nobody asks for the film over it.
-    laid_on = np.flatnonzero(~no_advice)
-    place = np.cumsum(~no_advice) - 1
-    n = laid_on.size * p
     own = n + p + len(_BLACK_AND_WHITE)
-    over = grounds if laid_on.size == len(candidates) else grounds[laid_on]
-    beneath = [over.reshape(-1, bands), surface.grounds, _BLACK_AND_WHITE]
-    rivals = (place[rows[~no_advice[rows]]] for rows in mixed)
+    beneath = [grounds.reshape(-1, bands), surface.grounds, _BLACK_AND_WHITE]
+    rivals = (rows[~no_advice[rows]] for rows in mixed)
     found = full_colour_thickness(
         np.array([k, *(guess.absorption for guess in guesses)]),
         np.array([s, *(guess.scattering for guess in guesses)]),
@@ -103,15 +98,13 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
         contests=[r[:, None] * p + np.arange(p) for r in rivals if r.size],
         paint=np.repeat(np.arange(1 + len(guesses)), [own] + [p] * len(guesses)),
     )
-    under = np.full((len(candidates), p), np.inf)
-    under[laid_on] = found[:n].reshape(-1, p)
     return Reckoned(
         candidates,
         films,
         laid,
         grounds,
         found[n : n + p],
-        under,
+        found[:n].reshape(-1, p),
         no_advice,
         found[own:].reshape(-1, p),
         float(found[n + p : own].max()),

@@ -48,7 +48,7 @@ class WaysShown(NamedTuple):
 
 def onto(way: Way) -> Onto | None:
     """The surface of a way, for the coats of its ladder; None where it is that of the plain one."""
-    if way.under.index is None:
+    if way.under.place is None:
         return None
     return Onto(way.under.grounds, min((way.topcoats or MOST_COATS) + 1, MOST_COATS))
 
@@ -61,11 +61,11 @@ def ways_shown(job: PreparedJob, ways: Ways, plain: Reached, films: Sequence[Rea
     """
     every = [*ways.ways, *ways.unfit]
     all_ = ways.reckoned.candidates
-    indices = [way.under.index for way in every if way.under.index is not None]
+    indices = [way.under.place for way in every if way.under.place is not None]
     colours = dict(zip(indices, ColourShown.of_each(list(all_.lab[indices])), strict=True))
     simplest = ways.simplest
     other = iter(films)
-    reached = [plain if way.under.index is None else next(other) for way in every]
+    reached = [plain if way.under.place is None else next(other) for way in every]
     shown = [
         _way(job, way, simplest, colours, over)
         for way, over in zip(ways.ways, reached, strict=False)
@@ -100,7 +100,7 @@ def _way(
     reached: Reached,
 ) -> WayShown:
     under, topcoats = way.under, way.topcoats
-    colour = None if under.index is None else colours[under.index]
+    colour = None if under.place is None else colours[under.place]
     count = min((topcoats or MOST_COATS) + 1, MOST_COATS)
     steps = [_spot_step(way)] if under.spots else []
     if under.undercoats:
@@ -144,13 +144,13 @@ def _option(
     fits = place < len(ways.ways)
     way = ways.ways[place] if fits else ways.unfit[place - len(ways.ways)]
     under, total = way.under, way.total
-    colour = None if under.index is None else colours[under.index]
+    colour = None if under.place is None else colours[under.place]
     saved = None if total is None or first.total is None else first.total - total
     if saved is not None and fits:
         gain = round(first.expected_coats - way.expected_coats, 3)
         saved = min(saved, 0) if gain <= 0.0 else max(saved, 0)
     worst = float(under.hiding_um.max())
-    value = None if under.index is None else ways.reckoned.candidates.value[under.index]
+    value = None if under.place is None else ways.reckoned.candidates.value[under.place]
     parts = ways.parts_of(under)
     wet = (under.can.wet_film_um if under.can else None) or job.undercoat_wet_um
     return UndercoatOption(
@@ -180,4 +180,4 @@ def _option(
 
 
 def _lab(ways: Ways, under: Under) -> FloatArray | None:
-    return None if under.index is None else ways.reckoned.candidates.lab[under.index]
+    return None if under.place is None else ways.reckoned.candidates.lab[under.place]

@@ -6,8 +6,9 @@ to be expected, undercoats included: a coat is added only where it is worth one.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -46,17 +47,18 @@ class Outlook(NamedTuple):
     """How many topcoats are enough, and how sure that is."""
 
     enough: tuple[float, ...]
-    """Chance that 1, 2 ... 12 are enough."""
+    """Chance that 1, 2 ... 12 are enough; none is less than the one before it."""
 
     @classmethod
     def of(cls, enough: Sequence[float]) -> Outlook:
         """From the chances of 1, 2 ... 12; what is as good as certain grows no more."""
-        last = next((i for i, p in enumerate(enough) if p > _CERTAIN), MOST_COATS - 1)
+        last = min(bisect_right(enough, _CERTAIN), MOST_COATS - 1)
         return cls((*enough[:last], *(enough[last],) * (MOST_COATS - last)))
 
     def first(self, level: float) -> int | None:
         """Smallest count enough with this chance, None where over 12."""
-        return next((n for n, p in enumerate(self.enough, 1) if p >= level - 1e-12), None)
+        before = bisect_left(self.enough, level - 1e-12)
+        return None if before == MOST_COATS else before + 1
 
     def chance(self, count: int) -> float:
         """Chance that a count is enough; from 12 on that of 12."""
@@ -64,7 +66,7 @@ class Outlook(NamedTuple):
 
     def expected(self, least: int) -> float:
         """Mean of the topcoats put on: at least ``least``, 13 where 12 are not enough."""
-        return least + sum(1.0 - self.enough[n - 1] for n in range(least, MOST_COATS + 1))
+        return MOST_COATS + 1 - sum(self.enough[least - 1 :])
 
     def after(self, base: float, *, enough: bool) -> Outlook:
         """What is left once some coats were tried and were enough, or were not.
@@ -80,8 +82,7 @@ class Outlook(NamedTuple):
         return self
 
 
-@dataclass(frozen=True, slots=True)
-class Under:
+class Under(NamedTuple):
     """What lies under the topcoat in one way."""
 
     kind: WayKind
@@ -99,7 +100,7 @@ class Under:
     grounds: FloatArray
     """Reflectance inside under the topcoat, shape (p, 31)."""
     films_um: FloatArray | None = None
-    index: int | None = None
+    place: int | None = None
     """Its place among the candidates, where it has a colour."""
     own_mix: bool = False
     over_need: bool = False
@@ -181,26 +182,26 @@ class Ways:
 
     def paint_of(self, under: Under) -> tuple[Paint, float] | None:
         """An undercoat's paint and the film of one coat, µm; None where it has no colour."""
-        if under.index is None:
+        if under.place is None:
             return None
         all_ = self.reckoned.candidates
         paint = Paint(
-            all_.absorption[under.index], all_.scattering[under.index], UNDERCOAT_SPREAD, "colour"
+            all_.absorption[under.place], all_.scattering[under.place], UNDERCOAT_SPREAD, "colour"
         )
-        return paint, float(self.reckoned.films_um[under.index])
+        return paint, float(self.reckoned.films_um[under.place])
 
     def parts_of(self, under: Under) -> dict[str, float] | None:
         """Parts of topcoat, white and black of an own mix; None for what is bought."""
         parts = None
-        if under.index is not None:
-            parts = self.reckoned.candidates.parts[under.index]
+        if under.place is not None:
+            parts = self.reckoned.candidates.parts[under.place]
         words = ("topcoat", "white", "black")
         return None if parts is None else dict(zip(words, parts, strict=True))
 
     @property
     def best_coloured(self) -> int | None:
         """The first way, by its place, whose last coat under the topcoat has a colour."""
-        return next((i for i, way in enumerate(self.ways) if way.under.index is not None), None)
+        return next((i for i, way in enumerate(self.ways) if way.under.place is not None), None)
 
 
 def outlook_of(needs: tuple[PatchNeed, ...], job: PreparedJob) -> Outlook:
@@ -288,15 +289,15 @@ def _unders(job: PreparedJob, reckoned: Reckoned, bare: Under) -> tuple[list[Und
         last = whole[-1].product
         if last.clear:
             name = f"clear {last.name}"
-            out.append(replace(bare, kind="sealer", name=name, product=name))
+            out.append(bare._replace(kind="sealer", name=name, product=name))
     elif spots:
-        out.append(replace(bare, kind="spots", name=_spot_name(spots)))
+        out.append(bare._replace(kind="spots", name=_spot_name(spots)))
         sealed = tuple(need for need in spots if not _met_all_over(need))
         if len(sealed) < len(spots):
             product = next(need for need in spots if _met_all_over(need)).product
             name = f"clear {product.name} all over" if product.clear else f"{product.name} all over"
             out.append(
-                replace(bare, kind="sealer", name=name, product=name, undercoats=1, spots=sealed)
+                bare._replace(kind="sealer", name=name, product=name, undercoats=1, spots=sealed)
             )
     else:
         out.append(bare)
@@ -323,21 +324,20 @@ def _with_colours(
     sigma = np.hypot(job.surface.sigma_ln[None], undercoat_sigma(job, reckoned, indices, tinted))
     films = films_over(job.readings, reckoned, indices)
     unfit: list[Under] = []
-    for place, (kind, index) in enumerate(chosen):
-        laid = replace(
-            bare,
+    for row, (kind, index) in enumerate(chosen):
+        laid = bare._replace(
             kind=kind,
             hiding_um=reckoned.under_um[index],
-            sigma_ln=sigma[place],
+            sigma_ln=sigma[row],
             grounds=reckoned.grounds[index],
-            films_um=films[place],
-            index=index,
+            films_um=films[row],
+            place=index,
             own_mix=kind == "own mix",
         )
         if kind == "owned":
             assert job.owned is not None
             can = job.owned.cans[index - (len(reckoned.candidates) - len(job.owned.cans))]
-            fits, unfits = _owned(replace(laid, can=can, name=f"“{can.name}”"), whole)
+            fits, unfits = _owned(laid._replace(can=can, name=f"“{can.name}”"), whole)
             out += fits
             unfit += unfits
             continue
@@ -349,7 +349,7 @@ def _with_colours(
 
 def _named(laid: Under, reckoned: Reckoned, whole: list[Need]) -> Under:
     """A white, grey, shop-tinted or own undercoat as the product that it is."""
-    value = reckoned.candidates.value[laid.index or 0]
+    value = reckoned.candidates.value[laid.place or 0]
     kept, duty = _spots_under(laid.spots, laid.kind)
     tint = grey_words(value) if value is not None else describe_colour(_lab_of(laid, reckoned))
     shade = {
@@ -362,22 +362,21 @@ def _named(laid: Under, reckoned: Reckoned, whole: list[Need]) -> Under:
         product = whole[-1].product
         exists = {"white": product.white, "grey": product.grey, "shop-tinted": product.tinted}
         if exists.get(laid.kind, False):
-            return replace(laid, name=f"{shade} {product.name}", product=f"{shade} {product.name}")
+            return laid._replace(name=f"{shade} {product.name}", product=f"{shade} {product.name}")
         # What it needs is not to be had in this shade: the shade is a coat more, over it.
         name = f"{shade} undercoat over {with_article(product.name)}"
-        return replace(
-            laid,
+        return laid._replace(
             name=name,
             product=f"{shade} undercoat",
             undercoats=laid.undercoats + 1,
             over_need=True,
         )
     name = f"{shade} {duty}"
-    return replace(laid, name=name, product=name, undercoats=1, spots=kept)
+    return laid._replace(name=name, product=name, undercoats=1, spots=kept)
 
 
 def _lab_of(under: Under, reckoned: Reckoned) -> FloatArray:
-    return np.asarray(reckoned.candidates.lab[under.index or 0])
+    return np.asarray(reckoned.candidates.lab[under.place or 0])
 
 
 def _met_all_over(need: Need) -> bool:
@@ -418,10 +417,10 @@ def _owned(laid: Under, whole: list[Need]) -> tuple[list[Under], list[Under]]:
 
     if whole:
         if len(whole) == 1 and does(whole[0]):
-            return [replace(laid, product=can.name, undercoats=1)], []
-        return [], [replace(laid, product=can.name)]
+            return [laid._replace(product=can.name, undercoats=1)], []
+        return [], [laid._replace(product=can.name)]
     kept = tuple(need for need in laid.spots if not (_met_all_over(need) and does(need)))
-    return [replace(laid, product=can.name, undercoats=1, spots=kept)], []
+    return [laid._replace(product=can.name, undercoats=1, spots=kept)], []
 
 
 def _spot_name(spots: tuple[Need, ...]) -> str:
