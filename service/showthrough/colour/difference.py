@@ -11,7 +11,8 @@ from numpy.typing import ArrayLike
 
 from showthrough.colour.lights import FloatArray
 
-_50_POW_7 = 50.0**7
+# Constants stand as arrays of no axis: as plain numbers each would be made one again and again.
+_50_POW_7 = np.array(50.0**7)
 _TINY = np.finfo(float).tiny
 _NOISE = 1e-15
 
@@ -114,6 +115,8 @@ _C1, _S1 = -0.17 * np.cos(np.radians(30.0)), -0.17 * np.sin(np.radians(30.0))
 _C2 = 0.24
 _C3, _S3 = 0.32 * np.cos(np.radians(6.0)), -0.32 * np.sin(np.radians(6.0))
 _C4, _S4 = -0.20 * np.cos(np.radians(63.0)), -0.20 * np.sin(np.radians(63.0))
-_EVEN = (1.0 - _C2 + _C4, _C1 - 3.0 * _C3, 2.0 * _C2 - 8.0 * _C4, 4.0 * _C3, 8.0 * _C4)
-_ODD = (_S1 - _S3, -4.0 * _S4, 4.0 * _S3, 8.0 * _S4)
-_95, _25, _60 = np.radians(95.0), np.radians(25.0), np.radians(60.0)
+_EVEN = tuple(
+    map(np.array, (1.0 - _C2 + _C4, _C1 - 3.0 * _C3, 2.0 * _C2 - 8.0 * _C4, 4.0 * _C3, 8.0 * _C4))
+)
+_ODD = tuple(map(np.array, (_S1 - _S3, -4.0 * _S4, 4.0 * _S3, 8.0 * _S4)))
+_95, _25, _60 = (np.array(np.radians(angle)) for angle in (95.0, 25.0, 60.0))

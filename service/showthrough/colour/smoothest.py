@@ -131,7 +131,7 @@ def _newton(
             if turn >= _PATIENCE
             else np.zeros_like(met)
         )
-        if met.any() or hopeless.any():
+        if np.count_nonzero(met) or np.count_nonzero(hopeless):
             found[:, active] = z
             done[active[met]] = True
             keep = np.flatnonzero(~(met | hopeless))
@@ -151,7 +151,7 @@ def _newton(
         with np.errstate(all="ignore"):
             damp = np.minimum(1.0, _MAX_STEP / np.abs(step).max(axis=0))
         lost = ~np.isfinite(damp)
-        if lost.any():
+        if np.count_nonzero(lost):
             damp[lost], step[:, lost], delta[:, lost] = 0.0, 0.0, 0.0
         z = np.clip(z + damp * step, -_WIDEST_Z, _WIDEST_Z)
         multipliers = multipliers + damp * delta

@@ -53,7 +53,7 @@ def xyz_to_lab(xyz: ArrayLike, white: FloatArray | None = None) -> FloatArray:
     ratio = np.asarray(xyz, dtype=float) / (white_point() if white is None else white)
     f = np.cbrt(ratio)
     low = ratio <= _EPSILON
-    if low.any():
+    if np.count_nonzero(low):
         f = np.where(low, (_KAPPA * ratio + 16.0) / 116.0, f)
     lab = np.empty_like(f)
     lab[..., 0] = 116.0 * f[..., 1] - 16.0
@@ -74,7 +74,7 @@ def lab_to_xyz(lab: ArrayLike, white: FloatArray | None = None) -> FloatArray:
     f[..., 2] = fy - lab[..., 2] / 200.0
     ratio = f * f * f
     low = ratio <= _EPSILON
-    if low.any():
+    if np.count_nonzero(low):
         ratio = np.where(low, (116.0 * f - 16.0) / _KAPPA, ratio)
     return ratio * (white_point() if white is None else white)
 

@@ -171,7 +171,7 @@ def film_reflectance(
     open_ = (1.0 - rg) * s * x
     out = open_ + rg * (added + trapped)
     out /= open_ + (k * x + decay + trapped)
-    if endless.any():
+    if np.count_nonzero(endless):
         inert = (k == 0.0) & (s == 0.0)
         with np.errstate(invalid="ignore"):
             deep = np.where(inert, rg, s / (k + s + rate))

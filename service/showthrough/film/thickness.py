@@ -112,7 +112,13 @@ class FilmTable(NamedTuple):
 
     def lab_of(self, passed: FloatArray) -> FloatArray:
         """CIELAB (D65, 2 degrees) of films that let q pass, shape (..., n, 31) -> (..., n, 3)."""
-        return xyz_to_lab(self.reflectance(passed) @ weights(), white_point())
+        if passed.ndim == 2:
+            return xyz_to_lab(self.reflectance(passed) @ weights(), white_point())
+        # Film by film, so that what is worked on stays in the processor's cache.
+        xyz = np.empty((*passed.shape[:2], 3))
+        for film, out in zip(passed, xyz, strict=True):
+            np.matmul(self.reflectance(film), weights(), out=out)
+        return xyz_to_lab(xyz, white_point())
 
     def lab(self, thickness_um: FloatArray) -> FloatArray:
         """CIELAB (D65, 2 degrees) at dry films, shape (..., n) -> (..., n, 3)."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from itertools import accumulate, pairwise
+from itertools import accumulate, islice, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -23,7 +23,8 @@ class Reached(NamedTuple):
     """Colours of all patches after 0, 1, ... coats; w is 0 for the mean film, 1 for thin spots."""
 
     mean: list[list[ColourReached]]
-    """As they are shown, of the mean film: a row for each coat, a colour for each patch."""
+    """As they are shown, of the mean film: a row for each coat that is shown, a colour for each
+    patch."""
     thin: list[list[ColourReached]]
     """The same of the thin spots."""
     difference: FloatArray
@@ -51,6 +52,8 @@ class Onto:
     """What the topcoat meets, reflectance inside, shape (p, 31)."""
     last: int
     """Coats."""
+    shown: int
+    """Coats of which the colours are shown, at most ``last``."""
     ground_lab: FloatArray | None = None
     """How the patches look before the first coat, shape (p, 3); what the topcoat meets, seen
     through the paint's surface, where not given. A bare patch meets the paint without a surface
@@ -84,26 +87,34 @@ def films_after(
     films = np.stack([mean, thin])[:, coat]
     place = np.broadcast_to(surface[:, None] * p + np.arange(p), films.shape)
     lab = table.take(place.ravel()).lab(films.ravel()).reshape(*films.shape, 3)
-    for row in np.flatnonzero(coat == 0):
-        before = over[surface[row]].ground_lab
+    for bare in np.flatnonzero(coat == 0):
+        before = over[surface[bare]].ground_lab
         if before is not None:
-            lab[:, row] = before
+            lab[:, bare] = before
     first, second = _every_two(p)
     chips = np.broadcast_to(chip_lab, lab.shape)
     one = np.concatenate([lab, lab[..., first, :]], axis=2)
     every = ciede2000(one, np.concatenate([chips, lab[..., second, :]], axis=2))
     apart = every[..., p:].max(axis=-1, initial=0.0)
+    starts = list(accumulate((one.last + 1 for one in over), initial=0))
+    rows = [np.arange(i, i + one.shown + 1) for i, one in zip(starts, over, strict=False)]
+    row = np.concatenate(rows)
     # Rounded and written down for all surfaces at once; adding 0.0 turns -0.0 into 0.0.
-    lightness, a, b = (np.round(lab, 2) + 0.0).reshape(-1, 3).T.tolist()
-    to_chip = np.round(every[..., :p], 3).ravel().tolist()
+    seen = lab[:, row]
+    lightness, a, b = (np.round(seen, 2) + 0.0).reshape(-1, 3).T.tolist()
+    to_chip = np.round(every[:, row, :p], 3).ravel().tolist()
     labs = zip(lightness, a, b, strict=True)
-    seen_as = list(map(ColourReached, labs, hexes_of_labs(lab), to_chip))
-    rows = [seen_as[i : i + p] for i in range(0, len(seen_as), p)]
-    of_mean, of_thin = rows[: len(coat)], rows[len(coat) :]
-    ends = accumulate((one.last + 1 for one in over), initial=0)
+    colours = list(map(ColourReached, labs, hexes_of_labs(seen), to_chip))
+    patches = [colours[i : i + p] for i in range(0, len(colours), p)]
+    of_mean, of_thin = iter(patches[: len(row)]), iter(patches[len(row) :])
     return [
-        Reached(of_mean[i:j], of_thin[i:j], every[:, i:j, :p], apart[:, i:j])
-        for i, j in pairwise(ends)
+        Reached(
+            list(islice(of_mean, one.shown + 1)),
+            list(islice(of_thin, one.shown + 1)),
+            every[:, i:j, :p],
+            apart[:, i:j],
+        )
+        for one, (i, j) in zip(over, pairwise(starts), strict=True)
     ]
 
 

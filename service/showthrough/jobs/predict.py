@@ -43,6 +43,7 @@ from showthrough.jobs.undercoats.reckon import Reckoned, reckon
 from showthrough.jobs.undercoats.shown import (
     WaysShown,
     curve_shown,
+    one_more,
     onto,
     options_shown,
     ways_shown,
@@ -202,7 +203,9 @@ def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None =
     ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um), lead)
     plain_um = reckoned.plain_um
     outlook = plain_outlook(job, plain_um, films_um) if ways is None else ways.plain
-    over = [Onto(job.surface.grounds, MOST_COATS, job.ground_lab)]
+    likely = None if job.unsound else outlook.first(0.5)
+    plainly = None if likely is None else max(likely, job.least_topcoats)
+    over = [Onto(job.surface.grounds, MOST_COATS, one_more(plainly), job.ground_lab)]
     every = () if ways is None else (*ways.ways, *ways.unfit)
     over += [one for way in every if (one := onto(way)) is not None]
     chip = job.topcoat.chip_lab
@@ -244,7 +247,6 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
     found = outlined(job, guesses, lead)
     reckoned, ways, shown, coats = found.reckoned, found.ways, found.shown, found.coats
     told_um, alone_um = reckoned.guessed_um[: len(told)], reckoned.guessed_um[len(told) :]
-    last = min((coats.likely or MOST_COATS) + 1, MOST_COATS)
     best = None if ways is None else ways.best_coloured
     under = None if best is None or shown is None else shown.ways[best]
     helps = under is not None and under.saves >= SAME_WITHIN and under.total is not None
@@ -275,7 +277,7 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
         questions=found.questions,
         coats=coats,
         learned=found.learned,
-        ladder=ladder_steps(job.names, found.plain, last),
+        ladder=ladder_steps(job.names, found.plain, one_more(coats.likely)),
         hiding=hiding,
         film=job.film,
         patches=patches,

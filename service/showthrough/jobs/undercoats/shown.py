@@ -50,7 +50,13 @@ def onto(way: Way) -> Onto | None:
     """The surface of a way, for the coats of its ladder; None where it is that of the plain one."""
     if way.under.place is None:
         return None
-    return Onto(way.under.grounds, min((way.topcoats or MOST_COATS) + 1, MOST_COATS))
+    last = one_more(way.topcoats)
+    return Onto(way.under.grounds, last, last)
+
+
+def one_more(topcoats: int | None) -> int:
+    """Coats that a ladder shows: one more than are counted on, all of them where none are."""
+    return min((topcoats or MOST_COATS) + 1, MOST_COATS)
 
 
 def ways_shown(job: PreparedJob, ways: Ways, plain: Reached, films: Sequence[Reached]) -> WaysShown:
@@ -101,7 +107,6 @@ def _way(
 ) -> WayShown:
     under, topcoats = way.under, way.topcoats
     colour = None if under.place is None else colours[under.place]
-    count = min((topcoats or MOST_COATS) + 1, MOST_COATS)
     steps = [_spot_step(way)] if under.spots else []
     if under.undercoats:
         steps.append(f"{under.undercoats} {under.product or under.name}")
@@ -122,7 +127,7 @@ def _way(
         chance_one_more=round(way.outlook.chance((topcoats or MOST_COATS) + 1), 4),
         saves=round(simplest.expected_coats - way.expected_coats, 3) + 0.0,
         hex=None if colour is None else colour.hex,
-        ladder=ladder_steps(job.names, reached, count),
+        ladder=ladder_steps(job.names, reached, one_more(topcoats)),
     )
 
 
