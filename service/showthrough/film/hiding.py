@@ -93,11 +93,11 @@ class OpaqueColour:
     as far as a paint holds no white."""
 
     @classmethod
-    def of(cls, reflectance: FloatArray) -> OpaqueColour:
-        """Of reflectances outside, specular excluded, shape (..., 31)."""
+    def of(cls, reflectance: FloatArray, lab: FloatArray | None = None) -> OpaqueColour:
+        """Of reflectances outside, specular excluded, shape (..., 31); CIELAB where known."""
         inside = inside_reflectance(np.clip(reflectance, 1e-4, 1.0 - K1 - 1e-4))
         ratio = absorption_ratio(inside)
-        lab = spectrum_to_lab(reflectance)
+        lab = spectrum_to_lab(reflectance) if lab is None else lab
         carbon = carbon_share(np.hypot(lab[..., 1], lab[..., 2]))
         return cls(ratio, ratio[..., _HIDING_BANDS].max(axis=-1), carbon)
 

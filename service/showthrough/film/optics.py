@@ -31,7 +31,9 @@ def checked(name: str, value: ArrayLike, low: float, high: float = np.inf) -> Fl
     """The value as an array, or an error that names it, the place and what is allowed."""
     array = np.asarray(value, dtype=float)
     if array.size and not (
-        np.minimum.reduce(array, axis=None) >= low and np.maximum.reduce(array, axis=None) <= high
+        # The least is no number if any is none.
+        np.minimum.reduce(array, axis=None) >= low
+        and (high == np.inf or np.maximum.reduce(array, axis=None) <= high)
     ):
         bad = ~((array >= low) & (array <= high))
         place = tuple(int(i) for i in np.argwhere(bad)[0])

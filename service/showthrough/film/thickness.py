@@ -79,15 +79,17 @@ class FilmTable(NamedTuple):
         deep = 1.0 / shallow
         out = 1.0 / (1.0 - K2 * deep)
         seen = (1.0 - K1) * (1.0 - K2) * out
-        own = [
-            *(shallow, deep, out, seen * (deep - shallow), 1.0 - K2 * shallow),
-            *(seen * deep, 2.0 * b * scattering),
-        ]
-        if paint is not None:
-            own = [each[paint] for each in own]
-        shallow, deep, out, pull, echo, opaque, rate = own
-        miss = (deep - ground) / (shallow - ground) * out
-        return cls(opaque, pull * miss, echo * miss, rate)
+        own = (shallow, deep, out, seen * (deep - shallow), 1.0 - K2 * shallow)
+        opaque, rate = seen * deep, 2.0 * b * scattering
+        if paint is None:
+            return cls(opaque, *_over(own, ground), rate)
+        pull, echo = np.empty((2, *ground.shape))
+        # What lies over most grounds is one paint, which need not be copied for each of them.
+        other = int((paint != paint[0]).argmax()) or len(paint)
+        for rows, which in ((slice(other), paint[:1]), (slice(other, None), paint[other:])):
+            if len(which):
+                _over([each[which] for each in own], ground[rows], pull[rows], echo[rows])
+        return cls(opaque[paint], pull, echo, rate[paint])
 
     def take(self, index: np.ndarray) -> FilmTable:
         """The films at these places."""
@@ -123,6 +125,19 @@ class FilmTable(NamedTuple):
     def lab(self, thickness_um: FloatArray) -> FloatArray:
         """CIELAB (D65, 2 degrees) at dry films, shape (..., n) -> (..., n, 3)."""
         return self.lab_of(self.passed(thickness_um))
+
+
+def _over(
+    own: Sequence[FloatArray],
+    ground: FloatArray,
+    pull: FloatArray | None = None,
+    echo: FloatArray | None = None,
+) -> tuple[FloatArray, FloatArray]:
+    """Pull and echo over grounds, from what is a paint's own, into arrays where they are given."""
+    shallow, deep, out, pulls, echoes = own
+    miss = (deep - ground) / (shallow - ground)
+    miss *= out
+    return np.multiply(pulls, miss, out=pull), np.multiply(echoes, miss, out=echo)
 
 
 def film_lab(

@@ -18,7 +18,7 @@ from showthrough.colour.munsell.scale import luminance_of_value
 from showthrough.colour.space import xyz_to_lab
 from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
 from showthrough.defaults import usual
-from showthrough.film.hiding import constants_from_colour
+from showthrough.film.hiding import OpaqueColour, constants_from_colour
 from showthrough.film.knowledge import BUDGET_PER_UM
 from showthrough.film.optics import (
     K2,
@@ -112,14 +112,22 @@ def _mixes(
 
 
 @cache
+def _shares() -> FloatArray:
+    """Topcoat, white and black in each tint and then in each shop shade, shape (m, 3)."""
+    _, tints = _mixes(TINT_PARTS, tuple(TINT_WHITES.tolist()))
+    return np.concatenate([tints, _mixes(_SHOP_PARTS, _SHOP_WHITES)[1]])
+
+
+@cache
 def _usual_names() -> tuple[tuple[str, ...], tuple[float | None, ...], tuple[Parts | None, ...]]:
     """Kind, value and parts of each of the usual candidates."""
     mixes, _ = _mixes(TINT_PARTS, tuple(TINT_WHITES.tolist()))
     greys, tints = len(GREY_VALUES), len(mixes)
+    shades = len(_shares()) - tints
     return (
-        (*("grey",) * greys, "white", *("tint",) * tints),
-        (*GREY_VALUES.tolist(), None, *(None,) * tints),
-        (*(None,) * greys, None, *mixes),
+        (*("grey",) * greys, "white", *("tint",) * tints, *("shop",) * shades),
+        (*GREY_VALUES.tolist(), None, *(None,) * (tints + shades)),
+        (*(None,) * greys, None, *mixes, *(None,) * shades),
     )
 
 
@@ -129,26 +137,30 @@ def opaque_lab(absorption: FloatArray, scattering: FloatArray) -> FloatArray:
 
 
 def usual_candidates(absorption: FloatArray, scattering: FloatArray) -> Candidates:
-    """Greys on the Munsell value scale, white, and tints mixed from the topcoat.
+    """Greys on the Munsell value scale, white, tints mixed from the topcoat, and shop shades.
 
     Args:
         absorption: K of the topcoat, shape (31,).
         scattering: S of the topcoat, shape (31,).
 
     Returns:
-        31 greys, one white and 36 tints; a tint's K and S are the sums of its parts'
-        (two-constant theory: Duncan 1940).
+        31 greys, one white, 36 tints and 9 shades. A tint's K and S are the sums of its
+        parts' (two-constant theory: Duncan 1940). A shop tints its primer towards the topcoat,
+        to one of nine shades between it, white and grey; it matches a shade, not a mix: each
+        hides as paints of its colour usually do.
     """
     (kw, sw), (kb, sb) = _white_and_black()
     grey_k, grey_s, grey_lab = _greys()
-    _, share = _mixes(TINT_PARTS, tuple(TINT_WHITES.tolist()))
-    tint_k = share @ np.stack([absorption, kw, kb])
-    tint_s = share @ np.stack([scattering, sw, sb])
-    white_lab = np.array([WHITE_LAB])
+    tints, share = len(TINT_PARTS) * len(TINT_WHITES), _shares()
+    mix_k = share @ np.array([absorption, kw, kb])
+    mix_s = share @ np.array([scattering, sw, sb])
+    seen = outside_reflectance(infinite_reflectance(mix_k, mix_s))
+    mix_lab = spectrum_to_lab(seen)
+    mix_k[tints:], mix_s[tints:] = OpaqueColour.of(seen[tints:], mix_lab[tints:]).constants()
     return Candidates(
-        np.concatenate([grey_k, kw[None], tint_k]),
-        np.concatenate([grey_s, sw[None], tint_s]),
-        np.concatenate([grey_lab, white_lab, opaque_lab(tint_k, tint_s)]),
+        np.concatenate([grey_k, kw[None], mix_k]),
+        np.concatenate([grey_s, sw[None], mix_s]),
+        np.concatenate([grey_lab, [WHITE_LAB], mix_lab]),
         *_usual_names(),
     )
 
@@ -167,27 +179,6 @@ def shelf_candidates() -> Candidates:
         (*(float(v) for v in values), None),
         (None,) * (len(values) + 1),
     )
-
-
-def shop_tints(absorption: FloatArray, scattering: FloatArray) -> Candidates:
-    """Primers that a shop tints towards the topcoat: nine shades between it, white and grey.
-
-    A shop matches a shade, not a mix: each hides as paints of its colour usually do.
-
-    Args:
-        absorption: K of the topcoat, shape (31,).
-        scattering: S of the topcoat, shape (31,).
-    """
-    (kw, sw), (kb, sb) = _white_and_black()
-    _, share = _mixes(_SHOP_PARTS, _SHOP_WHITES)
-    mixed = infinite_reflectance(
-        share @ np.stack([absorption, kw, kb]), share @ np.stack([scattering, sw, sb])
-    )
-    reflectance = outside_reflectance(mixed)
-    k, s = constants_from_colour(reflectance, BUDGET_PER_UM)
-    m = len(share)
-    kinds: tuple[str, ...] = ("shop",) * m
-    return Candidates(k, s, spectrum_to_lab(reflectance), kinds, (None,) * m, (None,) * m)
 
 
 def owned_candidates(reflectance: FloatArray, budget_per_um: FloatArray) -> Candidates:

@@ -135,7 +135,7 @@ def prepared_topcoat(
             topcoat.tio2_share,
             None if topcoat.label is None else topcoat.label.tested,
         )
-        guesses = _guesses(topcoat.label, solids, reflectance)
+        guesses = _guesses(topcoat.label, solids, reflectance, lab)
         [paint] = guesses([facts])
     if measured is None and topcoat.label is not None:
         what = "white paint it was tinted from" if topcoat.label.tested == "base" else "colour"
@@ -169,9 +169,11 @@ def _solids(topcoat: Topcoat, tool: Tool) -> tuple[float, bool]:
     return (USUAL_VOLUME_SOLIDS, False) if said is None else (said, True)
 
 
-def _guesses(label: Label | None, solids: float, reflectance: FloatArray) -> Guesses:
+def _guesses(
+    label: Label | None, solids: float, reflectance: FloatArray, lab: FloatArray
+) -> Guesses:
     """How a topcoat follows from its colour, its label and the facts that are known."""
-    colour = OpaqueColour.of(reflectance)
+    colour = OpaqueColour.of(reflectance, lab)
     if label is None:
         return colour.paints
     # The facts are the coloured paint's: they say nothing of a white base.

@@ -71,7 +71,7 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     """
     paint, surface = job.topcoat.paint, job.surface
     k, s = paint.absorption, paint.scattering
-    candidates = uc.joined(uc.usual_candidates(k, s), uc.shop_tints(k, s))
+    candidates = uc.usual_candidates(k, s)
     films = np.full(len(candidates), job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
     if job.owned is not None:
         candidates = uc.joined(candidates, job.owned.candidates)
