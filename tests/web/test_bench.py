@@ -827,7 +827,10 @@ def test_how_an_area_is_reckoned_stands_at_its_field(client: Any) -> None:
 def test_amounts_of_a_job_without_an_area_say_above_the_steps_what_they_are_for(client):
     job = {key: value for key, value in SAMPLE_JOB.items() if key != "area_m2"}
     page = client.get(f"/?{query_of(fields_of_job(job))}").text
-    assert "No area was said: amounts are for 1 m²." in read_html(page).one("no-area").text
+    assert (
+        "No area was said: amounts, minutes and money are for 1 m²."
+        in read_html(page).one("no-area").text
+    )
     assert page.index('id="no-area"') < page.index("Lead test")
     sized = client.get(f"/?{query_of(fields_of_job({**job, 'area_m2': 2.4}))}").text
     assert 'id="no-area"' not in sized

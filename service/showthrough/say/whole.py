@@ -33,7 +33,9 @@ NO_PRICE = (
 PREPARATION = frozenset(get_args(WorkKind)) | {"hardware off", "mask"}
 """Steps before the first coat; their names alone tell enough where room is short."""
 
-NO_AREA = "no area was said: amounts are for 1 m²"
+NO_AREA = "no area was said: amounts, minutes and money are for 1 m²"
+NO_AREA_SAID = f"{NO_AREA[:1].upper()}{NO_AREA[1:]}."
+"""The same as a sentence."""
 
 FT2_PER_M2 = 1.0 / 0.09290304
 """By the foot of 304.8 mm."""
@@ -203,7 +205,7 @@ def bench_assumptions(bench: Bench, cases: Sequence[Case]) -> list[str]:
     """What is taken for granted of room, hours, cans and area."""
     out = []
     if not all(case.part.area_stated for case in cases):
-        out.append("No area was said: amounts, minutes and money are for 1 m². Measure the piece.")
+        out.append(f"{NO_AREA_SAID} Measure the piece.")
     sprayed = any(c.part.tool in {"hvlp", "conventional", "aerosol"} for c in cases)
     if sprayed and not all(case.part.openness_stated for case in cases):
         out.append(

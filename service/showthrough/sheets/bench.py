@@ -12,6 +12,7 @@ from showthrough.jobs.answers.whole import StayShown, StepShown, WholeJob
 from showthrough.say.chances import chance_words, listed
 from showthrough.say.plan import MOVED, UNDER, step_parts
 from showthrough.say.whole import (
+    NO_AREA_SAID,
     amount_words,
     area_words,
     buy_line,
@@ -130,7 +131,7 @@ def _figure(headline: str) -> tuple[str, str]:
 
 def _area(answer: WholeJob) -> str:
     if not answer.area.stated:
-        return "" if answer.days is None else "No area was said: amounts and minutes are for 1 m²."
+        return "" if answer.days is None else NO_AREA_SAID
     total = area_words(answer.area.total_m2, answer.units)
     pieces = f", {answer.area.pieces} pieces" if answer.area.pieces > 1 else ""
     if len(answer.area.groups) == 1:

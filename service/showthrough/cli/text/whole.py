@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from showthrough.cli.text.common import field, fitted, wrapped
 from showthrough.say.plan import MOVED, first_cautions, step_line
 from showthrough.say.whole import (
-    NO_AREA,
+    NO_AREA_SAID,
     PREPARATION,
     amount_words,
     area_doubt,
@@ -135,7 +135,7 @@ def _blocks(answer: WholeJob) -> list[tuple[str, list[str]]]:
 def _area(answer: WholeJob) -> str:
     area = answer.area
     if not area.stated:
-        return f"{NO_AREA[:1].upper()}{NO_AREA[1:]}."
+        return NO_AREA_SAID
     total = area_words(area.total_m2, answer.units)
     pieces = f" over {area.pieces} pieces" if area.pieces > 1 else ""
     of_each = ", each of them" if area.pieces > 1 else ""

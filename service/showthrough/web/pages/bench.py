@@ -31,7 +31,7 @@ from showthrough.say.sentence import (
     way_tab,
 )
 from showthrough.say.whole import (
-    NO_AREA,
+    NO_AREA_SAID,
     amount_words,
     area_doubt,
     area_hint,
@@ -248,7 +248,7 @@ def plan_context(asked: Asked) -> dict[str, Any]:
     return context | {
         "more_answer": more,
         "steps": steps_of(answer, hexes),
-        "no_area": "" if answer.area.stated else f"{NO_AREA[:1].upper()}{NO_AREA[1:]}.",
+        "no_area": "" if answer.area.stated else NO_AREA_SAID,
         "stop_rule": STOP_RULE if days is not None else "",
         "odds": _odds(answer),
         "narrow": _narrow(more),
