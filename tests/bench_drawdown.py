@@ -104,9 +104,9 @@ def noisy(random, paints, spread):
             (
                 readings.difference,
                 np.log(found.scattering_per_um / one.scattering_per_um),
-                np.log(found.scattering_per_um_spread),
+                np.log(found.scattering_per_um_geometric_sd),
                 np.log(found.hiding_um / hiding_um(one)),
-                np.log(found.spread),
+                np.log(found.geometric_sd),
                 max(found.residual_black, found.residual_white),
             )
         )

@@ -24,23 +24,23 @@ from reference.random_pairs import colours
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
 from showthrough.film.coats import MOST_COATS, FilmBuild, PatchNeed, coats_needed, count_coats
 from showthrough.film.hiding import OpaqueColour, constants_from_colour
-from showthrough.film.knowledge import colour_log_spread
+from showthrough.film.knowledge import colour_sigma_ln
 from showthrough.film.optics import inside_reflectance
 from showthrough.film.thickness import full_colour_thickness
 
 JOBS, DRAWS = 1500, 400
-FILM_SPREAD = 1.15
+FILM_GEOMETRIC_SD = 1.15
 VIVID = 2.0
 """Greatest K/S from which a colour counts as vivid: half of its pigment may be white."""
 
 Ranges = list[tuple[float, float, float]]
 
 
-def ranges_of(critical: np.ndarray, log_spread: np.ndarray, build: FilmBuild) -> Ranges:
+def ranges_of(critical: np.ndarray, sigma_ln: np.ndarray, build: FilmBuild) -> Ranges:
     """The 10-90 % range of each job, inf where 12 coats are not enough, and its chance."""
     found = []
-    for film, spread in zip(critical, log_spread, strict=True):
-        joint = math.hypot(float(spread), math.log(build.spread))
+    for film, sigma in zip(critical, sigma_ln, strict=True):
+        joint = math.hypot(float(sigma), math.log(build.geometric_sd))
         counts = count_coats((PatchNeed(float(film), joint),), build)
         low = MOST_COATS + 1 if counts.low is None else counts.low
         below = counts.enough.get(low - 1, 0.0)
@@ -57,28 +57,28 @@ def main() -> None:
     critical = full_colour_thickness(*constants_from_colour(paint), ground, lab)
     flat = full_colour_thickness(*flat_rule(paint), ground, lab)
     strength = OpaqueColour.of(paint).strength
-    spread = colour_log_spread(strength)
+    sigma_ln = colour_sigma_ln(strength)
     vivid = strength >= VIVID
     say = [
         "| world | jobs | n | held now | stated | one spread of 1.4 | stated | flat rule and 1.4 |",
         "|---|---|---|---|---|---|---|---|",
     ]
     for coat, wet_um in (("light spray", 45.0), ("brush", 90.0)):
-        build = FilmBuild(wet_um, 0.38, FILM_SPREAD)
+        build = FilmBuild(wet_um, 0.38, FILM_GEOMETRIC_SD)
         likely = coats_needed(critical / build.dry_film_um)
         counted = likely >= 3
         one = np.full(JOBS, math.log(1.4))
         answers = [
-            ranges_of(critical, spread, build),
+            ranges_of(critical, sigma_ln, build),
             ranges_of(critical, one, build),
             ranges_of(flat, one, build),
         ]
         for world, true in (
-            ("shipped spreads", spread),
-            ("2.0 where vivid", np.where(vivid, math.log(2.0), spread)),
+            ("shipped spreads", sigma_ln),
+            ("2.0 where vivid", np.where(vivid, math.log(2.0), sigma_ln)),
         ):
             factor = np.exp(true[:, None] * rng.standard_normal((JOBS, DRAWS)))
-            film = build.dry_film_um * FILM_SPREAD ** rng.standard_normal((JOBS, DRAWS))
+            film = build.dry_film_um * FILM_GEOMETRIC_SD ** rng.standard_normal((JOBS, DRAWS))
             needed = coats_needed(critical[:, None] * factor / film)
             held = []
             for ranges in answers:

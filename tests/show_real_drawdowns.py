@@ -98,8 +98,8 @@ def main() -> None:
         say.append(
             f"| {sample} | {composition} | {one.contrast_ratio:.3f} | {one.difference:.2f} | "
             f"{one.verdict} | {residual:.2f} | {one.scattering_per_um:.2f} "
-            f"({one.scattering_per_um_spread:.2f}) | {one.hiding_um:.2f} "
-            f"({one.reading_spread:.2f}) | {lab} |"
+            f"({one.scattering_per_um_geometric_sd:.2f}) | {one.hiding_um:.2f} "
+            f"({one.reading_geometric_sd:.2f}) | {lab} |"
         )
     counts = Counter(one.verdict for _, _, one in found)
     good = [one for _, _, one in found if one.verdict == "well-conditioned"]

@@ -84,12 +84,12 @@ def test_a_litre_on_the_piece_covers_what_painters_reckon(tool, coat, m2_a_litre
 def test_the_film_of_a_coat_is_known_to_a_quarter_and_a_stated_one_to_a_seventh():
     # From memory, x/÷ 1.25 and 1.15; volume solids x/÷ 1.10 on top of either.
     usual, stated = (
-        prepare({**PLAIN, "application": application}).build.spread
+        prepare({**PLAIN, "application": application}).build.geometric_sd
         for application in ({}, {"wet_film_um": 90})
     )
-    for spread, film in ((usual, 1.25), (stated, 1.15)):
+    for geometric_sd, film in ((usual, 1.25), (stated, 1.15)):
         both = math.exp(math.hypot(math.log(film), math.log(1.10)))
-        assert spread == pytest.approx(both, rel=1e-9)
+        assert geometric_sd == pytest.approx(both, rel=1e-9)
 
 
 def test_thin_spots_of_four_coats_hold_3_36_and_a_porous_patch_drinks_a_third_of_one():
@@ -127,8 +127,8 @@ def test_of_ten_litres_what_stays_on_the_piece():
     for tool, parts in stays.items():
         rows = [TRANSFER_DEFAULTS[tool, kind] for kind in OPENNESS]
         assert tuple(100.0 * row.part.value for row in rows) == pytest.approx(parts)
-        spreads = (1.03,) * 3 if tool in {"brush", "roller"} else (1.2, 1.3, 1.5)
-        assert tuple(row.spread.value for row in rows) == spreads
+        geometric_sds = (1.03,) * 3 if tool in {"brush", "roller"} else (1.2, 1.3, 1.5)
+        assert tuple(row.geometric_sd.value for row in rows) == geometric_sds
     # 40 CFR 60.313 table 1.
     assert [row.value for row in defaults_of("regulatory transfer").values()] == [0.25, 0.60, 0.90]
 

@@ -24,7 +24,7 @@ from showthrough.film.coats import (
     coats_needed,
     count_coats,
     even_order,
-    joint_spread,
+    joint_geometric_sd,
     likely_coats,
     mean_coats,
     normal_cdf,
@@ -132,11 +132,11 @@ def test_every_tool_has_a_film_and_a_usual_coat():
 
 def test_independent_spreads_join_as_the_root_of_squares_of_their_logarithms():
     # Source: variance of a sum of independent normals.
-    assert joint_spread(1.4) == pytest.approx(1.4)
-    assert joint_spread(1.4, 1.25) == pytest.approx(
+    assert joint_geometric_sd(1.4) == pytest.approx(1.4)
+    assert joint_geometric_sd(1.4, 1.25) == pytest.approx(
         math.exp(math.hypot(math.log(1.4), math.log(1.25)))
     )
-    assert joint_spread() == 1.0
+    assert joint_geometric_sd() == 1.0
 
 
 # --- counts ----------------------------------------------------------------------------
@@ -219,7 +219,7 @@ def test_the_mean_film_loses_to_sanding_between_coats_but_not_after_the_last():
 patches = st.builds(
     PatchNeed,
     critical_um=st.one_of(st.floats(0.0, 400.0), st.just(math.inf)),
-    log_spread=st.floats(0.0, 0.8),
+    sigma_ln=st.floats(0.0, 0.8),
     lost=losses,
 )
 
@@ -242,8 +242,8 @@ def test_more_film_never_lowers_the_chance(many, dry, more):
 
 @given(patches, st.floats(5.0, 60.0), st.floats(1.01, 1.5))
 @laws
-def test_the_likely_count_is_the_closed_count(patch, wet, spread):
-    build = FilmBuild(wet, 0.38, spread)
+def test_the_likely_count_is_the_closed_count(patch, wet, geometric_sd):
+    build = FilmBuild(wet, 0.38, geometric_sd)
     counts = count_coats((patch,), build)
     closed = float(coats_needed(patch.critical_um / build.dry_film_um, patch.lost))
     if patch.critical_um == 0.0:  # nothing to hide, however thirsty the patch
@@ -253,8 +253,8 @@ def test_the_likely_count_is_the_closed_count(patch, wet, spread):
 
 @given(patches, st.floats(5.0, 60.0), st.floats(1.01, 1.5))
 @laws
-def test_counts_lie_in_order_and_the_list_runs_to_the_end_it_promises(patch, wet, spread):
-    counts = count_coats((patch,), FilmBuild(wet, 0.38, spread))
+def test_counts_lie_in_order_and_the_list_runs_to_the_end_it_promises(patch, wet, geometric_sd):
+    counts = count_coats((patch,), FilmBuild(wet, 0.38, geometric_sd))
     found = [n if n is not None else 99 for n in (counts.low, counts.likely, counts.high)]
     assert found == sorted(found)
     assert list(counts.enough) == list(range(1, len(counts.enough) + 1))
@@ -327,14 +327,14 @@ def skewed_coat(rng, shape):
 
 WORLDS, POINTS = 4000, 400
 DRY_UM, CRITICAL_UM = 17.1, 43.0
-HIDING_SPREAD, FILM_SPREAD = 1.4, 1.25
+HIDING_GEOMETRIC_SD, FILM_GEOMETRIC_SD = 1.4, 1.25
 
 
 def sampled_chance(rng, n, lost, draw):
     """Share of sampled painters and paints whose thin spots of n coats hold the critical film."""
     film = thin_spots(rng, n, WORLDS, POINTS, draw) - lost
-    film = film * DRY_UM * np.exp(rng.normal(0.0, math.log(FILM_SPREAD), WORLDS))
-    need = CRITICAL_UM * np.exp(rng.normal(0.0, math.log(HIDING_SPREAD), WORLDS))
+    film = film * DRY_UM * np.exp(rng.normal(0.0, math.log(FILM_GEOMETRIC_SD), WORLDS))
+    need = CRITICAL_UM * np.exp(rng.normal(0.0, math.log(HIDING_GEOMETRIC_SD), WORLDS))
     return float((film >= need).mean())
 
 
@@ -344,8 +344,8 @@ def test_the_chance_agrees_with_sampled_coats(n, lost):
     # Sampling error of a share is at most 0.5/sqrt(4000) = 0.008; four of it are allowed. The
     # percentile over 400 points adds less: its own error averages out over the worlds.
     rng = np.random.default_rng(20_000 + n)
-    spread = math.log(joint_spread(HIDING_SPREAD, FILM_SPREAD))
-    closed = chance_enough((PatchNeed(CRITICAL_UM, spread, lost),), DRY_UM, n, EVENNESS_CV)
+    sigma_ln = math.log(joint_geometric_sd(HIDING_GEOMETRIC_SD, FILM_GEOMETRIC_SD))
+    closed = chance_enough((PatchNeed(CRITICAL_UM, sigma_ln, lost),), DRY_UM, n, EVENNESS_CV)
     assert sampled_chance(rng, n, lost, even_coat) == pytest.approx(closed, abs=0.032)
 
 
@@ -355,8 +355,8 @@ def test_the_chance_holds_for_coats_that_cannot_be_negative(n):
     # coat's film, and falling with the root of n. 4 % of film is at most 0.04/0.405 x 0.40 = 0.04
     # in the chance, beside the sampling error.
     rng = np.random.default_rng(30_000 + n)
-    spread = math.log(joint_spread(HIDING_SPREAD, FILM_SPREAD))
-    closed = chance_enough((PatchNeed(CRITICAL_UM, spread),), DRY_UM, n, EVENNESS_CV)
+    sigma_ln = math.log(joint_geometric_sd(HIDING_GEOMETRIC_SD, FILM_GEOMETRIC_SD))
+    closed = chance_enough((PatchNeed(CRITICAL_UM, sigma_ln),), DRY_UM, n, EVENNESS_CV)
     assert sampled_chance(rng, n, 0.0, skewed_coat) == pytest.approx(
         closed, abs=0.032 + 0.04 / math.sqrt(n)
     )

@@ -149,7 +149,7 @@ def test_twice_the_stated_film_halves_the_constants():
     )
     np.testing.assert_allclose(thick.scattering, thin.scattering / 2)
     np.testing.assert_allclose(thick.absorption, thin.absorption / 2)
-    assert thick.reading_spread == thin.reading_spread
+    assert thick.reading_geometric_sd == thin.reading_geometric_sd
 
 
 def test_the_mirror_reflection_may_be_in_the_readings_or_not():
@@ -275,7 +275,7 @@ def test_noisy_colour_readings_give_scattering_within_a_few_per_cent(noisy_trial
 def test_the_stated_interval_of_scattering_holds_the_truth_as_often_as_it_says(noisy_trials):
     inside = [
         abs(np.log(found.scattering_per_um / one.scattering_per_um))
-        <= 1.96 * np.log(found.scattering_per_um_spread)
+        <= 1.96 * np.log(found.scattering_per_um_geometric_sd)
         for one, _, found in noisy_trials
         if found
     ]
@@ -293,7 +293,7 @@ def true_hiding_um(one):
 
 def test_the_stated_interval_of_the_hiding_film_holds_the_truth_as_often_as_it_says(noisy_trials):
     inside = [
-        abs(np.log(found.hiding_um / true_hiding_um(one))) <= 1.96 * np.log(found.spread)
+        abs(np.log(found.hiding_um / true_hiding_um(one))) <= 1.96 * np.log(found.geometric_sd)
         for one, _, found in noisy_trials
         if found
     ]

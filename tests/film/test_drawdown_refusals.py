@@ -210,7 +210,7 @@ def test_an_error_that_all_readings_share_widens_the_answer_but_does_not_refuse_
     alone = examine_drawdown(drawn((66, -24, 55), 30))
     cast = examine_drawdown(drawn((66, -24, 55), 30, shared_radius=2.5))
     assert cast.verdict == "well-conditioned"
-    assert alone.reading_spread < cast.reading_spread < 1.3
+    assert alone.reading_geometric_sd < cast.reading_geometric_sd < 1.3
 
 
 def test_readings_under_the_mirror_reflection_are_met_and_told():
@@ -251,14 +251,14 @@ def test_a_draw_read_in_lamplight_gives_the_same_paint():
 
 def test_the_same_readings_give_the_same_answer():
     first, second = (measure_drawdown(drawn((66, -24, 55), 30)) for _ in range(2))
-    assert first.spread == second.spread
+    assert first.geometric_sd == second.geometric_sd
     np.testing.assert_array_equal(first.scattering, second.scattering)
 
 
 def test_a_measured_paint_says_drawdown_and_joins_the_film_to_its_spread():
     paint = measure_drawdown(drawn((66, -24, 55), 30, wet_film_spread=1.2)).paint()
     assert paint.evidence == "drawdown"
-    assert paint.spread > 1.2
+    assert paint.geometric_sd > 1.2
     assert paint.scattering.min() > 0
 
 

@@ -44,7 +44,7 @@ def test_a_drawdown_comes_back_from_a_toml_file_as_the_same_paint():
     # Six significant digits are kept.
     np.testing.assert_allclose(back.absorption, paint.absorption, rtol=5e-6)
     np.testing.assert_allclose(back.scattering, paint.scattering, rtol=5e-6)
-    assert back.spread == pytest.approx(paint.spread, rel=5e-6)
+    assert back.geometric_sd == pytest.approx(paint.geometric_sd, rel=5e-6)
     assert back.evidence == "drawdown"
 
 

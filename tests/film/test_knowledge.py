@@ -21,7 +21,7 @@ from showthrough.film.hiding import (
     paint_from_colour,
     paint_of_colour,
 )
-from showthrough.film.knowledge import NOTHING_KNOWN, PaintFacts, carbon_share, colour_log_spread
+from showthrough.film.knowledge import NOTHING_KNOWN, PaintFacts, carbon_share, colour_sigma_ln
 from showthrough.film.optics import inside_reflectance
 from showthrough.film.questions import open_questions
 
@@ -159,7 +159,7 @@ def test_every_colour_that_is_answered_has_a_finite_film_and_spread(
 @laws
 def test_a_fact_never_widens_the_spread(strength):
     def of(**facts):
-        return float(colour_log_spread(strength, PaintFacts(**facts)))
+        return float(colour_sigma_ln(strength, PaintFacts(**facts)))
 
     for pigment in PIGMENTS:
         for body in BODIES:
@@ -172,7 +172,7 @@ def test_a_fact_never_widens_the_spread(strength):
 
 def test_the_spread_grows_with_the_strength_of_a_colour():
     strength = np.geomspace(0.01, 300.0, 50)
-    assert (np.diff(colour_log_spread(strength)) > 0.0).all()
+    assert (np.diff(colour_sigma_ln(strength)) > 0.0).all()
 
 
 def test_a_dark_neutral_is_carbon_black_unless_its_painter_knows_better():
@@ -290,7 +290,7 @@ def test_the_fact_that_tells_most_depends_on_the_colour(lab, fact):
     assert [q.tells for q in questions] == sorted((q.tells for q in questions), reverse=True)
     assert questions[0].fact == fact
     for answer in questions[0].answers:
-        assert answer.log_spread <= float(paint.log_spread)
+        assert answer.sigma_ln <= float(paint.log_spread)
         assert answer.film_factor != pytest.approx(1.0, abs=0.05)
 
 

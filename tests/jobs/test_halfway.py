@@ -62,7 +62,7 @@ def drawn(job, key="plain"):
     """Paint and coats of many random jobs of this kind, and what one coat takes."""
     (case,) = reckoned(job).cases
     way = next(w for w in case.ways.ways if w.under.key == key)
-    paint = case.job.topcoat.paint.log_spread
+    paint = case.job.topcoat.paint.sigma_ln
     rows = [
         (film, math.exp(math.hypot(paint, sigma)), 0.0)
         for film, sigma in zip(way.under.hiding_um, way.under.sigma_ln, strict=True)
@@ -78,10 +78,10 @@ def drawn(job, key="plain"):
         area_spread=case.part.size.area_spread,
         hiding=rows,
         film=case.job.build.wet_film_um,
-        film_spread=case.job.build.spread,  # volume solids are stated
+        film_spread=case.job.build.geometric_sd,  # volume solids are stated
         solids=0.38,
         transfer=usual.part.value,
-        transfer_spread=usual.spread.value,
+        transfer_spread=usual.geometric_sd.value,
         session_ml=SESSION_LOSS_ML[tool].value,
     )
 
@@ -127,7 +127,7 @@ def test_readings_of_a_doubtful_colour_are_weighed_by_what_was_seen():
     (case,) = reckoned(job).cases
     way = next(w for w in case.ways.ways if w.under.key == "plain")
     films = np.asarray(way.under.films_um)[:, 0]
-    sigma = math.hypot(case.job.topcoat.paint.log_spread, math.log(case.job.build.spread))
+    sigma = math.hypot(case.job.topcoat.paint.sigma_ln, math.log(case.job.build.geometric_sd))
     sigma = math.hypot(sigma, float(way.under.sigma_ln[0]))
     rng = np.random.default_rng(7)
     need = rng.choice(films, DRAWS) * np.exp(sigma * rng.standard_normal(DRAWS))

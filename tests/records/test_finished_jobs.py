@@ -186,9 +186,9 @@ def test_the_paint_and_the_film_move_the_films_that_hide_and_the_films_laid():
     assert new == pytest.approx(factor * old, rel=1e-3)
     assert taught.film.basis == "finished jobs"
     assert taught.build.wet_film_um < job.build.wet_film_um
-    assert taught.build.spread < job.build.spread
+    assert taught.build.geometric_sd < job.build.geometric_sd
     # Together they are known better than apart.
-    apart = math.hypot(taught.topcoat.paint.log_spread, math.log(taught.build.spread))
+    apart = math.hypot(taught.topcoat.paint.sigma_ln, math.log(taught.build.geometric_sd))
     assert taught.paint_and_film_sigma_ln < apart < job.paint_and_film_sigma_ln
 
 
@@ -199,7 +199,7 @@ def test_other_paints_of_the_tool_move_the_film_alone():
         taught.topcoat.paint.scattering, job.topcoat.paint.scattering, strict=True
     )
     assert taught.topcoat.paint.evidence == "colour"
-    assert taught.topcoat.paint.spread == job.topcoat.paint.spread
+    assert taught.topcoat.paint.geometric_sd == job.topcoat.paint.geometric_sd
     assert taught.learned.covariance == 0.0
     assert taught.build.wet_film_um < job.build.wet_film_um
     assert "from 6 of your jobs" in " ".join(predict(taught).assumptions)

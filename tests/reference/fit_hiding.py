@@ -28,7 +28,7 @@ from reference.flat_rule import flat_rule
 from showthrough.colour.spectrum import recover_spectra
 from showthrough.film import knowledge
 from showthrough.film.hiding import OpaqueColour, constants_from_colour
-from showthrough.film.knowledge import NOTHING_KNOWN, PaintFacts, Pigment, colour_log_spread
+from showthrough.film.knowledge import NOTHING_KNOWN, PaintFacts, Pigment, colour_sigma_ln
 from showthrough.film.optics import inside_reflectance
 
 WHITE_CARD = 0.94
@@ -125,14 +125,14 @@ def factor(log: float) -> str:
     return f"{np.exp(log):.2f}"
 
 
-def summary(what: str, films: Sequence[Film], gaps: np.ndarray, spreads: np.ndarray) -> str:
+def summary(what: str, films: Sequence[Film], gaps: np.ndarray, sigmas: np.ndarray) -> str:
     """One line: rms, left-out rms, stated spread, and how many lie inside the middle 80 %."""
     rest = gaps - gaps.mean()
-    inside = int((np.abs(rest) <= INSIDE * spreads).sum())
-    half = INSIDE * spreads.mean()
+    inside = int((np.abs(rest) <= INSIDE * sigmas).sum())
+    half = INSIDE * sigmas.mean()
     return (
         f"| {what} | {len(films)} | {factor(gaps.mean())} | {factor(np.sqrt((rest**2).mean()))} | "
-        f"{factor(left_out(films, gaps))} | {factor(spreads.mean())} | {factor(half)} | "
+        f"{factor(left_out(films, gaps))} | {factor(sigmas.mean())} | {factor(half)} | "
         f"{inside} of {len(films)} |"
     )
 
@@ -143,10 +143,10 @@ HEADS = (
 )
 
 
-def spreads_of(films: Sequence[Film], facts: Sequence[PaintFacts]) -> np.ndarray:
+def sigmas_of(films: Sequence[Film], facts: Sequence[PaintFacts]) -> np.ndarray:
     return np.array(
         [
-            float(colour_log_spread(OpaqueColour.of(f.reflectance).strength, known))
+            float(colour_sigma_ln(OpaqueColour.of(f.reflectance).strength, known))
             for f, known in zip(films, facts, strict=True)
         ]
     )
@@ -192,11 +192,11 @@ def told_films(films: Sequence[Film]) -> list[str]:
         "|---|---|---|---|---|---|---|",
     ]
     for f in films:
-        spread = colour_log_spread(OpaqueColour.of(f.reflectance).strength)
+        sigma_ln = colour_sigma_ln(OpaqueColour.of(f.reflectance).strength)
         say.append(
             f"| {f.pigment} | {f.kind} | {f.film_um:g} | {f.difference:g} | "
             f"{factor(gap(f, told(NOTHING_KNOWN)))} | {factor(gap(f, flat_rule))} | "
-            f"{factor(float(spread))} |"
+            f"{factor(float(sigma_ln))} |"
         )
     return say
 
@@ -211,7 +211,7 @@ def told_tints(tints: Sequence[Film]) -> list[str]:
         for what, known in (("colour alone", NOTHING_KNOWN), ("pastel", PaintFacts(body="pastel"))):
             facts = [known] * len(films)
             say.append(
-                summary(f"{name}, {what}", films, gaps_of(films, facts), spreads_of(films, facts))
+                summary(f"{name}, {what}", films, gaps_of(films, facts), sigmas_of(films, facts))
             )
     return say
 
@@ -226,7 +226,7 @@ def told_alone(alone: Sequence[Film]) -> list[str]:
         ("pigment stated", [PaintFacts(f.pigment_class) for f in alone]),
         ("pigment and deep", [PaintFacts(f.pigment_class, "deep") for f in alone]),
     ):
-        line = summary(f"alone, {what}", alone, gaps_of(alone, facts), spreads_of(alone, facts))
+        line = summary(f"alone, {what}", alone, gaps_of(alone, facts), sigmas_of(alone, facts))
         say.append(line)
     say += [
         "",
@@ -240,7 +240,7 @@ def told_alone(alone: Sequence[Film]) -> list[str]:
             continue
         for facts in (PaintFacts(pigment), PaintFacts(pigment, "deep")):
             name = ", ".join(filter(None, (pigment or "not stated", facts.body)))
-            stated = factor(np.sqrt((spreads_of(films, [facts] * len(films)) ** 2).mean()))
+            stated = factor(np.sqrt((sigmas_of(films, [facts] * len(films)) ** 2).mean()))
             missed = factor(part_left_out(films, facts))
             say.append(
                 f"| {name} | {len(films)} | {fitted_part(films, facts):.3f} | "

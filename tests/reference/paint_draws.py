@@ -40,8 +40,8 @@ def draw_ml(
     for n in range(12, least - 1, -1):
         thin = n - 1.2816 * cv * math.sqrt(n)
         fits = np.ones(draws, dtype=bool)
-        for hides, spread, lost in hiding:
-            wanted = hides * np.exp(deviates[1] * math.log(spread))
+        for hides, geometric_sd, lost in hiding:
+            wanted = hides * np.exp(deviates[1] * math.log(geometric_sd))
             fits &= (thin - lost) * dry >= wanted
         coats[fits] = n
     stays = np.minimum(transfer * np.exp(deviates[2] * math.log(transfer_spread)), 1.0)

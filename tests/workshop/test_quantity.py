@@ -174,8 +174,8 @@ def test_readings_of_a_colour_are_mixed_in_equal_parts():
 
 
 @given(st.floats(1.0, 200.0), st.floats(1.0, 2.0), st.floats(0.0, 5000.0), st.floats(0.0, 5000.0))
-def test_more_paint_never_suffices_less_often(hiding, spread, ml, more):
-    drawn = amounts_to_hide(CUPBOARD, (PatchHiding(hiding, spread),))
+def test_more_paint_never_suffices_less_often(hiding, geometric_sd, ml, more):
+    drawn = amounts_to_hide(CUPBOARD, (PatchHiding(hiding, geometric_sd),))
     assert 0.0 <= drawn.chance(ml) <= drawn.chance(ml + more) <= 1.0
 
 
@@ -272,7 +272,12 @@ def test_patches_and_counts_out_of_range_are_refused():
         amounts_to_hide(CUPBOARD, ())
     with pytest.raises(InputError) as caught:
         PatchHiding(-1.0, 0.5, 2.0, (math.nan,))
-    assert {p.field for p in caught.value.problems} == {"hiding_um", "films_um", "spread", "lost"}
+    assert {p.field for p in caught.value.problems} == {
+        "hiding_um",
+        "films_um",
+        "geometric_sd",
+        "lost",
+    }
     for counts in ({}, {0: 1.0}, {1: 0.5}, {MOST_COATS + 1: 1.0}, {1: -0.5, 2: 1.5}, {1.5: 1.0}):
         with pytest.raises(InputError):
             amounts_for_counts(CUPBOARD, counts)

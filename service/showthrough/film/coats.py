@@ -49,14 +49,14 @@ USUAL_COAT: dict[str, Coat] = {
     "aerosol": "light",
 }
 
-USUAL_FILM_SPREAD = usual("film.spread of wet film")
-"""Spread of the wet film where only the tool is known (from memory)."""
+USUAL_FILM_GEOMETRIC_SD = usual("film.spread of wet film")
+"""Geometric sd of the wet film where only the tool is known (from memory)."""
 
-STATED_FILM_SPREAD = usual("film.spread of a stated wet film")
-"""Spread of a wet film that the painter states or works out from paint used (from memory)."""
+STATED_FILM_GEOMETRIC_SD = usual("film.spread of a stated wet film")
+"""Geometric sd of a wet film that the painter states or works out from paint used (from memory)."""
 
 USUAL_VOLUME_SOLIDS = usual("film.volume solids")
-USUAL_SOLIDS_SPREAD = usual("film.spread of volume solids")
+USUAL_SOLIDS_GEOMETRIC_SD = usual("film.spread of volume solids")
 """Water-borne furniture paint; architectural paints lie between 0.35 and 0.55."""
 
 USUAL_DENSITY_G_ML = usual("film.density")
@@ -87,7 +87,7 @@ class FilmBuild:
 
     wet_film_um: float
     volume_solids: float
-    spread: float
+    geometric_sd: float
     """Factor of one standard deviation about the mean dry film, >= 1."""
     sanding_loss: float = SANDING_LOSS
     evenness_cv: float = EVENNESS_CV
@@ -126,9 +126,9 @@ def wet_film_from_use(
     return volume_ml * transfer_efficiency / (area_m2 * coats)
 
 
-def joint_spread(*spreads: float) -> float:
-    """Spread of a product of independent log-normal factors."""
-    return math.exp(math.sqrt(math.fsum(math.log(s) ** 2 for s in spreads)))
+def joint_geometric_sd(*geometric_sds: float) -> float:
+    """Geometric sd of a product of independent log-normal factors."""
+    return math.exp(math.sqrt(math.fsum(math.log(s) ** 2 for s in geometric_sds)))
 
 
 def thin_spot_coats(
@@ -192,7 +192,7 @@ class PatchNeed:
 
     critical_um: float
     """Dry film that hides it, µm; inf if none does."""
-    log_spread: float
+    sigma_ln: float
     """Standard deviation of its natural logarithm, hiding and film build together."""
     lost: float = 0.0
     """Part of the first coat that it drinks."""
@@ -223,14 +223,14 @@ def chances_enough(
     """
     readings = max(len(need.films_um) for need in needs) or 1
     films = [n.films_um if len(n.films_um) else [n.critical_um] * readings for n in needs]
-    spread, lost = np.array([(need.log_spread, need.lost) for need in needs]).T
+    sigma_ln, lost = np.array([(need.sigma_ln, need.lost) for need in needs]).T
     critical = np.array(films, dtype=float).T
-    return chances_over(critical, spread, lost, dry_film_um, counts, cv)
+    return chances_over(critical, sigma_ln, lost, dry_film_um, counts, cv)
 
 
 def chances_over(
     critical_um: FloatArray,
-    log_spread: FloatArray,
+    sigma_ln: FloatArray,
     lost: FloatArray,
     dry_film_um: float,
     counts: ArrayLike,
@@ -240,7 +240,7 @@ def chances_over(
 
     Args:
         critical_um: films by m readings over p patches, µm, shape (..., m, p).
-        log_spread: standard deviation of their logarithm, shape (..., p).
+        sigma_ln: standard deviation of their logarithm, shape (..., p).
         lost: part of a first coat that each patch drinks, shape (p,).
         dry_film_um: film of one coat, µm.
         counts: numbers of coats, shape (c,).
@@ -250,11 +250,11 @@ def chances_over(
         Probability that so many coats are enough, shape (..., c).
     """
     have = thin_spot_coats(np.asarray(counts)[:, None], lost, cv) * dry_film_um
-    critical, spread = critical_um[..., None, :, :], log_spread[..., None, None, :]
+    critical, sigma_ln = critical_um[..., None, :, :], sigma_ln[..., None, None, :]
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         margin = np.where(critical == 0.0, np.inf, np.log(have[:, None] / critical))
         known = np.where(margin >= -1e-12, np.inf, -np.inf)
-        margin = np.where(spread > 0.0, margin / spread, known)
+        margin = np.where(sigma_ln > 0.0, margin / sigma_ln, known)
     return np.asarray(normal_cdf(margin.min(axis=-1)).mean(axis=-1))
 
 
@@ -266,7 +266,7 @@ def chance_enough(needs: Sequence[PatchNeed], dry_film_um: float, n: int, cv: fl
 def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
     """Smallest count that is enough with probability 1/2 or more, None if over 12.
 
-    Where all colours are sure the spread does not enter: the median decides, on the patch
+    Where all colours are sure the geometric sd does not enter: the median decides, on the patch
     that needs most.
     """
     if any(len(need.films_um) for need in needs):

@@ -1,7 +1,7 @@
 """Hiding power of a paint: what it absorbs and scatters, and how that is known.
 
 Evidence, weakest first: the colour alone, what the painter knows of the paint, a label,
-a drawdown. Each stronger one narrows the spread or replaces the weaker.
+a drawdown. Each stronger one narrows the geometric sd or replaces the weaker.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from showthrough.film.knowledge import (
     PaintFacts,
     Pigment,
     carbon_share,
-    colour_log_spread,
+    colour_sigma_ln,
     pigment_part,
     share_of_white,
     white_share,
@@ -62,7 +62,7 @@ class Paint:
     """K per band, 1/µm dry, shape (31,)."""
     scattering: FloatArray
     """S per band, 1/µm dry, shape (31,), > 0."""
-    spread: float
+    geometric_sd: float
     """Factor of one standard deviation about the optical thickness, >= 1."""
     evidence: Evidence
     """What the constants rest on."""
@@ -70,9 +70,9 @@ class Paint:
     """What was known beside the colour; other colours of the same paint share it."""
 
     @property
-    def log_spread(self) -> float:
+    def sigma_ln(self) -> float:
         """Standard deviation of the natural logarithm of the optical thickness."""
-        return math.log(self.spread)
+        return math.log(self.geometric_sd)
 
     @property
     def scattering_per_um(self) -> float:
@@ -111,9 +111,9 @@ class OpaqueColour:
         scattering = budget_per_um * full / (1.0 + self.ratio * full / ABSORPTION_LIMIT)
         return self.ratio * scattering, scattering
 
-    def log_spread(self, facts: PaintFacts = NOTHING_KNOWN) -> FloatArray:
+    def sigma_ln(self, facts: PaintFacts = NOTHING_KNOWN) -> FloatArray:
         """Standard deviation of ln hiding film, shape (...)."""
-        return colour_log_spread(self.strength, facts, self.carbon)
+        return colour_sigma_ln(self.strength, facts, self.carbon)
 
     def paints(
         self,
@@ -131,7 +131,7 @@ class OpaqueColour:
         s = budgets[:, None] * full / (1.0 + self.ratio * full / ABSORPTION_LIMIT)
         k = self.ratio * s
         return [
-            Paint(k[i], s[i], math.exp(float(self.log_spread(f))), evidence, f)
+            Paint(k[i], s[i], math.exp(float(self.sigma_ln(f))), evidence, f)
             for i, f in enumerate(facts)
         ]
 
@@ -265,7 +265,7 @@ def paint_of_colour(
         k,
         s,
         colour.strength,
-        colour.log_spread(facts),
+        colour.sigma_ln(facts),
         facts,
     )
 

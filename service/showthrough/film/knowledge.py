@@ -7,7 +7,7 @@ strength, the greatest K/S: white keeps every band up.
 
 "Measured films" are artists' acrylics of known thickness: figures after Levinson, Berdahl
 and Akbari 2005, Solar Energy Materials and Solar Cells 89, 319-349 and 351-389, held against
-the rule by ``tests/reference/fit_hiding.py``. No spread is narrower than what leaving one
+the rule by ``tests/reference/fit_hiding.py``. No geometric sd is narrower than what leaving one
 pigment out leaves.
 """
 
@@ -67,16 +67,16 @@ ABSORPTION_LIMIT = 0.6
 """Absorption that a film full of coloured pigment comes to, as a part of S0 (measured films: 0.22
 to 0.56 per µm, in films whose white would scatter 0.63)."""
 
-WHITE_SPREAD = 1.19
+WHITE_GEOMETRIC_SD = 1.19
 """Factor of one standard deviation about the film of a colour that white carries (eleven measured
 tints of six pigments, one pigment left out: 1.18). A white with far less titanium dioxide than
 usual lies beyond it: at 2 % the film is four times the guess."""
 
-KNOWN_WHITE_SPREAD = 1.18
+KNOWN_WHITE_GEOMETRIC_SD = 1.18
 """The same where that share is stated, or a label is (twelve tints, told that they are pastel:
 1.18)."""
 
-PIGMENT_SPREAD: dict[Pigment | None, float] = {None: 3.6, "opaque": 2.5, "transparent": 3.4}
+PIGMENT_GEOMETRIC_SD: dict[Pigment | None, float] = {None: 3.6, "opaque": 2.5, "transparent": 3.4}
 """The same of a colour that no white carries (measured films, one pigment left out: 3.4, 2.3 and
 3.4; opaque and transparent are three films each)."""
 
@@ -171,7 +171,7 @@ def pigment_part(pigment: Pigment | None, carbon: ArrayLike = 0.0) -> FloatArray
     return PIGMENT_PART[pigment] + np.asarray(carbon) * (known - PIGMENT_PART[pigment])
 
 
-def colour_log_spread(
+def colour_sigma_ln(
     strength: ArrayLike, facts: PaintFacts = NOTHING_KNOWN, carbon: ArrayLike = 0.0
 ) -> FloatArray:
     """Standard deviation of ln hiding film of a paint known by its colour and these facts.
@@ -185,17 +185,19 @@ def colour_log_spread(
         Same shape, > 0.
 
     Source:
-        Own rule: the spread of white, and that of coloured pigments as far as a colour may be
+        Own rule: that of white, and that of coloured pigments as far as a colour may be
         carried by them. A fact never widens it, but for a neutral said to be transparent.
     """
     known = facts.tio2_share is not None or facts.label is not None
-    white = math.log(KNOWN_WHITE_SPREAD if known else WHITE_SPREAD)
+    white = math.log(KNOWN_WHITE_GEOMETRIC_SD if known else WHITE_GEOMETRIC_SD)
     doubt = 1.0 - white_share(strength, "pastel")
     if facts.label == "this colour":
         doubt = np.zeros_like(doubt)
     elif facts.body == "pastel":
         doubt = doubt**2
-    pigment = np.asarray(math.log(PIGMENT_SPREAD[facts.pigment]))
+    pigment = np.asarray(math.log(PIGMENT_GEOMETRIC_SD[facts.pigment]))
     if facts.pigment is None:
-        pigment = pigment + np.asarray(carbon) * (math.log(PIGMENT_SPREAD["opaque"]) - pigment)
+        pigment = pigment + np.asarray(carbon) * (
+            math.log(PIGMENT_GEOMETRIC_SD["opaque"]) - pigment
+        )
     return np.hypot(white, doubt * pigment)

@@ -33,9 +33,9 @@ class Answer(NamedTuple):
         return self.paint.facts
 
     @property
-    def log_spread(self) -> float:
+    def sigma_ln(self) -> float:
         """Standard deviation of ln hiding film that would be left."""
-        return self.paint.log_spread
+        return self.paint.sigma_ln
 
 
 class Question(NamedTuple):

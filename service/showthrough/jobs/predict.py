@@ -253,8 +253,8 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
     hiding = HidingShown(
         scattering_per_um=round(paint.scattering_per_um, 5),
         evidence=paint.evidence,
-        spread=round(paint.spread, 4),
-        colour_spread=round((alone or paint).spread, 4),
+        spread=round(paint.geometric_sd, 4),
+        colour_spread=round((alone or paint).geometric_sd, 4),
         measured=paint.evidence in {"drawdown", "spectrum"},
         rests_on=words.rests_on(paint),
         by_colour_alone=None

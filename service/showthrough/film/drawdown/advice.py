@@ -73,7 +73,7 @@ def notes_of(
     observed: Observed,
     verdict: str,
     ratio: float,
-    reading_spread: float,
+    reading_geometric_sd: float,
     films_needed: float,
 ) -> tuple[str, ...]:
     """Sentences about a draw.
@@ -84,7 +84,7 @@ def notes_of(
         observed: the readings as they were reckoned with.
         verdict: what became of it.
         ratio: contrast ratio.
-        reading_spread: factor that the readings leave about the hiding film.
+        reading_geometric_sd: factor that the readings leave about the hiding film.
         films_needed: how many such films hide.
     """
     notes = [note for card in cards for note in card.notes]
@@ -123,7 +123,10 @@ def notes_of(
             "Colour readings say little about how S runs along the spectrum; the usual slight "
             "fall towards red is assumed, and its doubt is part of the spread."
         )
-    if math.log(readings.wet_film_spread) > 2.0 * math.log(reading_spread) and verdict != "opaque":
+    if (
+        math.log(readings.wet_film_spread) > 2.0 * math.log(reading_geometric_sd)
+        and verdict != "opaque"
+    ):
         notes.append(
             f"The wet film (x/÷ {readings.wet_film_spread:.2f}) is the weakest part; weighing the "
             "card before and after, or a wet-film gauge, would narrow the answer most."

@@ -17,7 +17,7 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
 from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import IllConditionedError, InputError, Problem
-from showthrough.film.coats import joint_spread
+from showthrough.film.coats import joint_geometric_sd
 from showthrough.film.drawdown.advice import notes_of, thicker_draw, thinner_draw
 from showthrough.film.drawdown.film import (
     constants_of,
@@ -42,38 +42,38 @@ HIDING_TOLERANCE = 1.0
 TRANSPARENT_FILMS = 8.0
 """A draw is transparent if it takes more than this many such films to hide (own limit)."""
 
-WIDEST_SPREAD = 1.5
-"""Spread from the readings beyond which the draw says no more than the colour does."""
+WIDEST_READING_GEOMETRIC_SD = 1.5
+"""Geometric sd from the readings beyond which the draw says no more than the colour does."""
 
 WORST_RESIDUAL = 1.5
 """CIEDE2000 by which a film may miss its reading before no paint is said to fit (own limit)."""
 
 DRAWS = 96
-"""Films drawn to find the spread; it is then known to about 7 %."""
+"""Films drawn to find the geometric sd; it is then known to about 7 %."""
 
 _SEED = 20_000
 
 
 @dataclass(frozen=True, slots=True)
 class Drawdown:
-    """What one draw says of a paint. Spreads are factors of one standard deviation."""
+    """What one draw says of a paint. Geometric sds are factors of one standard deviation."""
 
     readings: DrawdownReadings
     absorption: FloatArray
     """K per band, 1/µm dry, shape (31,)."""
     scattering: FloatArray
     """S per band, 1/µm dry, shape (31,)."""
-    absorption_spread: FloatArray
+    absorption_geometric_sd: FloatArray
     """Factor about K per band, readings and film together, shape (31,)."""
-    scattering_spread: FloatArray
+    scattering_geometric_sd: FloatArray
     """Factor about S per band, readings and film together, shape (31,)."""
     scattering_per_um: float
     """Mean S over 420-680 nm, 1/µm dry."""
-    scattering_per_um_spread: float
+    scattering_per_um_geometric_sd: float
     """Factor about it, readings and film together."""
-    reading_spread: float
+    reading_geometric_sd: float
     """Factor about the hiding film that the readings leave, the dry film being exact."""
-    film_spread: float
+    film_geometric_sd: float
     """Factor about the dry film of the draw: wet film and solids."""
     hiding_um: float
     """Dry film at which black and white below differ by 1 CIEDE2000, µm."""
@@ -96,9 +96,9 @@ class Drawdown:
     """Sentences for the painter."""
 
     @property
-    def spread(self) -> float:
+    def geometric_sd(self) -> float:
         """Factor about the optical thickness, readings and film together."""
-        return joint_spread(self.reading_spread, self.film_spread)
+        return joint_geometric_sd(self.reading_geometric_sd, self.film_geometric_sd)
 
     @property
     def usable(self) -> bool:
@@ -127,12 +127,13 @@ class Drawdown:
                 f"need {self.readings.least_difference:.1f} to tell how far beyond hiding the "
                 f"film is; {thinner_draw(self.readings, self.r_infinity_lab)}",
             )
-        elif self.reading_spread > WIDEST_SPREAD:
+        elif self.reading_geometric_sd > WIDEST_READING_GEOMETRIC_SD:
             add(
                 "over_white",
-                f"{self.reading_spread:.2f}",
+                f"{self.reading_geometric_sd:.2f}",
                 f"the film hides so little that its hiding power is known to x/÷ "
-                f"{self.reading_spread:.1f} only; {thicker_draw(self.readings, self.hiding_um)}",
+                f"{self.reading_geometric_sd:.1f} only; "
+                + thicker_draw(self.readings, self.hiding_um),
             )
         for field, residual, film in zip(
             ("over_black", "over_white"),
@@ -172,7 +173,7 @@ class Drawdown:
             for card in (*self.readings.cards, *self.readings.films)
         )
         evidence: Literal["spectrum", "drawdown"] = "spectrum" if spectra else "drawdown"
-        return Paint(self.absorption, self.scattering, self.spread, evidence)
+        return Paint(self.absorption, self.scattering, self.geometric_sd, evidence)
 
 
 def measure_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown:
@@ -194,10 +195,10 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
 
     Args:
         readings: the four readings and the film, already checked.
-        draws: films drawn to find the spread, 8 or more.
+        draws: films drawn to find the geometric sd, 8 or more.
 
     Returns:
-        The most probable K and S with their spread. The same readings give the same answer.
+        The most probable K and S with their geometric sd. The same readings give the same answer.
 
     Source:
         Kubelka 1948 for the film, ``drawdown_fit`` for the method.
@@ -210,38 +211,44 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
     might_be = spread_of(observed, surface, fit, draws, _SEED)
     # Readings that the film misses by more than their noise are noisier than was said.
     strain = math.sqrt(max(fit.misfit, 1.0))
-    film_spread = joint_spread(readings.wet_film_spread, readings.solids_spread)
+    film_geometric_sd = joint_geometric_sd(readings.wet_film_spread, readings.solids_spread)
 
-    def spread(logs: FloatArray, best: FloatArray | float) -> FloatArray:
+    def geometric_sd(logs: FloatArray, best: FloatArray | float) -> FloatArray:
         """Factor about the best value, readings only."""
         return np.exp(strain * np.sqrt(((logs - best) ** 2).mean(axis=0)))
 
     absorbed, scattered = constants_of(fit.levels, surface)
     k_draws, s_draws = constants_of(might_be, surface)
     shown = float(scattered[SHOWN_BANDS].mean())
-    shown_spread = spread(np.log(s_draws[:, SHOWN_BANDS].mean(axis=1)), math.log(shown))
+    shown_geometric_sd = geometric_sd(np.log(s_draws[:, SHOWN_BANDS].mean(axis=1)), math.log(shown))
     factors = np.log(
         film_factor(np.vstack([fit.levels, might_be]), grounds, surface, HIDING_TOLERANCE)
     )
-    reading_spread = float(spread(factors[1:], factors[0]))
+    reading_geometric_sd = float(geometric_sd(factors[1:], factors[0]))
     films_needed = math.exp(factors[0])
     r_infinity = infinite_of(fit.levels, surface)
     r_infinity_lab = spectrum_to_lab(r_infinity)
     off = ciede2000(spectrum_to_lab(infinite_of(might_be, surface)), r_infinity_lab)
     residuals = _residuals(readings, observed, fit, grounds)
     ratio = readings.over_black.luminance() / max(readings.over_white.luminance(), 1e-6)
-    verdict = _verdict(readings, ratio, reading_spread, films_needed)
+    verdict = _verdict(readings, ratio, reading_geometric_sd, films_needed)
     dry = readings.dry_film_um
     return Drawdown(
         readings=readings,
         absorption=absorbed / dry,
         scattering=scattered / dry,
-        absorption_spread=_joined(spread(np.log(k_draws), np.log(absorbed)), film_spread),
-        scattering_spread=_joined(spread(np.log(s_draws), np.log(scattered)), film_spread),
+        absorption_geometric_sd=_joined(
+            geometric_sd(np.log(k_draws), np.log(absorbed)), film_geometric_sd
+        ),
+        scattering_geometric_sd=_joined(
+            geometric_sd(np.log(s_draws), np.log(scattered)), film_geometric_sd
+        ),
         scattering_per_um=shown / dry,
-        scattering_per_um_spread=joint_spread(float(shown_spread), film_spread),
-        reading_spread=reading_spread,
-        film_spread=film_spread,
+        scattering_per_um_geometric_sd=joint_geometric_sd(
+            float(shown_geometric_sd), film_geometric_sd
+        ),
+        reading_geometric_sd=reading_geometric_sd,
+        film_geometric_sd=film_geometric_sd,
         hiding_um=films_needed * dry,
         contrast_ratio=ratio,
         difference=readings.difference,
@@ -251,20 +258,22 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
         residual_black=residuals[0],
         residual_white=residuals[1],
         verdict=verdict,
-        notes=notes_of(readings, cards, observed, verdict, ratio, reading_spread, films_needed),
+        notes=notes_of(
+            readings, cards, observed, verdict, ratio, reading_geometric_sd, films_needed
+        ),
     )
 
 
-def _joined(spread: FloatArray, film_spread: float) -> FloatArray:
-    """Spreads of the readings with the film's."""
-    return np.exp(np.sqrt(np.log(spread) ** 2 + math.log(film_spread) ** 2))
+def _joined(geometric_sd: FloatArray, film_geometric_sd: float) -> FloatArray:
+    """Geometric sds of the readings with the film's."""
+    return np.exp(np.sqrt(np.log(geometric_sd) ** 2 + math.log(film_geometric_sd) ** 2))
 
 
 def _verdict(
-    readings: DrawdownReadings, ratio: float, reading_spread: float, films_needed: float
+    readings: DrawdownReadings, ratio: float, reading_geometric_sd: float, films_needed: float
 ) -> Verdict:
     """Whether the draw lies in the range where it says something."""
-    lost = reading_spread > WIDEST_SPREAD
+    lost = reading_geometric_sd > WIDEST_READING_GEOMETRIC_SD
     if not readings.card_shows_through and (
         readings.difference < readings.least_difference or (lost and ratio > 0.5)
     ):

@@ -17,7 +17,7 @@ from showthrough.colour.reading import Colour, Reading, colour_of
 from showthrough.colour.space import lab_to_xyz, xyz_to_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
 from showthrough.errors import ProblemList
-from showthrough.film.coats import STATED_FILM_SPREAD
+from showthrough.film.coats import STATED_FILM_GEOMETRIC_SD
 from showthrough.film.drawdown.film import BANDS, Surface
 
 LAB_RADIUS = 0.5
@@ -27,8 +27,8 @@ CIEDE2000 root mean square."""
 SPECTRUM_RADIUS = 0.2
 """The same for a spectrum: a bench instrument, put back between readings (from memory)."""
 
-STATED_SOLIDS_SPREAD = 1.05
-"""Spread of volume solids from a data sheet (from memory)."""
+STATED_SOLIDS_GEOMETRIC_SD = 1.05
+"""Geometric sd of volume solids from a data sheet (from memory)."""
 
 CARD_BOUNDS = (0.001, 0.955)
 """Least and greatest reflectance that a card is taken to have, specular excluded."""
@@ -109,9 +109,9 @@ class DrawdownReadings:
     """Wet film of the draw, µm."""
     volume_solids: float
     """Part of the wet paint that stays, 0 to 1."""
-    wet_film_spread: float = STATED_FILM_SPREAD
+    wet_film_spread: float = STATED_FILM_GEOMETRIC_SD
     """Factor of one standard deviation about the wet film, 1 or more."""
-    solids_spread: float = STATED_SOLIDS_SPREAD
+    solids_spread: float = STATED_SOLIDS_GEOMETRIC_SD
     """The same for the solids. For a job that is reckoned with the same figure it cancels."""
     shared_radius: float = 0.0
     """95 % radius, in CIEDE2000 at mid grey, of a gain in the light that all four readings

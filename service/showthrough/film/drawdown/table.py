@@ -24,7 +24,7 @@ FORMAT = 1
 MOST_PER_UM = 100.0
 """K or S above this, in 1/µm, is a mistake of units; whites and blacks stay below about 3."""
 
-WIDEST_SPREAD = 10.0
+WIDEST_GEOMETRIC_SD = 10.0
 
 _BANDS = {"from_nm": 400, "to_nm": 700, "step_nm": 10}
 _NEEDED = ("format", "evidence", "spread", "bands", "surface", "absorption", "scattering")
@@ -53,7 +53,7 @@ def paint_to_table(paint: Paint | Drawdown, name: str = "") -> dict[str, Any]:
         "format": FORMAT,
         "name": name,
         "evidence": plain.evidence,
-        "spread": _rounded(plain.spread),
+        "spread": _rounded(plain.geometric_sd),
         "bands": dict(_BANDS),
         "surface": {"k1": K1, "k2": K2},
         "absorption": [_rounded(v) for v in plain.absorption],
@@ -68,13 +68,13 @@ def paint_to_table(paint: Paint | Drawdown, name: str = "") -> dict[str, Any]:
             "difference": _rounded(drawdown.difference),
             "hiding_um": _rounded(drawdown.hiding_um),
             "scattering_per_um": _rounded(drawdown.scattering_per_um),
-            "scattering_per_um_spread": _rounded(drawdown.scattering_per_um_spread),
-            "reading_spread": _rounded(drawdown.reading_spread),
-            "film_spread": _rounded(drawdown.film_spread),
+            "scattering_per_um_spread": _rounded(drawdown.scattering_per_um_geometric_sd),
+            "reading_spread": _rounded(drawdown.reading_geometric_sd),
+            "film_spread": _rounded(drawdown.film_geometric_sd),
             "opaque_lab": [_rounded(v) for v in drawdown.r_infinity_lab],
             "opaque_radius": _rounded(drawdown.r_infinity_radius),
-            "absorption_spread": [_rounded(v) for v in drawdown.absorption_spread],
-            "scattering_spread": [_rounded(v) for v in drawdown.scattering_spread],
+            "absorption_spread": [_rounded(v) for v in drawdown.absorption_geometric_sd],
+            "scattering_spread": [_rounded(v) for v in drawdown.scattering_geometric_sd],
         }
         table["notes"] = list(drawdown.notes)
     return table
@@ -122,11 +122,11 @@ def paint_from_table(table: Mapping[str, Any]) -> Paint:
     evidence = table.get("evidence")
     if "evidence" in table and evidence not in get_args(Evidence):
         wrong.add("evidence", evidence, f"must be one of {', '.join(get_args(Evidence))}")
-    spread = _number(wrong, table, "spread", 1.0, WIDEST_SPREAD)
+    geometric_sd = _number(wrong, table, "spread", 1.0, WIDEST_GEOMETRIC_SD)
     absorption = _band_list(wrong, table, "absorption", 0.0)
     scattering = _band_list(wrong, table, "scattering", 1e-9)
     wrong.raise_if_any()
-    return Paint(absorption, scattering, spread, cast("Evidence", evidence))
+    return Paint(absorption, scattering, geometric_sd, cast("Evidence", evidence))
 
 
 def _rounded(value: float) -> float:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from showthrough.film.coats import STATED_FILM_SPREAD, USUAL_SOLIDS_SPREAD
+from showthrough.film.coats import STATED_FILM_GEOMETRIC_SD, USUAL_SOLIDS_GEOMETRIC_SD
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
@@ -273,18 +273,18 @@ def _under(
 
 
 def _topcoating(case: Case, bench: Bench) -> Coating:
-    """The topcoat as it is laid, with the spreads that the counts were reckoned with."""
+    """The topcoat as it is laid, with the geometric sds that the counts were reckoned with."""
     job, part = case.job, case.part
-    solids = 1.0 if job.topcoat.solids_stated else USUAL_SOLIDS_SPREAD
-    rest = math.log(job.build.spread) ** 2 - math.log(solids) ** 2
+    solids = 1.0 if job.topcoat.solids_stated else USUAL_SOLIDS_GEOMETRIC_SD
+    rest = math.log(job.build.geometric_sd) ** 2 - math.log(solids) ** 2
     said = job if job.learned is None else job.learned.before
     measured = said.film.basis == "paint used"
     stays, own = part.transfer, None if job.learned is None else job.learned.transfer
-    spread = 1.0 if measured or stays is not None else None
+    geometric_sd = 1.0 if measured or stays is not None else None
     learned: tuple[Used, ...] = ()
-    if own is not None and spread is None:
+    if own is not None and geometric_sd is None:
         usual, factor = TRANSFER_DEFAULTS[part.tool, part.openness].part, math.exp(own.log_factor)
-        stays, spread = min(usual.value * factor, 1.0), math.exp(own.sigma)
+        stays, geometric_sd = min(usual.value * factor, 1.0), math.exp(own.sigma)
         learned = (Used(f"{part.tool}: transfer", usual, own.jobs, stays / usual.value),)
     return Coating(
         area_m2=part.size.area_m2 * bench.pieces,
@@ -298,7 +298,7 @@ def _topcoating(case: Case, bench: Bench) -> Coating:
         area_spread=part.size.area_spread,
         film_spread=math.exp(math.sqrt(max(rest, 0.0))),
         # What was used on the piece before holds whatever stayed on it.
-        transfer_spread=spread,
+        transfer_spread=geometric_sd,
         solids_spread=solids,
         learned=learned,
     )
@@ -311,7 +311,7 @@ def _coating_of(part: Part, bench: Bench, tool: str, wet_film_um: float | None) 
         openness=part.openness,
         wet_film_um=wet_film_um,
         area_spread=part.size.area_spread,
-        film_spread=None if wet_film_um is None else STATED_FILM_SPREAD,
+        film_spread=None if wet_film_um is None else STATED_FILM_GEOMETRIC_SD,
     )
 
 
@@ -327,17 +327,17 @@ def _hiding(
     sigma_ln: np.ndarray,
     films_um: np.ndarray | None,
 ) -> tuple[PatchHiding, ...]:
-    log_spread, with_film = case.job.topcoat.paint.log_spread, 0.0
+    paint_sigma_ln, with_film = case.job.topcoat.paint.sigma_ln, 0.0
     learned = case.job.learned
     if learned is not None and learned.covariance:
         # Jobs know hiding and film best together: hiding is drawn beside the film, not apart.
-        film = math.log(case.job.build.spread)
+        film = math.log(case.job.build.geometric_sd)
         with_film = -learned.covariance / film**2
-        log_spread = math.sqrt(max(log_spread**2 - (with_film * film) ** 2, 0.0))
+        paint_sigma_ln = math.sqrt(max(paint_sigma_ln**2 - (with_film * film) ** 2, 0.0))
     likely = [()] * len(hiding_um) if films_um is None else [tuple(f) for f in films_um.T.tolist()]
     return tuple(
         PatchHiding(
-            float(film), math.exp(math.hypot(log_spread, float(sigma))), 0.0, films, with_film
+            float(film), math.exp(math.hypot(paint_sigma_ln, float(sigma))), 0.0, films, with_film
         )
         for film, sigma, films in zip(hiding_um, sigma_ln, likely, strict=True)
     )

@@ -19,7 +19,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 from showthrough.defaults import usual
-from showthrough.film.coats import USUAL_SOLIDS_SPREAD
+from showthrough.film.coats import USUAL_SOLIDS_GEOMETRIC_SD
 from showthrough.film.hiding import paint_from_colour
 from showthrough.jobs.case.paints import PreparedTopcoat, film_build
 from showthrough.jobs.case.parts import usual_transfer
@@ -137,13 +137,13 @@ class _Hand(NamedTuple):
 
     @classmethod
     def of(cls, job: PreparedJob, application: Application) -> _Hand:
-        """The hand of a job, with the scale that leaves its total spread as it was."""
-        paint, film = job.topcoat.paint.log_spread, math.log(job.build.spread)
+        """The hand of a job, with the scale that leaves its total sigma as it was."""
+        paint, film = job.topcoat.paint.sigma_ln, math.log(job.build.geometric_sd)
         total = paint**2 + film**2
         # At most half of what is unsure is taken to change from job to job.
         noise = min(JOB_SIGMA**2, total / 2.0)
         scale = 1.0 - noise / total if total > 0.0 else 0.0
-        solids = 0.0 if job.topcoat.solids_stated else math.log(USUAL_SOLIDS_SPREAD)
+        solids = 0.0 if job.topcoat.solids_stated else math.log(USUAL_SOLIDS_GEOMETRIC_SD)
         stated = application.transfer_efficiency is not None
         return cls(
             hand_key(job.film.tool, job.film.coat, job.film.basis),
@@ -152,7 +152,7 @@ class _Hand(NamedTuple):
             job.build.wet_film_um,
             math.sqrt(scale) * film,
             math.sqrt(scale * max(film**2 - solids**2, 0.0)),
-            0.0 if stated else math.log(usual_transfer(application).spread.value),
+            0.0 if stated else math.log(usual_transfer(application).geometric_sd.value),
             scale,
             noise,
         )
@@ -197,7 +197,7 @@ def _effects(
     job: PreparedJob, finished: Sequence[Finished], hand: _Hand, laid: Laid | None
 ) -> tuple[Effects | None, set[int]]:
     """Effects of paint and tool after all entries, and the places of those with a count."""
-    topcoat, paint_sigma = job.topcoat, job.topcoat.paint.log_spread
+    topcoat, paint_sigma = job.topcoat, job.topcoat.paint.sigma_ln
     key, measured = paint_key(topcoat), is_measured(topcoat)
     known = 0.0
     if not measured and any(_plain(entry.paint) == key for entry in finished):
@@ -211,8 +211,8 @@ def _effects(
             # What was found out of the paint since the job is in its K and S already.
             need += math.log(entry.evidence_factor) - known
         said = (entry.paint_spread, entry.film_spread)
-        spreads = [job.topcoat.paint.spread, job.build.spread]
-        own = [old if new is None else new for old, new in zip(spreads, said, strict=True)]
+        geometric_sds = [job.topcoat.paint.geometric_sd, job.build.geometric_sd]
+        own = [old if new is None else new for old, new in zip(geometric_sds, said, strict=True)]
         counts.append(
             JobCount(
                 _named(name, measured=entry.measured),
@@ -252,12 +252,12 @@ def _moved(
     job: PreparedJob, application: Application, effects: Effects, learned: Learned
 ) -> PreparedJob:
     """The job with its paint and its film moved."""
-    topcoat, film = job.topcoat, math.log(job.build.spread)
+    topcoat, film = job.topcoat, math.log(job.build.geometric_sd)
     hand = _Hand.of(job, application)
-    old = topcoat.paint.log_spread
+    old = topcoat.paint.sigma_ln
     total = old**2 + film**2
     # What changes from job to job is shared out as the whole was, so that jobs that say nothing
-    # leave each spread where it is.
+    # leave each sigma where it is.
     paint_var = effects.paint_var + (hand.noise * old**2 / total if total else 0.0)
     tool_var = effects.tool_var + (hand.noise * film**2 / total if total else 0.0)
     moved = replace(job, learned=learned)
@@ -276,7 +276,7 @@ def _moved(
         topcoat.paint,
         absorption=topcoat.paint.absorption / factor,
         scattering=topcoat.paint.scattering / factor,
-        spread=math.exp(math.sqrt(paint_var)),
+        geometric_sd=math.exp(math.sqrt(paint_var)),
         evidence="jobs",
     )
     readings = job.readings

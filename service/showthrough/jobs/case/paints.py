@@ -15,16 +15,16 @@ from showthrough.errors import InputError
 from showthrough.film.coats import (
     AEROSOL_SOLIDS,
     MOST_AEROSOL_SOLIDS,
-    STATED_FILM_SPREAD,
+    STATED_FILM_GEOMETRIC_SD,
     USUAL_COAT,
     USUAL_DENSITY_G_ML,
-    USUAL_FILM_SPREAD,
-    USUAL_SOLIDS_SPREAD,
+    USUAL_FILM_GEOMETRIC_SD,
+    USUAL_SOLIDS_GEOMETRIC_SD,
     USUAL_VOLUME_SOLIDS,
     WET_FILM_UM,
     FilmBuild,
     Tool,
-    joint_spread,
+    joint_geometric_sd,
 )
 from showthrough.film.hiding import (
     LABEL_TO_BENCH,
@@ -226,10 +226,10 @@ def film_build(
     tool = application.tool
     coat = application.coat or USUAL_COAT[tool]
     assumed: list[str] = []
-    spreads: list[float] = []
+    geometric_sds: list[float] = []
     basis: Literal["stated", "paint used", "tool", "finished jobs"]
     if not solids_stated:
-        spreads.append(USUAL_SOLIDS_SPREAD)
+        geometric_sds.append(USUAL_SOLIDS_GEOMETRIC_SD)
         assumed.append(
             f"Volume solids {volume_solids:.0%}: a default for "
             + (
@@ -240,26 +240,26 @@ def film_build(
             + "; the data sheet knows better."
         )
     if application.paint_used is not None:
-        wet = _wet_from_use(application, assumed, spreads)
+        wet = _wet_from_use(application, assumed, geometric_sds)
         basis = "paint used"
     elif application.wet_film_um is not None:
         wet, basis = application.wet_film_um, "stated"
-        spreads.append(STATED_FILM_SPREAD)
+        geometric_sds.append(STATED_FILM_GEOMETRIC_SD)
     else:
         wet, basis = usual_wet_film_um(tool, coat), "tool"
-        spreads.append(USUAL_FILM_SPREAD)
+        geometric_sds.append(USUAL_FILM_GEOMETRIC_SD)
         if learned is None:
             assumed.append(
                 f"Wet film {wet:g} µm: a default for a {coat} coat with a {TOOLS[tool]}; a wet "
                 "film gauge, or the paint used over an area, knows better."
             )
-    spread = joint_spread(*spreads)
+    geometric_sd = joint_geometric_sd(*geometric_sds)
     if learned is not None:
         told = {"tool": "is usual", "stated": "is stated", "paint used": "the paint used makes"}
         before, said = wet, told[basis]
         moved = min(max(wet * math.exp(learned.log_factor), LEAST_WET_UM), MOST_WET_UM)
         wet, basis = float(f"{moved:.3g}"), "finished jobs"
-        spread = math.exp(learned.sigma)
+        geometric_sd = math.exp(learned.sigma)
         assumed.append(
             f"Wet film {wet:g} µm, {from_jobs(learned.jobs)}, where {before:.3g} µm {said}."
         )
@@ -272,7 +272,7 @@ def film_build(
     build = FilmBuild(
         wet,
         volume_solids,
-        spread,
+        geometric_sd,
         application.sanding_loss,
         application.evenness_cv,
     )
@@ -282,7 +282,7 @@ def film_build(
         wet_film_um=wet,
         volume_solids=volume_solids,
         dry_film_um=build.dry_film_um,
-        spread=spread,
+        spread=geometric_sd,
         evenness_cv=application.evenness_cv,
         sanding_loss=application.sanding_loss,
         basis=basis,
@@ -298,19 +298,21 @@ def film_build(
     return build, shown, assumed
 
 
-def _wet_from_use(application: Application, assumed: list[str], spreads: list[float]) -> float:
+def _wet_from_use(
+    application: Application, assumed: list[str], geometric_sds: list[float]
+) -> float:
     use = application.paint_used
     assert use is not None
     if application.transfer_efficiency is None:
         usual = usual_transfer(application)
-        spreads.append(usual.spread.value)
+        geometric_sds.append(usual.geometric_sd.value)
         assumed.append(
             f"{usual.part.value:.0%} of the paint used stays on the piece: a default for a "
             f"{TOOLS[application.tool]}."
         )
     if use.g is not None and use.density_g_ml is None:
         assumed.append(f"The wet paint weighs {USUAL_DENSITY_G_ML:g} g/ml: a default.")
-    spreads.append(STATED_FILM_SPREAD)
+    geometric_sds.append(STATED_FILM_GEOMETRIC_SD)
     return used_wet_film_um(application)
 
 

@@ -177,7 +177,7 @@ class PreparedJob:
     @property
     def paint_and_film_sigma_ln(self) -> float:
         """Standard deviation of ln hiding film over film of one coat, readings left out."""
-        both = math.hypot(self.topcoat.paint.log_spread, math.log(self.build.spread))
+        both = math.hypot(self.topcoat.paint.sigma_ln, math.log(self.build.geometric_sd))
         if self.learned is None or self.learned.covariance == 0.0:
             return both
         return math.sqrt(both**2 + 2.0 * self.learned.covariance)
@@ -187,21 +187,21 @@ class PreparedJob:
         hiding_um: FloatArray,
         films_um: FloatArray | None = None,
         surface: Surface | None = None,
-        log_spread: float | None = None,
+        sigma_ln: float | None = None,
     ) -> tuple[PatchNeed, ...]:
-        """What each patch asks of the topcoat, with the spread of paint, film and reading.
+        """What each patch asks of the topcoat, with the sigma of paint, film and reading.
 
         Args:
             hiding_um: dry film that hides each patch, µm, shape (p,).
             films_um: the same by equally likely readings of the colours, shape (m, p); None
                 where all are sure.
             surface: the patches as some preparation leaves them; the job's own if absent.
-            log_spread: of the paint, where it is not the topcoat's own.
+            sigma_ln: of the paint, where it is not the topcoat's own.
         """
         surface = self.surface if surface is None else surface
         base = self.paint_and_film_sigma_ln**2
-        if log_spread is not None:
-            base = log_spread**2 + math.log(self.build.spread) ** 2
+        if sigma_ln is not None:
+            base = sigma_ln**2 + math.log(self.build.geometric_sd) ** 2
         likely = [()] * len(hiding_um) if films_um is None else films_um.T
         return tuple(
             PatchNeed(float(x), math.sqrt(base + float(sigma) ** 2), float(drunk), films)
@@ -217,27 +217,27 @@ class PreparedJob:
         many each costs a search of its own, and is reckoned when it is asked for.
         """
         if self.readings is None:
-            film, below = math.log(self.build.spread), self.surface.sigma_ln
-            spread = np.hypot([[math.hypot(p.log_spread, film)] for p in paints], below)
+            film, below = math.log(self.build.geometric_sd), self.surface.sigma_ln
+            sigma_ln = np.hypot([[math.hypot(p.sigma_ln, film)] for p in paints], below)
             yield from map(
-                counts_of, self.chances_over(hiding_um, spread, self.surface.lost).tolist()
+                counts_of, self.chances_over(hiding_um, sigma_ln, self.surface.lost).tolist()
             )
             return
         for paint, films in zip(paints, hiding_um, strict=True):
             constants = self.topcoat._replace(paint=paint).constants
             assert constants is not None
             likely = self.readings.made_by(constants).critical_um()
-            needs = self.patch_needs(films, likely, log_spread=paint.log_spread)
+            needs = self.patch_needs(films, likely, sigma_ln=paint.sigma_ln)
             yield count_coats(needs, self.build)
 
     def chances_over(
-        self, hiding_um: FloatArray, log_spread: FloatArray, lost: FloatArray
+        self, hiding_um: FloatArray, sigma_ln: FloatArray, lost: FloatArray
     ) -> FloatArray:
         """Chances of 1 to 12 topcoats over m surfaces whose colours are sure.
 
         Args:
             hiding_um: dry film that hides each patch, µm, shape (m, p).
-            log_spread: standard deviation of its logarithm, shape (m, p).
+            sigma_ln: standard deviation of its logarithm, shape (m, p).
             lost: part of a first coat that each patch drinks, shape (p,).
 
         Returns:
@@ -245,7 +245,7 @@ class PreparedJob:
         """
         build, counts = self.build, range(1, MOST_COATS + 1)
         return chances_over(
-            hiding_um[:, None], log_spread, lost, build.dry_film_um, counts, build.evenness_cv
+            hiding_um[:, None], sigma_ln, lost, build.dry_film_um, counts, build.evenness_cv
         )
 
 

@@ -41,14 +41,14 @@ class Topcoats:
     scattering: FloatArray
     reflectance: FloatArray
     """Of the opaque topcoats, outside, shape (n, 31)."""
-    log_spread: FloatArray
+    sigma_ln: FloatArray
     """Standard deviation of ln hiding film by what is known of the paints, shape (n,)."""
     reachable: np.ndarray
     """Shape (n,)."""
     twin: FloatArray | None = None
     """Reflectance of surfaces of their colours, shape (n, 31), NaN where there is none; None
     where they were not sought."""
-    sigma_ln: float | None = None
+    paint_and_film_sigma_ln: float | None = None
     """Standard deviation of ln hiding film over film of a coat, where jobs know both together."""
 
     def take(self, index: np.ndarray) -> Topcoats:
@@ -58,10 +58,10 @@ class Topcoats:
             self.absorption[index],
             self.scattering[index],
             self.reflectance[index],
-            self.log_spread[index],
+            self.sigma_ln[index],
             self.reachable[index],
             None if self.twin is None else self.twin[index],
-            self.sigma_ln,
+            self.paint_and_film_sigma_ln,
         )
 
 
@@ -103,7 +103,7 @@ def _topcoats(lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, like: Pa
     seen = np.where(ok[:, None], reflectance, 0.5)
     colour = OpaqueColour.of(seen)
     k, s = colour.constants(budget_of(like), like.facts)
-    return Topcoats(lab, k, s, reflectance, colour.log_spread(like.facts), ok)
+    return Topcoats(lab, k, s, reflectance, colour.sigma_ln(like.facts), ok)
 
 
 def critical_over_grounds(
@@ -182,8 +182,8 @@ class Covered:
             margin = np.log(have / self.hiding_um)
         margin = np.where(self.hiding_um == 0.0, np.inf, margin).min(axis=-1)
         margin = np.where(np.isnan(margin), -np.inf, margin)
-        known = self.topcoats.sigma_ln
-        apart = np.hypot(self.topcoats.log_spread, math.log(build.spread))
+        known = self.topcoats.paint_and_film_sigma_ln
+        apart = np.hypot(self.topcoats.sigma_ln, math.log(build.geometric_sd))
         margin = margin / (apart if known is None else known)
         return np.where(finite, normal_cdf(margin), 0.0)
 
@@ -225,9 +225,9 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
         job.patch_needs(
             um,
             film if len(film) else None,
-            log_spread=float(spread) if topcoats.sigma_ln is None else None,
+            sigma_ln=float(sigma_ln) if topcoats.paint_and_film_sigma_ln is None else None,
         )
-        for um, film, spread in zip(hiding_um, films, topcoats.log_spread, strict=True)
+        for um, film, sigma_ln in zip(hiding_um, films, topcoats.sigma_ln, strict=True)
     )
     counts = np.array([likely_coats(need, job.build) or np.inf for need in needs])
     return Covered(job, topcoats, grounds, hiding_um, counts, needs)

@@ -10,7 +10,7 @@ import numpy as np
 
 from showthrough.colour.lights import WAVELENGTHS
 from showthrough.errors import InputError, ProblemList
-from showthrough.film.coats import STATED_FILM_SPREAD
+from showthrough.film.coats import STATED_FILM_GEOMETRIC_SD
 from showthrough.film.drawdown.measure import Drawdown, measure_drawdown
 from showthrough.film.drawdown.readings import FIELDS, CardReading, DrawdownReadings
 from showthrough.film.drawdown.table import paint_to_table
@@ -148,7 +148,7 @@ def read_drawdown(
         cards["over_white"],
         wanted.wet_film_um,
         wanted.volume_solids,
-        wet_film_spread=wanted.wet_film_spread or STATED_FILM_SPREAD,
+        wet_film_spread=wanted.wet_film_spread or STATED_FILM_GEOMETRIC_SD,
         shared_radius=shared,
     )
     return drawdown_shown(measure_drawdown(readings), wanted.name, read)
@@ -184,17 +184,17 @@ def drawdown_shown(
         contrast_ratio=round(drawdown.contrast_ratio, 4),
         difference=round(drawdown.difference, 3),
         scattering_per_um=round(drawdown.scattering_per_um, 5),
-        spread=round(drawdown.spread, 4),
-        reading_spread=round(drawdown.reading_spread, 4),
-        film_spread=round(drawdown.film_spread, 4),
+        spread=round(drawdown.geometric_sd, 4),
+        reading_spread=round(drawdown.reading_geometric_sd, 4),
+        film_spread=round(drawdown.film_geometric_sd, 4),
         hiding_um=round(hiding, 1) if np.isfinite(hiding) else None,
         residual_black=round(drawdown.residual_black, 3),
         residual_white=round(drawdown.residual_white, 3),
         wavelengths_nm=WAVELENGTHS.tolist(),
         absorption=_digits(drawdown.absorption),
-        absorption_spread=_digits(drawdown.absorption_spread),
+        absorption_spread=_digits(drawdown.absorption_geometric_sd),
         scattering=_digits(drawdown.scattering),
-        scattering_spread=_digits(drawdown.scattering_spread),
+        scattering_spread=_digits(drawdown.scattering_geometric_sd),
         paint=paint_to_table(drawdown, name),
         notes=list(dict.fromkeys([*drawdown.notes, *of_readings])),
         readings=read,

@@ -210,7 +210,7 @@ def _path_answer(
     lab, critical = reckoned.topcoats.lab[i], reckoned.hiding_um[i]
     own = job.topcoat.paint
     paint = Paint(
-        reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.spread, "colour"
+        reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.geometric_sd, "colour"
     )
     over = [Onto(reckoned.grounds[i], count, count, job.ground_lab)]
     (reached,) = films_after(paint, lab, over, job.surface.lost, job.build)

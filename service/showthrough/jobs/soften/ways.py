@@ -87,9 +87,9 @@ def reckon_own(job: PreparedJob) -> Covered:
         paint.absorption[None],
         paint.scattering[None],
         job.topcoat.reflectance[None],
-        np.array([paint.log_spread]),
+        np.array([paint.sigma_ln]),
         np.ones(1, dtype=bool),
-        sigma_ln=None if job.learned is None else job.paint_and_film_sigma_ln,
+        paint_and_film_sigma_ln=None if job.learned is None else job.paint_and_film_sigma_ln,
     )
     return covered(job, own)
 

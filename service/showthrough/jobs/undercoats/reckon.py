@@ -17,7 +17,7 @@ from showthrough.film.thickness import full_colour_thickness, thickness_shift
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.case.uncertainty import Readings
 
-UNDERCOAT_SPREAD = 1.3
+UNDERCOAT_GEOMETRIC_SD = 1.3
 """Spread of an undercoat's film and hiding together (from memory)."""
 
 TINT_ERROR_L = 3.0
@@ -135,7 +135,9 @@ def undercoat_sigma(
     """
     paint = job.topcoat.paint
     part = reckoned.candidates.take(chosen)
-    thin = uc.grounds_under(part, job.surface.grounds, reckoned.laid_um[chosen] / UNDERCOAT_SPREAD)
+    thin = uc.grounds_under(
+        part, job.surface.grounds, reckoned.laid_um[chosen] / UNDERCOAT_GEOMETRIC_SD
+    )
     ground = reckoned.grounds[chosen]
     neutral = part.lab * np.array([1.0, 0.0, 0.0])
     lighter = neutral + np.array([TINT_ERROR_L, 0.0, 0.0])

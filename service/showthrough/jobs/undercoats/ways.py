@@ -21,7 +21,7 @@ from showthrough.jobs.answers.prediction import WayKind
 from showthrough.jobs.case.prepared import PreparedJob, Surface
 from showthrough.jobs.schema.job import OwnedUndercoat
 from showthrough.jobs.undercoats.reckon import (
-    UNDERCOAT_SPREAD,
+    UNDERCOAT_GEOMETRIC_SD,
     Reckoned,
     best_of,
     films_over,
@@ -186,7 +186,10 @@ class Ways:
             return None
         all_ = self.reckoned.candidates
         paint = Paint(
-            all_.absorption[under.place], all_.scattering[under.place], UNDERCOAT_SPREAD, "colour"
+            all_.absorption[under.place],
+            all_.scattering[under.place],
+            UNDERCOAT_GEOMETRIC_SD,
+            "colour",
         )
         return paint, float(self.reckoned.films_um[under.place])
 

@@ -13,9 +13,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from showthrough.film.coats import STATED_FILM_SPREAD
+from showthrough.film.coats import STATED_FILM_GEOMETRIC_SD
 
-LOG_SIGMA = math.log(STATED_FILM_SPREAD)
+LOG_SIGMA = math.log(STATED_FILM_GEOMETRIC_SD)
 """Standard deviation of the logarithm of a wet film that a painter reads or works out."""
 
 

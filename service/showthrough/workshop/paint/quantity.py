@@ -83,16 +83,16 @@ def _drawn(among: Among | None) -> dict[str, FloatArray]:
 
 
 @lru_cache(maxsize=64)
-def _every_factor(name: str, spread: float) -> FloatArray:
-    """A log-normal factor at all points: the same few spreads come again and again."""
-    column = np.exp(math.log(spread) * _points()[name])
+def _every_factor(name: str, geometric_sd: float) -> FloatArray:
+    """A log-normal factor at all points: the same few come again and again."""
+    column = np.exp(math.log(geometric_sd) * _points()[name])
     column.setflags(write=False)
     return column
 
 
-def _factor(name: str, spread: float, among: Among | None) -> FloatArray:
-    """A factor with a spread at the points that are left."""
-    every = _every_factor(name, spread)
+def _factor(name: str, geometric_sd: float, among: Among | None) -> FloatArray:
+    """A factor with a geometric sd at the points that are left."""
+    every = _every_factor(name, geometric_sd)
     return every if among is None else every[among]
 
 
@@ -106,7 +106,7 @@ class PatchHiding:
 
     hiding_um: float
     """Dry film that hides it, µm; 0 where it needs none, inf where no film does."""
-    spread: float = 1.4
+    geometric_sd: float = 1.4
     """One standard deviation of it as a factor, >= 1, without that of the film laid."""
     lost: float = 0.0
     """Part of the first coat that it drinks, 0 to 0.9."""
@@ -126,7 +126,7 @@ class PatchHiding:
         ):
             if film != math.inf:
                 number(wrong, name, film, 0.0, 1e6, "µm")
-        number(wrong, "spread", self.spread, 1.0, 10.0)
+        number(wrong, "geometric_sd", self.geometric_sd, 1.0, 10.0)
         number(wrong, "lost", self.lost, 0.0, 0.9)
         number(wrong, "with_film", self.with_film, -20.0, 20.0)
         wrong.raise_if_any()
@@ -199,7 +199,7 @@ class Coating:
             "film_spread": DEFAULTS[
                 "spread of wet film" if self.wet_film_um is None else "spread of a stated wet film"
             ],
-            "transfer_spread": row.spread,
+            "transfer_spread": row.geometric_sd,
             "solids_spread": DEFAULTS["spread of volume solids"],
         }[name]
 
@@ -365,7 +365,7 @@ def _counts(
         if patch.films_um:
             readings = np.asarray(patch.films_um)
             film = readings[(_drawn(among)["reading"] * readings.size).astype(int)]
-        need = film * _factor("hiding", patch.spread, among) / laid
+        need = film * _factor("hiding", patch.geometric_sd, among) / laid
         if patch.with_film:
             need = need * (laid / coating.dry_film_um) ** patch.with_film
         counts = np.maximum(counts, coats_needed(need, patch.lost, evenness_cv))

@@ -22,10 +22,10 @@ OPENNESS = ("flat panel", "carcass", "chair or spindles")
 
 
 class Transfer(NamedTuple):
-    """Part of the paint used that stays on the piece, and its spread."""
+    """Part of the paint used that stays on the piece, and its geometric sd."""
 
     part: Default
-    spread: Default
+    geometric_sd: Default
 
 
 def _transfer(tool: str, openness: str) -> Transfer:
@@ -36,7 +36,7 @@ def _transfer(tool: str, openness: str) -> Transfer:
 TRANSFER_DEFAULTS: Mapping[tuple[str, str], Transfer] = {
     (tool, openness): _transfer(tool, openness) for tool in TOOLS for openness in OPENNESS
 }
-"""By tool and openness. The spreads of a conventional gun and of aerosol cans are those of
+"""By tool and openness. The geometric sds of a conventional gun and of aerosol cans are those of
 the other gun on the same kind of piece."""
 
 USUAL_OPENNESS = OPENNESS[0]
