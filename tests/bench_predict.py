@@ -115,7 +115,7 @@ def main() -> None:
         lambda: full_colour_thickness(*each, np.asarray(job.surface.grounds), chip),
         60,
     )
-    say("  critical films over the plain patches", plain)
+    say("  hiding films over the plain patches", plain)
 
 
 if __name__ == "__main__":

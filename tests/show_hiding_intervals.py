@@ -36,10 +36,10 @@ VIVID = 2.0
 Ranges = list[tuple[float, float, float]]
 
 
-def ranges_of(critical: np.ndarray, sigma_ln: np.ndarray, build: FilmBuild) -> Ranges:
+def ranges_of(hiding_film_um: np.ndarray, sigma_ln: np.ndarray, build: FilmBuild) -> Ranges:
     """The 10-90 % range of each job, inf where 12 coats are not enough, and its chance."""
     found = []
-    for film, sigma in zip(critical, sigma_ln, strict=True):
+    for film, sigma in zip(hiding_film_um, sigma_ln, strict=True):
         joint = math.hypot(float(sigma), math.log(build.geometric_sd))
         counts = count_coats((PatchNeed(float(film), joint),), build)
         low = MOST_COATS + 1 if counts.low is None else counts.low
@@ -54,7 +54,7 @@ def main() -> None:
     lab, paint = colours(rng, JOBS, PAINT_BOUNDS, 90.0)
     _, surface = colours(rng, JOBS, SURFACE_BOUNDS, 40.0)
     ground = inside_reflectance(surface)
-    critical = full_colour_thickness(*constants_from_colour(paint), ground, lab)
+    hiding_film_um = full_colour_thickness(*constants_from_colour(paint), ground, lab)
     flat = full_colour_thickness(*flat_rule(paint), ground, lab)
     strength = OpaqueColour.of(paint).strength
     sigma_ln = colour_sigma_ln(strength)
@@ -65,12 +65,12 @@ def main() -> None:
     ]
     for coat, wet_um in (("light spray", 45.0), ("brush", 90.0)):
         build = FilmBuild(wet_um, 0.38, FILM_GEOMETRIC_SD)
-        likely = coats_needed(critical / build.dry_film_um)
+        likely = coats_needed(hiding_film_um / build.dry_film_um)
         counted = likely >= 3
         one = np.full(JOBS, math.log(1.4))
         answers = [
-            ranges_of(critical, sigma_ln, build),
-            ranges_of(critical, one, build),
+            ranges_of(hiding_film_um, sigma_ln, build),
+            ranges_of(hiding_film_um, one, build),
             ranges_of(flat, one, build),
         ]
         for world, true in (
@@ -79,7 +79,7 @@ def main() -> None:
         ):
             factor = np.exp(true[:, None] * rng.standard_normal((JOBS, DRAWS)))
             film = build.dry_film_um * FILM_GEOMETRIC_SD ** rng.standard_normal((JOBS, DRAWS))
-            needed = coats_needed(critical[:, None] * factor / film)
+            needed = coats_needed(hiding_film_um[:, None] * factor / film)
             held = []
             for ranges in answers:
                 low, high, _ = np.array(ranges).T

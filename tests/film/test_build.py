@@ -143,7 +143,7 @@ def test_independent_spreads_join_as_the_root_of_squares_of_their_logarithms():
 
 
 def literal_count(need, lost, cv):
-    """Coats one by one until the thin spots hold the critical film."""
+    """Coats one by one until the thin spots hold the hiding film."""
     n = 1
     while n - lost - THIN_SPOT_Z * cv * math.sqrt(n) < need - 1e-9:
         n += 1
@@ -218,7 +218,7 @@ def test_the_mean_film_loses_to_sanding_between_coats_but_not_after_the_last():
 
 patches = st.builds(
     PatchNeed,
-    critical_um=st.one_of(st.floats(0.0, 400.0), st.just(math.inf)),
+    hiding_film_um=st.one_of(st.floats(0.0, 400.0), st.just(math.inf)),
     sigma_ln=st.floats(0.0, 0.8),
     lost=losses,
 )
@@ -245,8 +245,8 @@ def test_more_film_never_lowers_the_chance(many, dry, more):
 def test_the_likely_count_is_the_closed_count(patch, wet, geometric_sd):
     build = FilmBuild(wet, 0.38, geometric_sd)
     counts = count_coats((patch,), build)
-    closed = float(coats_needed(patch.critical_um / build.dry_film_um, patch.lost))
-    if patch.critical_um == 0.0:  # nothing to hide, however thirsty the patch
+    closed = float(coats_needed(patch.hiding_film_um / build.dry_film_um, patch.lost))
+    if patch.hiding_film_um == 0.0:  # nothing to hide, however thirsty the patch
         closed = 1.0
     assert counts.likely == (closed if closed <= MOST_COATS else None)
 
@@ -326,15 +326,15 @@ def skewed_coat(rng, shape):
 
 
 WORLDS, POINTS = 4000, 400
-DRY_UM, CRITICAL_UM = 17.1, 43.0
+DRY_UM, HIDING_FILM_UM = 17.1, 43.0
 HIDING_GEOMETRIC_SD, FILM_GEOMETRIC_SD = 1.4, 1.25
 
 
 def sampled_chance(rng, n, lost, draw):
-    """Share of sampled painters and paints whose thin spots of n coats hold the critical film."""
+    """Share of sampled painters and paints whose thin spots of n coats hold the hiding film."""
     film = thin_spots(rng, n, WORLDS, POINTS, draw) - lost
     film = film * DRY_UM * np.exp(rng.normal(0.0, math.log(FILM_GEOMETRIC_SD), WORLDS))
-    need = CRITICAL_UM * np.exp(rng.normal(0.0, math.log(HIDING_GEOMETRIC_SD), WORLDS))
+    need = HIDING_FILM_UM * np.exp(rng.normal(0.0, math.log(HIDING_GEOMETRIC_SD), WORLDS))
     return float((film >= need).mean())
 
 
@@ -345,7 +345,7 @@ def test_the_chance_agrees_with_sampled_coats(n, lost):
     # percentile over 400 points adds less: its own error averages out over the worlds.
     rng = np.random.default_rng(20_000 + n)
     sigma_ln = math.log(joint_geometric_sd(HIDING_GEOMETRIC_SD, FILM_GEOMETRIC_SD))
-    closed = chance_enough((PatchNeed(CRITICAL_UM, sigma_ln, lost),), DRY_UM, n, EVENNESS_CV)
+    closed = chance_enough((PatchNeed(HIDING_FILM_UM, sigma_ln, lost),), DRY_UM, n, EVENNESS_CV)
     assert sampled_chance(rng, n, lost, even_coat) == pytest.approx(closed, abs=0.032)
 
 
@@ -356,7 +356,7 @@ def test_the_chance_holds_for_coats_that_cannot_be_negative(n):
     # in the chance, beside the sampling error.
     rng = np.random.default_rng(30_000 + n)
     sigma_ln = math.log(joint_geometric_sd(HIDING_GEOMETRIC_SD, FILM_GEOMETRIC_SD))
-    closed = chance_enough((PatchNeed(CRITICAL_UM, sigma_ln),), DRY_UM, n, EVENNESS_CV)
+    closed = chance_enough((PatchNeed(HIDING_FILM_UM, sigma_ln),), DRY_UM, n, EVENNESS_CV)
     assert sampled_chance(rng, n, 0.0, skewed_coat) == pytest.approx(
         closed, abs=0.032 + 0.04 / math.sqrt(n)
     )

@@ -1,4 +1,4 @@
-"""Critical films against a dense scan, a scalar second implementation, and laws."""
+"""Hiding films against a dense scan, a scalar second implementation, and laws."""
 
 from __future__ import annotations
 
@@ -91,7 +91,7 @@ def test_colours_of_films_broadcast_over_paints_grounds_and_films():
             assert found[i, j] == pytest.approx(alone, abs=1e-12)
 
 
-# --- critical films --------------------------------------------------------------------
+# --- hiding films --------------------------------------------------------------------
 
 
 @pytest.fixture(scope="module")
@@ -107,7 +107,7 @@ def scanned():
     return some, np.array(found)
 
 
-def test_the_critical_film_is_the_last_crossing(scanned):
+def test_the_hiding_film_is_the_last_crossing(scanned):
     some, expected = scanned
     found = full_colour_thickness(some.absorption, some.scattering, some.ground, some.lab)
     # The root is closed to 1e-6, of itself or of ln difference (which falls about as ln film).
@@ -152,7 +152,7 @@ def test_what_is_settled_stays_within_the_tolerance_at_every_greater_film():
     assert (ciede2000(table.lab(films), some.lab)[:, settled] <= 1.0).all()
 
 
-def test_at_the_critical_film_the_difference_is_the_tolerance_and_less_beyond(scanned):
+def test_at_the_hiding_film_the_difference_is_the_tolerance_and_less_beyond(scanned):
     some, _ = scanned
     for tolerance in (0.5, 1.0, 1.8):
         found = full_colour_thickness(
@@ -256,10 +256,10 @@ def test_differences_are_those_of_the_scalar_reference(thousand):
 
 def test_counts_are_those_of_the_scalar_reference_on_a_random_thousand(thousand):
     dry_um = 17.1  # a light sprayed coat of 45 um at 38 % solids
-    critical = full_colour_thickness(
+    hiding_film_um = full_colour_thickness(
         thousand.absorption, thousand.scattering, thousand.ground, thousand.lab
     )
-    found = coats_needed(critical / dry_um)
+    found = coats_needed(hiding_film_um / dry_um)
     expected = [
         scalar_film.coats_of_colours(lab, surface, dry_um, bare=bare)
         for lab, surface, bare in zip(

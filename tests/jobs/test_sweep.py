@@ -143,7 +143,7 @@ def scalar_row(lab, grounds, lost, undercoats, dry_um, undercoat_um):
     def count(over, losses):
         return max(
             scalar_film.coats(
-                scalar_film.critical_film(absorption, scattering, ground, lab), dry_um, lost=loss
+                scalar_film.hiding_film(absorption, scattering, ground, lab), dry_um, lost=loss
             )
             for ground, loss in zip(over, losses, strict=True)
         )

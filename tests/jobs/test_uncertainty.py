@@ -39,7 +39,7 @@ def few_chances(job):
         job.coated,
         patches.measured,
     )
-    films = readings.critical_um()
+    films = readings.hiding_film_um()
     needs = tuple(PatchNeed(0.0, job.sigma, films_um=tuple(f)) for f in films.T)
     return np.array([chance_enough(needs, job.dry_um, n, 0.25) for n in range(1, 13)])
 
@@ -68,7 +68,7 @@ def test_a_topcoat_over_its_own_colour_needs_no_film(lab):
 
 
 def films_near(topcoat, way, distances):
-    """Critical films over grounds at these CIEDE2000 from a topcoat, one way out."""
+    """Hiding films over grounds at these CIEDE2000 from a topcoat, one way out."""
     out = []
     for distance in distances:
         lab = colours_about(topcoat, CHI_95, np.array(way) / np.linalg.norm(way) * distance)

@@ -5,7 +5,7 @@ plain loops, each formula in the shape its source prints. It reads the tristimul
 of the package, which another test holds to ASTM E308, and nothing else.
 
 Colour -> smoothest spectrum -> K, S -> film over ground -> colour -> CIEDE2000 ->
-critical film -> coats.
+hiding film -> coats.
 """
 
 from __future__ import annotations
@@ -251,7 +251,7 @@ def difference(absorption, scattering, thickness_um, ground, chip):
     )
 
 
-def critical_film(absorption, scattering, ground, chip, tolerance=TOLERANCE):
+def hiding_film(absorption, scattering, ground, chip, tolerance=TOLERANCE):
     """Thinnest film beyond which the chip's colour is kept; 0 or inf where none or no film is.
 
     Down from far beyond any paint in steps of a tenth until the tolerance is missed, then
@@ -283,12 +283,12 @@ def critical_film(absorption, scattering, ground, chip, tolerance=TOLERANCE):
 # --- coats -----------------------------------------------------------------------------
 
 
-def coats(critical_um, dry_film_um, cv=0.25, lost=0.0):
-    """Coats one by one until the thin spots hold the critical film; inf where none do."""
-    if math.isinf(critical_um):
+def coats(hiding_film_um, dry_film_um, cv=0.25, lost=0.0):
+    """Coats one by one until the thin spots hold the hiding film; inf where none do."""
+    if math.isinf(hiding_film_um):
         return math.inf
     n = 1
-    while (n - lost - Z * cv * math.sqrt(n)) * dry_film_um < critical_um * (1.0 - 1e-9):
+    while (n - lost - Z * cv * math.sqrt(n)) * dry_film_um < hiding_film_um * (1.0 - 1e-9):
         n += 1
     return n
 
@@ -301,5 +301,5 @@ def coats_of_colours(topcoat_lab, surface_lab, dry_film_um, *, bare=False):
         return None
     absorption, scattering = constants(paint)
     met = ground if bare else [inside(r) for r in ground]
-    film = critical_film(absorption, scattering, met, topcoat_lab)
+    film = hiding_film(absorption, scattering, met, topcoat_lab)
     return coats(film, dry_film_um)

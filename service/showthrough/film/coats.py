@@ -1,9 +1,9 @@
 """From film to coats: what a tool lays down, thin spots, and the chance of each count.
 
 A coat is a dry film x = wet film x volume solids. Local films vary; n coats are
-enough when the thin spots (10th percentile) of n coats hold the critical film:
+enough when the thin spots (10th percentile) of n coats hold the hiding film:
 
-    n - lost - z CV sqrt(n) >= N,    N = critical film / x
+    n - lost - z CV sqrt(n) >= N,    N = hiding film / x
 
 with z = 1.2816, CV the variation of one coat (coats vary independently, so theirs
 falls with the root of n) and ``lost`` the part of a first coat that a porous patch
@@ -158,10 +158,10 @@ def mean_coats(coats: ArrayLike, lost: ArrayLike, sanding_loss: float) -> FloatA
 def coats_needed(
     need: ArrayLike, lost: ArrayLike = 0.0, evenness_cv: float = EVENNESS_CV
 ) -> FloatArray:
-    """Smallest whole count whose thin spots hold the critical film.
+    """Smallest whole count whose thin spots hold the hiding film.
 
     Args:
-        need: N, critical film over dry film of one coat, >= 0, any shape; inf allowed.
+        need: N, hiding film over dry film of one coat, >= 0, any shape; inf allowed.
         lost: part of the first coat drunk, broadcast.
         evenness_cv: coefficient of variation of one coat.
 
@@ -190,7 +190,7 @@ def normal_cdf(x: ArrayLike) -> FloatArray:
 class PatchNeed:
     """What one patch asks of the topcoat."""
 
-    critical_um: float
+    hiding_film_um: float
     """Dry film that hides it, µm; inf if none does."""
     sigma_ln: float
     """Standard deviation of its natural logarithm, hiding and film build together."""
@@ -222,14 +222,14 @@ def chances_enough(
         ValueError: patches have different numbers of readings.
     """
     readings = max(len(need.films_um) for need in needs) or 1
-    films = [n.films_um if len(n.films_um) else [n.critical_um] * readings for n in needs]
+    films = [n.films_um if len(n.films_um) else [n.hiding_film_um] * readings for n in needs]
     sigma_ln, lost = np.array([(need.sigma_ln, need.lost) for need in needs]).T
-    critical = np.array(films, dtype=float).T
-    return chances_over(critical, sigma_ln, lost, dry_film_um, counts, cv)
+    hiding_film_um = np.array(films, dtype=float).T
+    return chances_over(hiding_film_um, sigma_ln, lost, dry_film_um, counts, cv)
 
 
 def chances_over(
-    critical_um: FloatArray,
+    hiding_film_um: FloatArray,
     sigma_ln: FloatArray,
     lost: FloatArray,
     dry_film_um: float,
@@ -239,7 +239,7 @@ def chances_over(
     """The rule of ``chances_enough`` on arrays, for many surfaces at once.
 
     Args:
-        critical_um: films by m readings over p patches, µm, shape (..., m, p).
+        hiding_film_um: films by m readings over p patches, µm, shape (..., m, p).
         sigma_ln: standard deviation of their logarithm, shape (..., p).
         lost: part of a first coat that each patch drinks, shape (p,).
         dry_film_um: film of one coat, µm.
@@ -250,9 +250,9 @@ def chances_over(
         Probability that so many coats are enough, shape (..., c).
     """
     have = thin_spot_coats(np.asarray(counts)[:, None], lost, cv) * dry_film_um
-    critical, sigma_ln = critical_um[..., None, :, :], sigma_ln[..., None, None, :]
+    film, sigma_ln = hiding_film_um[..., None, :, :], sigma_ln[..., None, None, :]
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        margin = np.where(critical == 0.0, np.inf, np.log(have[:, None] / critical))
+        margin = np.where(film == 0.0, np.inf, np.log(have[:, None] / film))
         known = np.where(margin >= -1e-12, np.inf, -np.inf)
         margin = np.where(sigma_ln > 0.0, margin / sigma_ln, known)
     return np.asarray(normal_cdf(margin.min(axis=-1)).mean(axis=-1))
@@ -274,9 +274,9 @@ def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
         chances = chances_enough(needs, build.dry_film_um, counts, build.evenness_cv)
         enough = counts[chances >= 0.5 - 1e-12]
         return int(enough[0]) if enough.size else None
-    critical, lost = np.array([(need.critical_um, need.lost) for need in needs]).T
-    each = coats_needed(critical / build.dry_film_um, lost, build.evenness_cv)
-    most = float(np.where(critical > 0.0, each, 1.0).max())
+    hiding_film_um, lost = np.array([(need.hiding_film_um, need.lost) for need in needs]).T
+    each = coats_needed(hiding_film_um / build.dry_film_um, lost, build.evenness_cv)
+    most = float(np.where(hiding_film_um > 0.0, each, 1.0).max())
     return int(most) if most <= MOST_COATS else None
 
 

@@ -1,9 +1,9 @@
-"""How much film hides a ground: the critical film thickness.
+"""How much film hides a ground: the hiding film.
 
 For one paint over one ground the difference to the chip falls with the film. The
-critical thickness is the film beyond which it stays within the tolerance. It
-depends on the two colours and the paint, not on how the paint is put on, so one
-root gives every method, every count and the whole distribution.
+hiding film is the one beyond which it stays within the tolerance. It depends on the
+two colours and the paint, not on how the paint is put on, so one root gives every
+method, every count and the whole distribution.
 """
 
 from __future__ import annotations
@@ -206,33 +206,33 @@ def thickness_shift(
     ground: FloatArray,
     other_ground: FloatArray,
     chip_lab: FloatArray,
-    critical_um: FloatArray,
+    hiding_film_um: FloatArray,
     tolerance: float = FULL_COLOUR_TOLERANCE,
 ) -> FloatArray:
-    """Change of ln critical film when the ground changes a little, to first order.
+    """Change of ln hiding film when the ground changes a little, to first order.
 
-    At the critical film the difference to the chip changes by some factor; the slope of
+    At the hiding film the difference to the chip changes by some factor; the slope of
     ln difference over film says how much more film makes up for it. Two evaluations
     instead of a new root.
 
     Args:
         absorption: K, shape (n, 31), or (1, 31) for all.
         scattering: S, the same shape.
-        ground: the ground that ``critical_um`` belongs to, shape (n, 31).
+        ground: the ground that ``hiding_film_um`` belongs to, shape (n, 31).
         other_ground: the changed ground, shape (n, 31).
         chip_lab: shape (n, 3), or (3,) for all.
-        critical_um: shape (n,), finite and > 0 where the result is to mean anything.
-        tolerance: CIEDE2000 that ``critical_um`` belongs to.
+        hiding_film_um: shape (n,), finite and > 0 where the result is to mean anything.
+        tolerance: CIEDE2000 that ``hiding_film_um`` belongs to.
 
     Returns:
-        Shape (n,), ln(changed critical film / critical film).
+        Shape (n,), ln(changed hiding film / hiding film).
     """
     step = 0.02
-    here = np.log(tolerance)  # what makes a film critical
+    here = np.log(tolerance)  # the miss at which a film just hides
     n = len(ground)
     paint = None if len(absorption) == 1 else np.concatenate([np.arange(n)] * 2)
     films = FilmTable.of(absorption, scattering, np.concatenate([ground, other_ground]), paint)
-    lab = films.lab(np.concatenate([critical_um * (1 + step), critical_um])).reshape(2, n, 3)
+    lab = films.lab(np.concatenate([hiding_film_um * (1 + step), hiding_film_um])).reshape(2, n, 3)
     more, there = np.log(np.maximum(ciede2000(lab, chip_lab), 1e-9))
     slope = np.minimum((more - here) / step, -0.05)
     # ln X changes by the ln difference over the slope in X, per X.

@@ -1,6 +1,6 @@
 """Which coat goes under: neutral greys, white and tints, each as a real film.
 
-Every candidate is laid as one coat over every patch and the topcoat's critical film
+Every candidate is laid as one coat over every patch and the topcoat's hiding film
 is found over the outcome. Nothing is looked up: the best grey follows from the two
 colours, and may be far from the topcoat's own lightness.
 """

@@ -163,7 +163,7 @@ def _unknown(field: str, value: str, known: list[str]) -> InputError:
 def _on_a_test_piece(case: Case, before: Outline, tried: TestPiece, group: str | None) -> _Left:
     """After a test piece the whole job is still to be done, and better known."""
     job = before.job
-    films = None if job.readings is None else job.readings.critical_um()
+    films = None if job.readings is None else job.readings.hiding_film_um()
     chance = plain_outlook(job, before.reckoned.plain_um, films).chance(tried.coats)
     told = replace(
         job,

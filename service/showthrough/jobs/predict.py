@@ -199,7 +199,7 @@ def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None =
         lead: key of the way that leads, where all groups together or the asker decide it.
     """
     reckoned = reckon(job, guesses)
-    films_um = None if job.readings is None else job.readings.critical_um()
+    films_um = None if job.readings is None else job.readings.hiding_film_um()
     ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um), lead)
     plain_um = reckoned.plain_um
     outlook = plain_outlook(job, plain_um, films_um) if ways is None else ways.plain

@@ -93,7 +93,7 @@ def plain_costs(job: PreparedJob) -> Reckoning | None:
     for group in job.groups or (job,):
         if group.topcoat is not job.topcoat or group.unsound:
             continue
-        films = None if group.readings is None else group.readings.critical_um()
+        films = None if group.readings is None else group.readings.hiding_film_um()
         ways = ways_of(group, reckon(group), films)
         case = Case(group, ways, (), part_of(group, WHOLE_PIECE))
         cases.append(with_way(case, ways.simplest))
@@ -145,7 +145,7 @@ def leading_ways(job: PreparedJob) -> dict[str, str]:
     for group in job.groups:
         if group.unsound:
             return {}
-        films = None if group.readings is None else group.readings.critical_um()
+        films = None if group.readings is None else group.readings.hiding_film_um()
         ways = ways_of(group, reckon(group), films)
         cases.append(Case(group, ways, (), part_of(group, WHOLE_PIECE)))
     return _best_of_all(cases, bench)

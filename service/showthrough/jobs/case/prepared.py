@@ -213,7 +213,7 @@ class PreparedJob:
     def counts_with(self, paints: Sequence[Paint], hiding_um: FloatArray) -> Iterator[CoatCounts]:
         """Counts over the plain patches if the topcoat were each of some guessed paints.
 
-        ``hiding_um`` are the critical films of each over them, shape (g, p). Where readings are
+        ``hiding_um`` are the hiding films of each over them, shape (g, p). Where readings are
         many each costs a search of its own, and is reckoned when it is asked for.
         """
         if self.readings is None:
@@ -226,7 +226,7 @@ class PreparedJob:
         for paint, films in zip(paints, hiding_um, strict=True):
             constants = self.topcoat._replace(paint=paint).constants
             assert constants is not None
-            likely = self.readings.made_by(constants).critical_um()
+            likely = self.readings.made_by(constants).hiding_film_um()
             needs = self.patch_needs(films, likely, sigma_ln=paint.sigma_ln)
             yield count_coats(needs, self.build)
 

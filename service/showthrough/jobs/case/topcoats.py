@@ -106,12 +106,12 @@ def _topcoats(lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, like: Pa
     return Topcoats(lab, k, s, reflectance, colour.sigma_ln(like.facts), ok)
 
 
-def critical_over_grounds(
+def hiding_film_over_grounds(
     topcoats: Topcoats,
     grounds: FloatArray,
     progress: Callable[[int, int], None] | None = None,
 ) -> FloatArray:
-    """Critical film of n topcoats over g grounds.
+    """Hiding film of n topcoats over g grounds.
 
     Args:
         topcoats: n of them.
@@ -142,9 +142,9 @@ def critical_over_grounds(
     return out
 
 
-def likely_counts(critical_um: FloatArray, lost: FloatArray, build: FilmBuild) -> FloatArray:
-    """Likely count over all patches: critical film (..., p) -> (...); inf where none."""
-    need = critical_um / build.dry_film_um
+def likely_counts(hiding_film_um: FloatArray, lost: FloatArray, build: FilmBuild) -> FloatArray:
+    """Likely count over all patches: hiding film (..., p) -> (...); inf where none."""
+    need = hiding_film_um / build.dry_film_um
     counts = coats_needed(np.where(np.isnan(need), np.inf, need), lost, build.evenness_cv)
     return np.asarray(counts.max(axis=-1))
 
@@ -205,7 +205,7 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
     seen, coated = job.seen, job.coated
     sure = np.where(topcoats.reachable[:, None], topcoats.reflectance, 0.5)
     grounds = seen.grounds_beside(topcoats.lab, sure, coated, topcoats.twin)
-    hiding_um = critical_over_grounds(topcoats, grounds)
+    hiding_um = hiding_film_over_grounds(topcoats, grounds)
     if job.readings is None or job.cloud is None or as_read:
         counts = likely_counts(hiding_um, job.surface.lost, job.build)
         counts = np.where(counts > MOST_COATS, np.inf, counts)
@@ -220,7 +220,7 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
         coated,
         seen.measured,
     )
-    films = np.split(readings.critical_um(), np.cumsum(many)[:-1])
+    films = np.split(readings.hiding_film_um(), np.cumsum(many)[:-1])
     needs = tuple(
         job.patch_needs(
             um,

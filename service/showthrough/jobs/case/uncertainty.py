@@ -148,8 +148,8 @@ class Readings(NamedTuple):
     grounds: FloatArray
     """Reflectance inside of the patches, shape (m, p, 31)."""
 
-    def critical_um(self, grounds: FloatArray | None = None) -> FloatArray:
-        """Critical film of each reading, to 0.1 %.
+    def hiding_film_um(self, grounds: FloatArray | None = None) -> FloatArray:
+        """Hiding film of each reading, to 0.1 %.
 
         Args:
             grounds: what the topcoat meets in place of the patches, reflectance inside,

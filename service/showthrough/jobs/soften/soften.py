@@ -207,7 +207,7 @@ def _path_answer(
     count: int,
     chance: float,
 ) -> PathAnswer:
-    lab, critical = reckoned.topcoats.lab[i], reckoned.hiding_um[i]
+    lab, hiding_film_um = reckoned.topcoats.lab[i], reckoned.hiding_um[i]
     own = job.topcoat.paint
     paint = Paint(
         reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.geometric_sd, "colour"
@@ -223,7 +223,7 @@ def _path_answer(
         difference=round(difference, 3),
         coats=count,
         chance=round(chance, 4),
-        critical_um=round(float(critical.max()), 3),
+        critical_um=round(float(hiding_film_um.max()), 3),
         ladder=ladder_steps(job.names, reached, count),
         why=_why(difference, count, word),
     )

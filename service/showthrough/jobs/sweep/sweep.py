@@ -23,7 +23,7 @@ from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.case.topcoats import (
     Covered,
     covered,
-    critical_over_grounds,
+    hiding_film_over_grounds,
     likely_counts,
     topcoats_of_colours,
 )
@@ -106,12 +106,12 @@ def sweep(
     topcoats = topcoats_of_colours(taken.colours, prepared.topcoat.paint)
     labels, grounds = _undercoats(prepared)
     plain = covered(prepared, topcoats)
-    critical = critical_over_grounds(topcoats, grounds, progress).reshape(
+    hiding_film_um = hiding_film_over_grounds(topcoats, grounds, progress).reshape(
         len(chosen), len(labels), len(prepared.names)
     )
-    counts = likely_counts(critical, np.zeros(1), prepared.build)
+    counts = likely_counts(hiding_film_um, np.zeros(1), prepared.build)
     # Of the undercoats the one that needs fewest topcoats; less film breaks ties.
-    order = np.lexsort((critical.max(axis=-1), counts), axis=-1)[:, 0]
+    order = np.lexsort((hiding_film_um.max(axis=-1), counts), axis=-1)[:, 0]
     best = counts[np.arange(len(chosen)), order]
     rows = _rows(prepared, chosen, topcoats.lab, plain, [labels[i] for i in order], best)
     notes = [

@@ -29,7 +29,7 @@ def no_curve() -> GreyCurve:
 
 
 def grey_curve(worst: FloatArray, build: FilmBuild, closed: float) -> GreyCurve:
-    """The curve from the largest critical film over each grey of ``GREY_VALUES``.
+    """The curve from the largest hiding film over each grey of ``GREY_VALUES``.
 
     ``closed`` is the luminance factor of the grey by the closed rule, 0 to 100.
     """

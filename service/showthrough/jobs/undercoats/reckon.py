@@ -38,7 +38,7 @@ def _rows_of(kinds: tuple[str, ...], kind: str) -> np.ndarray:
 
 
 class Reckoned(NamedTuple):
-    """Critical films over the plain ground and over every undercoat, from one search."""
+    """Hiding films over the plain ground and over every undercoat, from one search."""
 
     candidates: uc.Candidates
     films_um: FloatArray
@@ -48,13 +48,13 @@ class Reckoned(NamedTuple):
     grounds: FloatArray
     """Reflectance inside under the topcoat, shape (m, p, 31)."""
     plain_um: FloatArray
-    """Critical film over the ground as it is, shape (p,)."""
+    """Hiding film over the ground as it is, shape (p,)."""
     under_um: FloatArray
-    """Critical film over each undercoat, shape (m, p); inf also for mixes that others beat."""
+    """Hiding film over each undercoat, shape (m, p); inf also for mixes that others beat."""
     no_advice: np.ndarray
     """Which mixes lie so near the topcoat or white that they are no other coat, shape (m,)."""
     guessed_um: FloatArray
-    """Critical film of other guesses at the topcoat's paint over the plain ground, (g, p)."""
+    """Hiding film of other guesses at the topcoat's paint over the plain ground, (g, p)."""
     own_um: float
     """Film that hides black and white alike: what the topcoat can do, whatever it goes over."""
 
@@ -64,7 +64,7 @@ class Reckoned(NamedTuple):
 
 
 def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
-    """Lay every candidate over every patch and find the topcoat's critical films.
+    """Lay every candidate over every patch and find the topcoat's hiding films.
 
     ``guesses`` are other paints that the topcoat might be; their films over the plain patches
     are found in the same search.
@@ -144,8 +144,8 @@ def undercoat_sigma(
     after, before = lab_to_xyz(np.stack([lighter, neutral]))[..., 1]
     ratio = after / before
     paler = np.clip(ground * ratio[:, None, None], 0.0, 1.0)
-    critical = reckoned.under_um[chosen]
-    flat = np.concatenate([critical.ravel()] * 2)
+    hiding_film_um = reckoned.under_um[chosen]
+    flat = np.concatenate([hiding_film_um.ravel()] * 2)
     sound = np.isfinite(flat) & (flat > 0.0)
     shift = thickness_shift(
         paint.absorption[None],
@@ -155,7 +155,7 @@ def undercoat_sigma(
         job.topcoat.chip_lab,
         np.where(sound, flat, 1.0),
     )
-    film, tint = np.where(sound, np.abs(shift), 0.0).reshape(2, *critical.shape)
+    film, tint = np.where(sound, np.abs(shift), 0.0).reshape(2, *hiding_film_um.shape)
     return np.hypot(film, np.where(tinted[:, None], tint, 0.0))
 
 
@@ -166,7 +166,7 @@ _FEW_READINGS = 24
 def films_over(
     readings: Readings | None, reckoned: Reckoned, chosen: list[int]
 ) -> list[FloatArray] | list[None]:
-    """Critical films of a few readings over some undercoats, each of shape (readings, p)."""
+    """Hiding films of a few readings over some undercoats, each of shape (readings, p)."""
     if readings is None:
         return [None] * len(chosen)
     few = readings.part(_FEW_READINGS)
@@ -174,5 +174,5 @@ def films_over(
     m, p = few.grounds.shape[:2]
     laid = np.tile(reckoned.laid_um[chosen], (1, m))
     over = uc.grounds_under(part, few.grounds.reshape(m * p, -1), laid)
-    films = few.critical_um(np.moveaxis(over.reshape(len(chosen), m, p, -1), 0, 1))
+    films = few.hiding_film_um(np.moveaxis(over.reshape(len(chosen), m, p, -1), 0, 1))
     return list(np.moveaxis(films, 1, 0))

@@ -244,7 +244,7 @@ def ways_of(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -
     Args:
         job: the prepared job; none of its finishes is unsound.
         reckoned: films over all candidates.
-        films_um: critical films of the job's readings over the plain patches, (m, p).
+        films_um: hiding films of the job's readings over the plain patches, (m, p).
     """
     bare = _bare(job, reckoned, films_um)
     permitted, unfit = _unders(job, reckoned, bare)
