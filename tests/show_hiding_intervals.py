@@ -65,7 +65,7 @@ def main() -> None:
     ]
     for coat, wet_um in (("light spray", 45.0), ("brush", 90.0)):
         build = FilmBuild(wet_um, 0.38, FILM_GEOMETRIC_SD)
-        likely = coats_needed(hiding_film_um / build.dry_film_um)
+        likely = coats_needed(hiding_film_um / build.dry_film_thickness_um)
         counted = likely >= 3
         one = np.full(JOBS, math.log(1.4))
         answers = [
@@ -78,7 +78,9 @@ def main() -> None:
             ("2.0 where vivid", np.where(vivid, math.log(2.0), sigma_ln)),
         ):
             factor = np.exp(true[:, None] * rng.standard_normal((JOBS, DRAWS)))
-            film = build.dry_film_um * FILM_GEOMETRIC_SD ** rng.standard_normal((JOBS, DRAWS))
+            film = build.dry_film_thickness_um * FILM_GEOMETRIC_SD ** rng.standard_normal(
+                (JOBS, DRAWS)
+            )
             needed = coats_needed(hiding_film_um[:, None] * factor / film)
             held = []
             for ranges in answers:

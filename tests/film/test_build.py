@@ -17,7 +17,7 @@ from showthrough.film.coats import (
     MOST_COATS,
     THIN_SPOT_Z,
     USUAL_COAT,
-    WET_FILM_UM,
+    WET_FILM_THICKNESS_UM,
     FilmBuild,
     PatchNeed,
     chance_enough,
@@ -83,14 +83,14 @@ def test_a_gallon_at_a_mil_covers_1604_17_square_feet_exactly():
 def test_solids_of_65_per_cent_at_125_um_dry_spread_5_2_m2_per_litre():
     # Source: m2/L = 1000 VS / DFT, worked example in a coatings text.
     wet = wet_film_from_use(1000.0, 5.2, 1, 1.0)
-    assert FilmBuild(wet, 0.65, 1.15).dry_film_um == pytest.approx(125.0, rel=1e-12)
+    assert FilmBuild(wet, 0.65, 1.15).dry_film_thickness_um == pytest.approx(125.0, rel=1e-12)
 
 
 def test_spraying_at_30_per_cent_transfer_covers_167_square_feet():
     # Source: worked example in a coatings question and answer page: 1 US gallon of 52 % solids
     # at 30 % transfer makes 1.5 mil dry on 167 square feet.
     wet = wet_film_from_use(US_GALLON_ML, 167.0 * FT2_M2, 1, 0.30)
-    assert FilmBuild(wet, 0.52, 1.15).dry_film_um == pytest.approx(1.5 * MIL_UM, rel=2e-3)
+    assert FilmBuild(wet, 0.52, 1.15).dry_film_thickness_um == pytest.approx(1.5 * MIL_UM, rel=2e-3)
 
 
 def test_a_small_chest_takes_about_a_half_litre_can_in_four_light_coats():
@@ -118,15 +118,15 @@ def test_paint_used_names_all_problems_at_once():
 
 
 def test_every_tool_has_a_film_and_a_usual_coat():
-    assert {tool for tool, _ in WET_FILM_UM} == set(USUAL_COAT)
+    assert {tool for tool, _ in WET_FILM_THICKNESS_UM} == set(USUAL_COAT)
     for tool in USUAL_COAT:
-        assert 0.0 < WET_FILM_UM[tool, "light"] < WET_FILM_UM[tool, "full"]
+        assert 0.0 < WET_FILM_THICKNESS_UM[tool, "light"] < WET_FILM_THICKNESS_UM[tool, "full"]
     # Common practice, no source: the films that the usual coats start from.
-    assert WET_FILM_UM["brush", "full"] == 90.0
-    assert WET_FILM_UM["roller", "full"] == 60.0
-    assert WET_FILM_UM["spray", "light"] == 45.0
+    assert WET_FILM_THICKNESS_UM["brush", "full"] == 90.0
+    assert WET_FILM_THICKNESS_UM["roller", "full"] == 60.0
+    assert WET_FILM_THICKNESS_UM["spray", "light"] == 45.0
     # What leaves the can holds about 13 % solids: 13 µm dry, as 34 µm of brushed paint leave.
-    assert WET_FILM_UM["aerosol", "light"] == 100.0
+    assert WET_FILM_THICKNESS_UM["aerosol", "light"] == 100.0
     assert ADVISED_LEAST_COATS == 2
 
 
@@ -245,7 +245,7 @@ def test_more_film_never_lowers_the_chance(many, dry, more):
 def test_the_likely_count_is_the_closed_count(patch, wet, geometric_sd):
     build = FilmBuild(wet, 0.38, geometric_sd)
     counts = count_coats((patch,), build)
-    closed = float(coats_needed(patch.hiding_film_um / build.dry_film_um, patch.lost))
+    closed = float(coats_needed(patch.hiding_film_um / build.dry_film_thickness_um, patch.lost))
     if patch.hiding_film_um == 0.0:  # nothing to hide, however thirsty the patch
         closed = 1.0
     assert counts.likely == (closed if closed <= MOST_COATS else None)

@@ -77,7 +77,7 @@ def drawn(job, key="plain"):
         area=case.part.size.area_m2,
         area_spread=case.part.size.area_spread,
         hiding=rows,
-        film=case.job.build.wet_film_um,
+        film=case.job.build.wet_film_thickness_um,
         film_spread=case.job.build.geometric_sd,  # volume solids are stated
         solids=0.38,
         transfer=usual.part.value,
@@ -131,7 +131,7 @@ def test_readings_of_a_doubtful_colour_are_weighed_by_what_was_seen():
     sigma = math.hypot(sigma, float(way.under.sigma_ln[0]))
     rng = np.random.default_rng(7)
     need = rng.choice(films, DRAWS) * np.exp(sigma * rng.standard_normal(DRAWS))
-    coats = coats_needed(need / case.job.build.dry_film_um)
+    coats = coats_needed(need / case.job.build.dry_film_thickness_um)
     kept = coats[coats > 2]
     answer = seen(job, after=2, enough=False, way="plain")
     for n, chance in answer.more.items():

@@ -33,7 +33,7 @@ def median_need(job):
     """Films of one coat that the median asks for, and the spread of its logarithm."""
     made = prepare(job)
     film = max(patch.critical_um for patch in predict(made).patches)
-    return film / made.build.dry_film_um, made.paint_and_film_sigma_ln
+    return film / made.build.dry_film_thickness_um, made.paint_and_film_sigma_ln
 
 
 # --- nothing to learn from ---------------------------------------------------------------
@@ -185,7 +185,7 @@ def test_the_paint_and_the_film_move_the_films_that_hide_and_the_films_laid():
     old, new = (predict(j).patches[0].critical_um for j in (job, taught))
     assert new == pytest.approx(factor * old, rel=1e-3)
     assert taught.film.basis == "finished jobs"
-    assert taught.build.wet_film_um < job.build.wet_film_um
+    assert taught.build.wet_film_thickness_um < job.build.wet_film_thickness_um
     assert taught.build.geometric_sd < job.build.geometric_sd
     # Together they are known better than apart.
     apart = math.hypot(taught.topcoat.paint.sigma_ln, math.log(taught.build.geometric_sd))
@@ -201,7 +201,7 @@ def test_other_paints_of_the_tool_move_the_film_alone():
     assert taught.topcoat.paint.evidence == "colour"
     assert taught.topcoat.paint.geometric_sd == job.topcoat.paint.geometric_sd
     assert taught.learned.covariance == 0.0
-    assert taught.build.wet_film_um < job.build.wet_film_um
+    assert taught.build.wet_film_thickness_um < job.build.wet_film_thickness_um
     assert "from 6 of your jobs" in " ".join(predict(taught).assumptions)
 
 
@@ -475,4 +475,4 @@ def test_whatever_the_entries_say_the_answer_is_one(rows):
     answer = plan(after(rows, days={"start": "2090-03-01"}))
     assert all(math.isfinite(number) for number in numbers(answer.model_dump()))
     assert all(0.0 <= chance <= 1.0 for chance in answer.coats.enough.values())
-    assert 1.0 <= prepare(after(rows)).build.wet_film_um <= 1000.0
+    assert 1.0 <= prepare(after(rows)).build.wet_film_thickness_um <= 1000.0

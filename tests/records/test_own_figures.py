@@ -13,7 +13,7 @@ from jobs.whole_jobs import reckoned, whole
 from records.painters_jobs import OLIVE, entry
 from showthrough import plan, predict
 from showthrough.defaults import usual
-from showthrough.film.coats import WET_FILM_UM
+from showthrough.film.coats import WET_FILM_THICKNESS_UM
 from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.finished import finished_entry
 from showthrough.jobs.photos.photos import read_drawdown
@@ -26,7 +26,7 @@ SPRAYED = {
     "days": {"zone": "Europe/Berlin", "start": "2090-03-01"},
 }
 SPRAYED["topcoat"] = {**OLIVE["topcoat"], "cans": [{"ml": 250}, {"ml": 750}]}
-USUAL_UM = WET_FILM_UM["spray", "light"]
+USUAL_UM = WET_FILM_THICKNESS_UM["spray", "light"]
 LOG = {"film_from": "tool", "wet_film_um": USUAL_UM, "film_coats": None, "area_m2": 2.0}
 
 

@@ -283,17 +283,19 @@ def hiding_film(absorption, scattering, ground, chip, tolerance=TOLERANCE):
 # --- coats -----------------------------------------------------------------------------
 
 
-def coats(hiding_film_um, dry_film_um, cv=0.25, lost=0.0):
+def coats(hiding_film_um, dry_film_thickness_um, cv=0.25, lost=0.0):
     """Coats one by one until the thin spots hold the hiding film; inf where none do."""
     if math.isinf(hiding_film_um):
         return math.inf
     n = 1
-    while (n - lost - Z * cv * math.sqrt(n)) * dry_film_um < hiding_film_um * (1.0 - 1e-9):
+    while (n - lost - Z * cv * math.sqrt(n)) * dry_film_thickness_um < hiding_film_um * (
+        1.0 - 1e-9
+    ):
         n += 1
     return n
 
 
-def coats_of_colours(topcoat_lab, surface_lab, dry_film_um, *, bare=False):
+def coats_of_colours(topcoat_lab, surface_lab, dry_film_thickness_um, *, bare=False):
     """The whole chain; None where a colour has no spectrum as it stands."""
     paint = smoothest_spectrum(topcoat_lab, PAINT)
     ground = smoothest_spectrum(surface_lab, SURFACE)
@@ -302,4 +304,4 @@ def coats_of_colours(topcoat_lab, surface_lab, dry_film_um, *, bare=False):
     absorption, scattering = constants(paint)
     met = ground if bare else [inside(r) for r in ground]
     film = hiding_film(absorption, scattering, met, topcoat_lab)
-    return coats(film, dry_film_um)
+    return coats(film, dry_film_thickness_um)

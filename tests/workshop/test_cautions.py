@@ -85,11 +85,15 @@ CASES = [
     ("dust", (PAINT, {}), (Ground("top", "oak"), {})),
     ("gloves", (Ground("door", "waxed"), {}), (PAINT, {})),
     ("gloves", (LAMINATE, {"stripping": True}), (LAMINATE, {"oils": True})),
-    ("runs", (LAMINATE, {"wet_film_um": 151}), (LAMINATE, {"wet_film_um": 150})),
     (
         "runs",
-        (LAMINATE, {"wet_film_um": 121, "tool": "spray"}),
-        (LAMINATE, {"wet_film_um": 120, "tool": "spray"}),
+        (LAMINATE, {"wet_film_thickness_um": 151}),
+        (LAMINATE, {"wet_film_thickness_um": 150}),
+    ),
+    (
+        "runs",
+        (LAMINATE, {"wet_film_thickness_um": 121, "tool": "spray"}),
+        (LAMINATE, {"wet_film_thickness_um": 120, "tool": "spray"}),
     ),
     ("child", (LAMINATE, {"child": True}), (LAMINATE, {})),
     ("antique", (LAMINATE, {"antique": True}), (LAMINATE, {})),
@@ -194,7 +198,7 @@ def test_poison_stands_first_then_fire_lungs_skin_the_piece_and_the_reminder_las
         Ground("side", "mdf"),
         Ground("hinge", "galvanised"),
         tool="aerosol",
-        wet_film_um=60,
+        wet_film_thickness_um=60,
         topcoat_chemistry="two-pack",
         stripping=True,
         child=True,
@@ -236,7 +240,7 @@ def test_preparation_never_does_what_a_caution_forbids(grounds, tool, chemistry,
         oils=more,
         child=more,
         antique=more,
-        wet_film_um=200 * more,
+        wet_film_thickness_um=200 * more,
     )
     works = preparation_of(grounds, lead_test=test, topcoat_chemistry=chemistry)
     texts = {caution.about: caution.whole for caution in found}

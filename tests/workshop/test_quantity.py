@@ -65,7 +65,7 @@ def test_an_aerosol_can_of_400_ml_does_two_square_metres_once():
     # Source: sellers' pages (secondary); 100 µm of can content, half of it on the piece.
     coating = Coating(2.0, "aerosol", "flat panel")
     assert used_ml(coating) == pytest.approx(400.0)
-    assert coating.dry_film_um == pytest.approx(13.0)
+    assert coating.dry_film_thickness_um == pytest.approx(13.0)
 
 
 def test_transfer_falls_from_flat_panels_to_spindles_and_is_a_part():
@@ -92,7 +92,7 @@ def test_regulatory_figures_are_kept_for_comparison():
 
 def test_thinning_divides_solids_and_paint_alike():
     thinned = Coating(2.0, "hvlp", wet_film_um=60.0, volume_solids=0.44, thinning=0.1)
-    assert thinned.dry_film_um == pytest.approx(60.0 * 0.44 / 1.1)
+    assert thinned.dry_film_thickness_um == pytest.approx(60.0 * 0.44 / 1.1)
     drawn = amounts_for_counts(thinned, {2: 1.0})
     plain = amounts_for_counts(Coating(2.0, "hvlp", wet_film_um=60.0, volume_solids=0.44), {2: 1.0})
     assert np.allclose(drawn.paint_ml * 1.1, plain.paint_ml)

@@ -28,7 +28,7 @@ from showthrough.errors import ProblemList
 Tool = Literal["brush", "roller", "spray", "aerosol"]
 Coat = Literal["light", "full"]
 
-WET_FILM_UM: dict[tuple[str, str], float] = {
+WET_FILM_THICKNESS_UM: dict[tuple[str, str], float] = {
     (tool, coat): default.value
     for name, default in defaults_of("wet film").items()
     for tool, coat in [name.split(" ")]
@@ -85,7 +85,7 @@ ADVISED_LEAST_COATS = int(usual("film.least topcoats"))
 class FilmBuild:
     """Dry film of one coat and what it varies by."""
 
-    wet_film_um: float
+    wet_film_thickness_um: float
     volume_solids: float
     geometric_sd: float
     """Factor of one standard deviation about the mean dry film, >= 1."""
@@ -94,9 +94,9 @@ class FilmBuild:
     porous_loss: float = POROUS_LOSS
 
     @property
-    def dry_film_um(self) -> float:
+    def dry_film_thickness_um(self) -> float:
         """Dry film of one coat before sanding, µm."""
-        return self.wet_film_um * self.volume_solids
+        return self.wet_film_thickness_um * self.volume_solids
 
 
 def wet_film_from_use(
@@ -201,7 +201,7 @@ class PatchNeed:
 
 
 def chances_enough(
-    needs: Sequence[PatchNeed], dry_film_um: float, counts: ArrayLike, cv: float
+    needs: Sequence[PatchNeed], dry_film_thickness_um: float, counts: ArrayLike, cv: float
 ) -> FloatArray:
     """Probability that n coats are enough on the patch that needs most, for each of some counts.
 
@@ -211,7 +211,7 @@ def chances_enough(
 
     Args:
         needs: what each patch asks.
-        dry_film_um: film of one coat, µm.
+        dry_film_thickness_um: film of one coat, µm.
         counts: numbers of coats, shape (c,).
         cv: coefficient of variation of one coat.
 
@@ -225,14 +225,14 @@ def chances_enough(
     films = [n.films_um if len(n.films_um) else [n.hiding_film_um] * readings for n in needs]
     sigma_ln, lost = np.array([(need.sigma_ln, need.lost) for need in needs]).T
     hiding_film_um = np.array(films, dtype=float).T
-    return chances_over(hiding_film_um, sigma_ln, lost, dry_film_um, counts, cv)
+    return chances_over(hiding_film_um, sigma_ln, lost, dry_film_thickness_um, counts, cv)
 
 
 def chances_over(
     hiding_film_um: FloatArray,
     sigma_ln: FloatArray,
     lost: FloatArray,
-    dry_film_um: float,
+    dry_film_thickness_um: float,
     counts: ArrayLike,
     cv: float,
 ) -> FloatArray:
@@ -242,14 +242,14 @@ def chances_over(
         hiding_film_um: films by m readings over p patches, µm, shape (..., m, p).
         sigma_ln: standard deviation of their logarithm, shape (..., p).
         lost: part of a first coat that each patch drinks, shape (p,).
-        dry_film_um: film of one coat, µm.
+        dry_film_thickness_um: film of one coat, µm.
         counts: numbers of coats, shape (c,).
         cv: coefficient of variation of one coat.
 
     Returns:
         Probability that so many coats are enough, shape (..., c).
     """
-    have = thin_spot_coats(np.asarray(counts)[:, None], lost, cv) * dry_film_um
+    have = thin_spot_coats(np.asarray(counts)[:, None], lost, cv) * dry_film_thickness_um
     film, sigma_ln = hiding_film_um[..., None, :, :], sigma_ln[..., None, None, :]
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         margin = np.where(film == 0.0, np.inf, np.log(have[:, None] / film))
@@ -258,9 +258,11 @@ def chances_over(
     return np.asarray(normal_cdf(margin.min(axis=-1)).mean(axis=-1))
 
 
-def chance_enough(needs: Sequence[PatchNeed], dry_film_um: float, n: int, cv: float) -> float:
+def chance_enough(
+    needs: Sequence[PatchNeed], dry_film_thickness_um: float, n: int, cv: float
+) -> float:
     """The chance of one count, see ``chances_enough``."""
-    return float(chances_enough(needs, dry_film_um, [n], cv)[0])
+    return float(chances_enough(needs, dry_film_thickness_um, [n], cv)[0])
 
 
 def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
@@ -271,11 +273,11 @@ def likely_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> int | None:
     """
     if any(len(need.films_um) for need in needs):
         counts = np.arange(1, MOST_COATS + 1)
-        chances = chances_enough(needs, build.dry_film_um, counts, build.evenness_cv)
+        chances = chances_enough(needs, build.dry_film_thickness_um, counts, build.evenness_cv)
         enough = counts[chances >= 0.5 - 1e-12]
         return int(enough[0]) if enough.size else None
     hiding_film_um, lost = np.array([(need.hiding_film_um, need.lost) for need in needs]).T
-    each = coats_needed(hiding_film_um / build.dry_film_um, lost, build.evenness_cv)
+    each = coats_needed(hiding_film_um / build.dry_film_thickness_um, lost, build.evenness_cv)
     most = float(np.where(hiding_film_um > 0.0, each, 1.0).max())
     return int(most) if most <= MOST_COATS else None
 
@@ -315,7 +317,9 @@ class CoatCounts(NamedTuple):
 def count_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> CoatCounts:
     """Closed-form chances that 1, 2, ... coats are enough, until 0.99 or 12 coats."""
     counts = range(1, MOST_COATS + 1)
-    return counts_of(chances_enough(needs, build.dry_film_um, counts, build.evenness_cv).tolist())
+    return counts_of(
+        chances_enough(needs, build.dry_film_thickness_um, counts, build.evenness_cv).tolist()
+    )
 
 
 def counts_of(chances: Sequence[float]) -> CoatCounts:

@@ -205,20 +205,22 @@ def joined(first: Candidates, second: Candidates) -> Candidates:
 
 
 def grounds_under(
-    candidates: Candidates, grounds: FloatArray, dry_film_um: FloatArray
+    candidates: Candidates, grounds: FloatArray, dry_film_thickness_um: FloatArray
 ) -> FloatArray:
     """The grounds as the topcoat meets them after one undercoat.
 
     Args:
         candidates: m undercoats.
         grounds: reflectance inside of p patches, shape (p, 31).
-        dry_film_um: film of each undercoat over each patch, µm, shape (m, p) or
+        dry_film_thickness_um: film of each undercoat over each patch, µm, shape (m, p) or
             anything that broadcasts to it.
 
     Returns:
         Reflectance inside, shape (m, p, 31).
     """
-    film = np.broadcast_to(np.asarray(dry_film_um, float), (len(candidates), len(grounds)))
+    film = np.broadcast_to(
+        np.asarray(dry_film_thickness_um, float), (len(candidates), len(grounds))
+    )
     if (film == film[:, :1]).all():
         film = film[:, :1]  # the same film over every patch is reckoned once
     return film_reflectance(

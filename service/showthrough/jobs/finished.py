@@ -89,7 +89,7 @@ def finished_entry(
         "outcome": seen,
         "stopped_by": stopped_by,
         "measured": is_measured(made.topcoat),
-        "wet_film_um": made.build.wet_film_um,
+        "wet_film_um": made.build.wet_film_thickness_um,
         "chemistry": made.topcoat.chemistry,
         "work": [
             {"work": work, "minutes": spent, "expected": expected[work]}
@@ -142,7 +142,7 @@ def _film(job: PreparedJob, under: Under, stopped_by: str) -> tuple[float | None
         worst = int(np.argmax(under.hiding_um))
         film = float(under.hiding_um[worst])
         sigma = math.hypot(float(under.sigma_ln[worst]), _sigma_of(under.films_um, worst))
-    need = film / job.build.dry_film_um
+    need = film / job.build.dry_film_thickness_um
     known = _LEAST_NEED <= need <= _MOST_NEED
     return (need, min(math.exp(sigma), MOST_SPREAD)) if known else (None, 1.0)
 

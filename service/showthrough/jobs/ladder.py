@@ -77,8 +77,8 @@ def films_after(
     """
     n = np.arange(max(one.last for one in over) + 1)[:, None]
     drunk = np.where(n > 0, lost[None], 0.0)
-    thin = thin_spot_coats(n, drunk, build.evenness_cv) * build.dry_film_um
-    mean = mean_coats(n, drunk, build.sanding_loss) * build.dry_film_um
+    thin = thin_spot_coats(n, drunk, build.evenness_cv) * build.dry_film_thickness_um
+    mean = mean_coats(n, drunk, build.sanding_loss) * build.dry_film_thickness_um
     p = lost.size
     k, s = (v[None] for v in (paint.absorption, paint.scattering))
     table = FilmTable.of(k, s, np.concatenate([one.grounds for one in over]))

@@ -125,7 +125,7 @@ def _wait(job: PreparedJob) -> str:
     elif chemistry is None:
         usual = CHEMISTRY["water-borne"].recoat_h.value
         told = f"{told} ({usual:g} hours are taken)"
-    ratio = film_ratio(part.stock, part.tool, job.build.wet_film_um)
+    ratio = film_ratio(part.stock, part.tool, job.build.wet_film_thickness_um)
     factor = drying_factor(chemistry or "water-borne", bench.climate, ratio)
     where, here = "in this room", "here"
     if job.learned is not None and job.learned.drying is not None:

@@ -390,7 +390,7 @@ def cautions_of(
     return cautions_for(
         [s.ground for s in job.substrates],
         tool=job.film.tool if tool is None else tool,
-        wet_film_um=job.film.wet_film_um if tool is None else 0.0,
+        wet_film_thickness_um=job.film.wet_film_um if tool is None else 0.0,
         topcoat_chemistry=job.topcoat.chemistry if tool is None else chemistry,
         lead_test=job.lead_test,
         child=job.child,
@@ -449,7 +449,9 @@ def _patches_shown(
     job: PreparedJob, hiding_um: FloatArray, hexes: Sequence[str]
 ) -> list[PatchShown]:
     build = job.build
-    counts = coats_needed(hiding_um / build.dry_film_um, job.surface.lost, build.evenness_cv)
+    counts = coats_needed(
+        hiding_um / build.dry_film_thickness_um, job.surface.lost, build.evenness_cv
+    )
     return [
         PatchShown(
             name=patch.name,

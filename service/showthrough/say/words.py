@@ -114,11 +114,15 @@ def reasons(
         where = f" over “{hardest.name}”" if len(patches) > 1 else ""
         out.append(
             f"To look like the chip{where} the thinnest tenth needs {hardest.critical_um:.0f} µm "
-            f"of dry film. One coat leaves {build.dry_film_um:.0f} µm on average "
-            f"({build.wet_film_um:g} µm wet at {build.volume_solids:.0%} solids), and less there."
+            f"of dry film. One coat leaves {build.dry_film_thickness_um:.0f} µm on average "
+            f"({build.wet_film_thickness_um:g} µm wet at {build.volume_solids:.0%} solids), "
+            "and less there."
         )
         if coats.likely is not None:
-            thin = float(thin_spot_coats(coats.likely, 0.0, build.evenness_cv)) * build.dry_film_um
+            thin = (
+                float(thin_spot_coats(coats.likely, 0.0, build.evenness_cv))
+                * build.dry_film_thickness_um
+            )
             leave = "leaves" if coats.likely == 1 else "leave"
             out.append(
                 f"With no shade under them {plural(coats.likely, 'topcoat')} {leave} about "

@@ -236,7 +236,7 @@ def cautions_for(
     grounds: Iterable[Ground],
     *,
     tool: str,
-    wet_film_um: float = 0.0,
+    wet_film_thickness_um: float = 0.0,
     topcoat_chemistry: Chemistry | None = None,
     lead_test: LeadTest | None = None,
     stripping: bool = False,
@@ -249,7 +249,7 @@ def cautions_for(
     Args:
         grounds: the patches; their preparation and needs bring cautions too, by the same rules.
         tool: brush, roller, spray or aerosol.
-        wet_film_um: wet film of one coat, µm; above what usually holds, runs are warned of.
+        wet_film_thickness_um: of one coat, µm; above what usually holds, runs are warned of.
         topcoat_chemistry: of the topcoat; None where it is not said.
         lead_test: of the old finish.
         stripping: stripper, bleach, oxalic acid or ammonia will be used.
@@ -263,7 +263,7 @@ def cautions_for(
     return _cautions(
         tuple(grounds),
         tool,
-        wet_film_um,
+        wet_film_thickness_um,
         topcoat_chemistry,
         lead_test,
         (stripping, oils),
@@ -275,7 +275,7 @@ def cautions_for(
 def _cautions(
     grounds: tuple[Ground, ...],
     tool: str,
-    wet_film_um: float,
+    wet_film_thickness_um: float,
     topcoat_chemistry: Chemistry | None,
     lead_test: LeadTest | None,
     used: tuple[bool, bool],
@@ -286,7 +286,7 @@ def _cautions(
         *_poison(grounds, lead_test, stripping=stripping),
         *_fire(grounds, tool, topcoat_chemistry, oils=oils),
         *_lungs(grounds, tool, topcoat_chemistry),
-        *_piece(grounds, tool, wet_film_um, child=child, antique=antique),
+        *_piece(grounds, tool, wet_film_thickness_um, child=child, antique=antique),
         _REMINDER,
     ]
     if {"stripper", "flammable"} & {caution.about for caution in found}:
@@ -355,15 +355,21 @@ def _lungs(
 
 
 def _piece(
-    grounds: tuple[Ground, ...], tool: str, wet_film_um: float, *, child: bool, antique: bool
+    grounds: tuple[Ground, ...],
+    tool: str,
+    wet_film_thickness_um: float,
+    *,
+    child: bool,
+    antique: bool,
 ) -> Iterator[Caution]:
     most = _RUNS_UM.get(tool)
-    if most is not None and wet_film_um > most:
+    if most is not None and wet_film_thickness_um > most:
         yield Caution(
             "runs",
             "Coats this thick run on upright faces: plan thinner ones.",
-            f"A coat of {wet_film_um:.0f} µm wet is more than usually holds by {tool} without runs "
-            f"on an upright face (about {most:.0f} µm, from memory): plan thinner coats.",
+            f"A coat of {wet_film_thickness_um:.0f} µm wet is more than usually holds by {tool} "
+            f"without runs on an upright face (about {most:.0f} µm, from memory): plan thinner "
+            "coats.",
             "from memory",
         )
     if child:

@@ -232,7 +232,7 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
     residuals = _residuals(readings, observed, fit, grounds)
     ratio = readings.over_black.luminance() / max(readings.over_white.luminance(), 1e-6)
     verdict = _verdict(readings, ratio, reading_geometric_sd, films_needed)
-    dry = readings.dry_film_um
+    dry = readings.dry_film_thickness_um
     return Drawdown(
         readings=readings,
         absorption=absorbed / dry,

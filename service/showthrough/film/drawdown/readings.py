@@ -141,7 +141,7 @@ class DrawdownReadings:
         wrong.raise_if_any()
 
     @property
-    def dry_film_um(self) -> float:
+    def dry_film_thickness_um(self) -> float:
         """Dry film of the draw, µm."""
         return self.wet_film_um * self.volume_solids
 

@@ -109,8 +109,9 @@ def lots_of(cases: Sequence[Case], bench: Bench) -> tuple[Lot, ...]:
     for i, case in enumerate(cases):
         part = case.part
         plan = tuple((s.kind, s.product, tuple(s.on), s.coats, s.colour) for s in case.plan)
-        key = (plan, part.tool, part.flips, part.stock, part.finish, case.job.build.wet_film_um,
-               tuple(case.job.topcoat.chip_lab), tuple(case.counts.items()))  # fmt: skip
+        key = (plan, part.tool, part.flips, part.stock, part.finish,
+               case.job.build.wet_film_thickness_um, tuple(case.job.topcoat.chip_lab),
+               tuple(case.counts.items()))  # fmt: skip
         alike.setdefault(key, []).append(i)
     off = Step("hardware off", minutes=15.0 * bench.pieces)
     on = Step("hardware on", minutes=20.0 * bench.pieces)
@@ -147,7 +148,7 @@ def _resumed(cases: Sequence[Case], bench: Bench) -> tuple[Step, ...]:
         chemistry = case.job.topcoat.chemistry or "water-borne"
         last = Step("coat", name="the last topcoat hardens", chemistry=chemistry, minutes=0.0)
         part = case.part
-        ratio = film_ratio(part.stock, part.tool, case.job.build.wet_film_um)
+        ratio = film_ratio(part.stock, part.tool, case.job.build.wet_film_thickness_um)
         laid = _film(last, part.stock, {1: 1.0}, ratio)
         return (_at_own_pace(laid, "topcoat", case.job.learned),)
     area = _area(cases, coat, bench)
@@ -196,7 +197,7 @@ def _step(kind: str, step: PlanStep, cases: Sequence[Case], bench: Bench) -> Ste
             Step("coat", area, "topcoat", tool=part.tool, chemistry=chemistry, flips=part.flips),
             part.stock,
             first.counts,
-            film_ratio(part.stock, part.tool, job.build.wet_film_um),
+            film_ratio(part.stock, part.tool, job.build.wet_film_thickness_um),
         )
     if step.kind == "clear" and part.finish is not None:
         over = part.finish

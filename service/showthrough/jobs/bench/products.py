@@ -290,7 +290,7 @@ def _topcoating(case: Case, bench: Bench) -> Coating:
         area_m2=part.size.area_m2 * bench.pieces,
         tool=part.tool,
         openness=part.openness,
-        wet_film_um=job.build.wet_film_um,
+        wet_film_um=job.build.wet_film_thickness_um,
         volume_solids=job.topcoat.volume_solids,
         thinning=part.thinning,
         transfer=stays,

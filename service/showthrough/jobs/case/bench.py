@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from showthrough.defaults import defaults_of
 from showthrough.errors import InputError, ProblemList
-from showthrough.film.coats import WET_FILM_UM
+from showthrough.film.coats import WET_FILM_THICKNESS_UM
 from showthrough.jobs.case.parts import rows_of, sound
 from showthrough.jobs.schema.base import Model
 from showthrough.jobs.schema.bench import (
@@ -431,17 +431,17 @@ def _as_zero(currency: str) -> list[Money]:
     return [Money(Decimal(0), currency)] if currency else []
 
 
-def film_ratio(stock: Stock, tool: str, wet_film_um: float) -> float:
+def film_ratio(stock: Stock, tool: str, wet_film_thickness_um: float) -> float:
     """Film that is laid over the film that a label's drying times are for.
 
     Where nobody said what that is, it is taken to be a full brush coat, and a thinner one is
     not taken to dry before the label's time.
     """
     if stock.label_film_um is not None:
-        ratio = wet_film_um / stock.label_film_um
+        ratio = wet_film_thickness_um / stock.label_film_um
     else:
-        usual = max(usual_wet_film(tool).value, WET_FILM_UM["brush", "full"])
-        ratio = max(wet_film_um / usual, 1.0)
+        usual = max(usual_wet_film(tool).value, WET_FILM_THICKNESS_UM["brush", "full"])
+        ratio = max(wet_film_thickness_um / usual, 1.0)
     return min(max(ratio, 0.05), 20.0)
 
 

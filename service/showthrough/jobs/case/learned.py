@@ -123,7 +123,7 @@ class _Hand(NamedTuple):
     kind: str
     """By what it loses."""
     openness: str | None
-    wet_film_um: float
+    wet_film_thickness_um: float
     sigma: float
     """Standard deviation of ln dry film."""
     film_sigma: float
@@ -149,7 +149,7 @@ class _Hand(NamedTuple):
             hand_key(job.film.tool, job.film.coat, job.film.basis),
             tool_class(job.film.tool, application.gun),
             application.openness,
-            job.build.wet_film_um,
+            job.build.wet_film_thickness_um,
             math.sqrt(scale) * film,
             math.sqrt(scale * max(film**2 - solids**2, 0.0)),
             0.0 if stated else math.log(usual_transfer(application).geometric_sd.value),
@@ -163,7 +163,9 @@ class _Hand(NamedTuple):
         for place, entry in enumerate(finished):
             if hand_key(entry.tool, entry.coat, entry.film_from) != self.tool:
                 continue
-            wet = entry.wet_film_um or (self.wet_film_um if entry.film_from == "tool" else None)
+            wet = entry.wet_film_um or (
+                self.wet_film_thickness_um if entry.film_from == "tool" else None
+            )
             if wet is None:
                 continue
             if entry.gauge_um is not None:

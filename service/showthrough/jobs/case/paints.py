@@ -21,7 +21,7 @@ from showthrough.film.coats import (
     USUAL_FILM_GEOMETRIC_SD,
     USUAL_SOLIDS_GEOMETRIC_SD,
     USUAL_VOLUME_SOLIDS,
-    WET_FILM_UM,
+    WET_FILM_THICKNESS_UM,
     FilmBuild,
     Tool,
     joint_geometric_sd,
@@ -38,7 +38,7 @@ from showthrough.film.knowledge import BUDGET_PER_UM, NOTHING_KNOWN, PaintFacts
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.answers.prediction import FilmShown
-from showthrough.jobs.case.parts import used_wet_film_um, usual_transfer
+from showthrough.jobs.case.parts import used_wet_film_thickness_um, usual_transfer
 from showthrough.jobs.case.uncertainty import Constants, SeenColours
 from showthrough.jobs.schema.bench import LEAST_WET_UM, MOST_WET_UM
 from showthrough.jobs.schema.job import Application, Label, OwnedUndercoat, Topcoat
@@ -207,9 +207,9 @@ def _label_budget(
         raise error.within(field) from None
 
 
-def usual_wet_film_um(tool: str, coat: str) -> float:
+def usual_wet_film_thickness_um(tool: str, coat: str) -> float:
     """The wet film of a tool and coat, µm (a default, from memory)."""
-    return WET_FILM_UM[tool, coat]
+    return WET_FILM_THICKNESS_UM[tool, coat]
 
 
 def film_build(
@@ -246,7 +246,7 @@ def film_build(
         wet, basis = application.wet_film_um, "stated"
         geometric_sds.append(STATED_FILM_GEOMETRIC_SD)
     else:
-        wet, basis = usual_wet_film_um(tool, coat), "tool"
+        wet, basis = usual_wet_film_thickness_um(tool, coat), "tool"
         geometric_sds.append(USUAL_FILM_GEOMETRIC_SD)
         if learned is None:
             assumed.append(
@@ -281,7 +281,7 @@ def film_build(
         coat=coat,
         wet_film_um=wet,
         volume_solids=volume_solids,
-        dry_film_um=build.dry_film_um,
+        dry_film_um=build.dry_film_thickness_um,
         spread=geometric_sd,
         evenness_cv=application.evenness_cv,
         sanding_loss=application.sanding_loss,
@@ -313,7 +313,7 @@ def _wet_from_use(
     if use.g is not None and use.density_g_ml is None:
         assumed.append(f"The wet paint weighs {USUAL_DENSITY_G_ML:g} g/ml: a default.")
     geometric_sds.append(STATED_FILM_GEOMETRIC_SD)
-    return used_wet_film_um(application)
+    return used_wet_film_thickness_um(application)
 
 
 def owned_paints(

@@ -86,7 +86,7 @@ def usual_transfer(application: Application) -> Transfer:
     return transfer_of(application.tool, application.gun, application.openness)
 
 
-def used_wet_film_um(application: Application) -> float:
+def used_wet_film_thickness_um(application: Application) -> float:
     """Wet film of one coat that the paint used makes, µm; stated figures before usual ones."""
     use = application.paint_used
     if use is None or (use.ml is None) == (use.g is None):
@@ -108,7 +108,7 @@ def _check_application(application: Application, problems: ProblemList) -> None:
     if use.density_g_ml is not None and use.g is None:
         problems.add(f"{field}.density_g_ml", use.density_g_ml, "goes with g only")
     with problems.collecting("application"):
-        wet_um = used_wet_film_um(application)
+        wet_um = used_wet_film_thickness_um(application)
         if not LEAST_WET_UM <= wet_um <= MOST_WET_UM:
             film = f"{wet_um:.0f} µm" if wet_um > 1.0 else f"{wet_um:.2g} µm"
             problems.add(

@@ -98,7 +98,7 @@ class OwnedCans(NamedTuple):
 
     cans: tuple[OwnedUndercoat, ...]
     candidates: uc.Candidates
-    dry_film_um: FloatArray
+    dry_film_thickness_um: FloatArray
     """Film of one coat, shape (m,)."""
 
 
@@ -245,7 +245,12 @@ class PreparedJob:
         """
         build, counts = self.build, range(1, MOST_COATS + 1)
         return chances_over(
-            hiding_um[:, None], sigma_ln, lost, build.dry_film_um, counts, build.evenness_cv
+            hiding_um[:, None],
+            sigma_ln,
+            lost,
+            build.dry_film_thickness_um,
+            counts,
+            build.evenness_cv,
         )
 
 

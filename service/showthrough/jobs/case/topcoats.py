@@ -144,7 +144,7 @@ def hiding_film_over_grounds(
 
 def likely_counts(hiding_film_um: FloatArray, lost: FloatArray, build: FilmBuild) -> FloatArray:
     """Likely count over all patches: hiding film (..., p) -> (...); inf where none."""
-    need = hiding_film_um / build.dry_film_um
+    need = hiding_film_um / build.dry_film_thickness_um
     counts = coats_needed(np.where(np.isnan(need), np.inf, need), lost, build.evenness_cv)
     return np.asarray(counts.max(axis=-1))
 
@@ -168,7 +168,7 @@ class Covered:
         """Chance that these counts are enough, shape (n,); 0 where a count is inf."""
         build = self.job.build
         if self.needs is not None:
-            dry, cv = build.dry_film_um, build.evenness_cv
+            dry, cv = build.dry_film_thickness_um, build.evenness_cv
             return np.array(
                 [
                     chance_enough(need, dry, int(n), cv) if math.isfinite(n) else 0.0
@@ -177,7 +177,10 @@ class Covered:
             )
         finite = np.isfinite(counts)
         n = np.where(finite, counts, 1.0)[:, None]
-        have = thin_spot_coats(n, self.job.surface.lost, build.evenness_cv) * build.dry_film_um
+        have = (
+            thin_spot_coats(n, self.job.surface.lost, build.evenness_cv)
+            * build.dry_film_thickness_um
+        )
         with np.errstate(divide="ignore", invalid="ignore"):
             margin = np.log(have / self.hiding_um)
         margin = np.where(self.hiding_um == 0.0, np.inf, margin).min(axis=-1)

@@ -140,7 +140,7 @@ def _of_job(field: str) -> bool:
 
 def _films(job: PreparedJob, coats: int, lost: float) -> tuple[float, ...]:
     mean = mean_coats(np.arange(1, coats + 1), lost, job.build.sanding_loss)
-    return tuple(float(v) for v in mean * job.build.dry_film_um)
+    return tuple(float(v) for v in mean * job.build.dry_film_thickness_um)
 
 
 def _areas(

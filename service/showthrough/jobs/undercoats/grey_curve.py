@@ -33,7 +33,7 @@ def grey_curve(worst: FloatArray, build: FilmBuild, closed: float) -> GreyCurve:
 
     ``closed`` is the luminance factor of the grey by the closed rule, 0 to 100.
     """
-    counts = coats_needed(worst / build.dry_film_um, 0.0, build.evenness_cv)
+    counts = coats_needed(worst / build.dry_film_thickness_um, 0.0, build.evenness_cv)
     films = [round(film, 3) if math.isfinite(film) else None for film in worst.tolist()]
     coats = [int(count) if count <= MOST_COATS else None for count in counts.tolist()]
     points = list(map(GreyPoint, uc.GREY_VALUES.tolist(), _grey_hexes(), films, coats))

@@ -75,7 +75,7 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     films = np.full(len(candidates), job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
     if job.owned is not None:
         candidates = uc.joined(candidates, job.owned.candidates)
-        films = np.concatenate([films, job.owned.dry_film_um])
+        films = np.concatenate([films, job.owned.dry_film_thickness_um])
     # A porous patch drinks part of the undercoat instead of the topcoat.
     laid = films[:, None] * (1.0 - job.drinks[None])
     grounds = uc.grounds_under(candidates, surface.grounds, laid)

@@ -174,7 +174,7 @@ def _option(
         critical_um=round(worst, 3) if math.isfinite(worst) else None,
         paint_um=None
         if way.topcoats is None
-        else way.topcoats * job.build.wet_film_um + under.undercoats * wet,
+        else way.topcoats * job.build.wet_film_thickness_um + under.undercoats * wet,
         tie=0 < place < len(ways.ways) and total == ways.ways[place - 1].total,
         meets_needs=fits,
         beneath=beneath,

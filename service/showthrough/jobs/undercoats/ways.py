@@ -211,7 +211,7 @@ def outlook_of(needs: tuple[PatchNeed, ...], job: PreparedJob) -> Outlook:
     """Chances of 1 to 12 topcoats over patches that ask for films."""
     counts = range(1, MOST_COATS + 1)
     build = job.build
-    enough = chances_enough(needs, build.dry_film_um, counts, build.evenness_cv)
+    enough = chances_enough(needs, build.dry_film_thickness_um, counts, build.evenness_cv)
     return Outlook.of(enough.tolist())
 
 

@@ -15,7 +15,7 @@ from showthrough.film.coats import (
     USUAL_COAT,
     USUAL_DENSITY_G_ML,
     USUAL_VOLUME_SOLIDS,
-    WET_FILM_UM,
+    WET_FILM_THICKNESS_UM,
 )
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.say.plan import COATS
@@ -34,7 +34,7 @@ class Label:
 
 def _film_hint() -> str:
     usual = ", ".join(
-        f"{TOOLS[tool]} {WET_FILM_UM[tool, coat]:g}" for tool, coat in USUAL_COAT.items()
+        f"{TOOLS[tool]} {WET_FILM_THICKNESS_UM[tool, coat]:g}" for tool, coat in USUAL_COAT.items()
     )
     return f"Empty: the tool's usual film ({usual} µm: defaults)."
 

@@ -213,7 +213,7 @@ class Coating:
         return self.default_of(name).value
 
     @property
-    def dry_film_um(self) -> float:
+    def dry_film_thickness_um(self) -> float:
         """Dry film of one coat, µm: thinning by r parts divides volume solids by 1 + r."""
         return self.value("wet_film_um") * self.value("volume_solids") / (1.0 + self.thinning)
 
@@ -234,9 +234,9 @@ class Coating:
         )
 
 
-def on_the_piece_ml(area_m2: _Number, wet_film_um: _Number, coats: _Number) -> _Number:
+def on_the_piece_ml(area_m2: _Number, wet_film_thickness_um: _Number, coats: _Number) -> _Number:
     """Wet paint that lies on the piece, ml: one litre over one square metre is 1000 µm."""
-    return area_m2 * wet_film_um * coats
+    return area_m2 * wet_film_thickness_um * coats
 
 
 def used_ml(coating: Coating, coats: float = 1.0) -> float:
@@ -357,7 +357,7 @@ def _counts(
     coating: Coating, patches: tuple[PatchHiding, ...], evenness_cv: float, among: Among | None
 ) -> FloatArray:
     """Coats that hide all patches, at each point."""
-    laid = coating.dry_film_um * _factor("film", coating.value("film_spread"), among)
+    laid = coating.dry_film_thickness_um * _factor("film", coating.value("film_spread"), among)
     laid = laid * _factor("solids", coating.value("solids_spread"), among)
     counts = np.ones(POINTS)
     for patch in patches:
@@ -367,7 +367,7 @@ def _counts(
             film = readings[(_drawn(among)["reading"] * readings.size).astype(int)]
         need = film * _factor("hiding", patch.geometric_sd, among) / laid
         if patch.with_film:
-            need = need * (laid / coating.dry_film_um) ** patch.with_film
+            need = need * (laid / coating.dry_film_thickness_um) ** patch.with_film
         counts = np.maximum(counts, coats_needed(need, patch.lost, evenness_cv))
     return counts
 
