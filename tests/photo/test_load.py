@@ -106,7 +106,7 @@ def test_a_plain_picture_becomes_the_linear_light_of_its_srgb_numbers(kind):
     assert picture.size == (40, 30)
     assert picture.linear.dtype == np.float32
     np.testing.assert_allclose(middle(picture), srgb_to_linear(np.array(GREEN) / 255), atol=0.006)
-    assert not picture.clipped.any()
+    assert not picture.clipped_high.any()
     assert "The file names no colour profile; it is read as sRGB." in picture.notes
 
 
@@ -204,11 +204,11 @@ def test_a_palette_picture_is_read_by_its_colours():
 def test_see_through_parts_are_not_measured_and_opaque_alpha_changes_nothing():
     image = plain((*GREEN, 255), mode="RGBA")
     opaque = load_picture(saved(image))
-    assert not opaque.clipped.any()
+    assert not opaque.clipped_high.any()
     image.paste((255, 255, 255, 0), (0, 0, 20, 30))
     picture = load_picture(saved(image))
-    assert picture.clipped[:, :20].all()
-    assert not picture.clipped[:, 20:].any()
+    assert picture.clipped_high[:, :20].all()
+    assert not picture.clipped_high[:, 20:].any()
     assert "See-through parts of the picture are not measured." in picture.notes
 
 
@@ -303,23 +303,23 @@ def test_a_large_picture_is_averaged_over_squares_of_pixels(kind):
     picture = load_picture(saved(Image.fromarray(numbers), kind), max_pixels=100_000)
     width, height = picture.size
     assert width * height <= 100_000
-    assert picture.clipped[: height // 2 - 1, : width // 2 - 1].all()
-    assert not picture.clipped[height // 2 + 1 :, width // 2 + 1 :].any()
+    assert picture.clipped_high[: height // 2 - 1, : width // 2 - 1].all()
+    assert not picture.clipped_high[height // 2 + 1 :, width // 2 + 1 :].any()
     expected = srgb_to_linear(numbers[500:, 700:] / 255.0).mean((0, 1))
     found = picture.linear[height // 2 + 2 :, width // 2 + 2 :].mean((0, 1))
     # JPEG averages before the curve is undone, which darkens pure noise a little.
     np.testing.assert_allclose(found, expected, rtol=0.01 if kind == "PNG" else 0.15)
 
 
-def test_burnt_out_and_crushed_pixels_are_marked():
+def test_pixels_clipped_high_and_clipped_low_are_marked():
     image = plain()
     image.paste((255, 180, 90), (0, 0, 10, 30))
     image.paste((120, 180, 0), (30, 0, 40, 30))
     picture = load_picture(saved(image))
-    assert picture.clipped[:, :10].all()
-    assert not picture.clipped[:, 10:].any()
-    assert picture.crushed[:, 30:].all()
-    assert not picture.crushed[:, :30].any()
+    assert picture.clipped_high[:, :10].all()
+    assert not picture.clipped_high[:, 10:].any()
+    assert picture.clipped_low[:, 30:].all()
+    assert not picture.clipped_low[:, :30].any()
 
 
 def test_the_same_bytes_give_the_same_arrays():

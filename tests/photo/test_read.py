@@ -228,7 +228,7 @@ class TestTheRadius:
         vivid = np.where(np.arange(380, 781, 5) < 520, 0.02, 0.85)
         vivid = np.where(np.arange(380, 781, 5) > 580, 0.02, vivid)
         colour = read(photo(scene(chip=vivid)), cards=[CARD], light="cloud")
-        assert colour.crushed > 0.3
+        assert colour.clipped_low > 0.3
         assert any("more vivid or darker" in note for note in colour.notes)
 
 
@@ -242,7 +242,7 @@ def test_glare_on_the_chip_is_set_aside():
 
 def test_a_chip_wholly_in_the_glare_is_refused():
     picture = photo()
-    picture.clipped[50:190, 190:350] = True
+    picture.clipped_high[50:190, 190:350] = True
     with pytest.raises(InputError, match="out of the glare or lower the exposure"):
         read(picture, cards=[CARD])
 

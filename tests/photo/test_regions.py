@@ -183,7 +183,7 @@ def test_beside_a_card_the_patches_come_in_true_colours_and_the_card_is_none_of_
 
 def test_a_piece_all_burnt_out_is_refused():
     picture = load_picture(picture_of(*SCENES["grain"]))
-    picture.clipped[:] = True
+    picture.clipped_high[:] = True
     with pytest.raises(ImageError, match="too little of the surface"):
         propose_patches(picture)
 

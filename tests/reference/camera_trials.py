@@ -78,7 +78,7 @@ def simulated(basis, number):
                     colour = trial.colour
                     known = joined(colour.doubts["light"], colour.doubts["noise"])
                     left = np.sqrt(max(trial.error**2 - known**2, 0.0))
-                    left /= 1.0 + 0.3 * colour.crushed
+                    left /= 1.0 + 0.3 * colour.clipped_low
                     numbers = (f"{value:.3f}" for value in (*colour.lab, left))
                     yield (basis, str(number), name, str(group), *numbers)
 

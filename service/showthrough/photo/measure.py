@@ -32,8 +32,8 @@ _WEAVE = 16.0
 """Pixels that share one grain of noise after blur, demosaicing and JPEG (from memory)."""
 
 _MUCH_SET_ASIDE = 0.15
-_OFTEN_CRUSHED = 0.3
-_CRUSHED_WIDENS = 0.3
+_OFTEN_CLIPPED_LOW = 0.3
+_CLIPPED_LOW_WIDENS = 0.3
 """A colour the file could not hold is surer to be off (judged on the simulated photos)."""
 
 _UNEVEN_LIGHT = 0.02
@@ -63,7 +63,7 @@ class PhotoColour:
     """What is known of the light."""
     notes: tuple[str, ...]
     """Sentences for the painter."""
-    crushed: float
+    clipped_low: float
     """Share of the region with a channel at its least number: outside what the file can hold."""
     pixels: int
     """Pixels that the colour is the mean of."""
@@ -198,8 +198,8 @@ def read_region(
         calibration,
         found,
         _light_doubt(calibration, region),
-        pixels.clipped,
-        pixels.crushed,
+        pixels.clipped_high,
+        pixels.clipped_low,
     )
     each = calibration.lab(even[:: max(1, even.shape[0] // 5000)])
     apart = ciede2000(each, calibration.lab(mean.values))
@@ -213,8 +213,8 @@ def judged(
     calibration: Calibration,
     mean: Mean,
     light_doubt: float,
-    clipped: float = 0.0,
-    crushed: float = 0.0,
+    clipped_high: float = 0.0,
+    clipped_low: float = 0.0,
 ) -> PhotoColour:
     """A colour and how sure it is, from a mean of sensor numbers in even light.
 
@@ -223,13 +223,13 @@ def judged(
         calibration: how its colours are read.
         mean: of the region's pixels.
         light_doubt: standard deviation of ln(light) at the region.
-        clipped: share of the region that is burnt out.
-        crushed: share of it with a channel at its least number.
+        clipped_high: share of the region that is burnt out.
+        clipped_low: share of it with a channel at its least number.
     """
     lab = calibration.lab(mean.values)
     lab[0] = min(float(lab[0]), 100.0)
     notes = list(calibration.notes)
-    rejected = 1.0 - float(mean.kept.mean()) * (1.0 - clipped)
+    rejected = 1.0 - float(mean.kept.mean()) * (1.0 - clipped_high)
     if rejected > _MUCH_SET_ASIDE:
         notes.append(f"{rejected:.0%} of the region was set aside as glare, dust or burnt out.")
     if light_doubt > _UNEVEN_LIGHT and calibration.basis != "none":
@@ -237,14 +237,14 @@ def judged(
             f"The light at this place is known to {2 * light_doubt:.0%} only: put the reference "
             "nearer, or show a plain sheet on both sides."
         )
-    if crushed > _OFTEN_CRUSHED:
+    if clipped_low > _OFTEN_CLIPPED_LOW:
         notes.append(
             "The colour is more vivid or darker than the picture file can hold; the true one may "
             "be stronger."
         )
     learned = _learned(calibration, mean.values, lab)
     bend = float(ciede2000(calibration.lab(calibration.bent(mean.values)), lab))
-    camera = learned * (1.0 + _CRUSHED_WIDENS * crushed)
+    camera = learned * (1.0 + _CLIPPED_LOW_WIDENS * clipped_low)
     doubts = {
         "camera": camera,
         "processing": 0.0
@@ -275,7 +275,7 @@ def judged(
         basis=calibration.basis,
         light=calibration.light,
         notes=(*picture.notes, *notes),
-        crushed=crushed,
+        clipped_low=clipped_low,
         pixels=int(mean.kept.sum()),
         rejected=rejected,
         doubts=doubts,

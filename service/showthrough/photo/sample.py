@@ -42,9 +42,9 @@ class Pixels:
     """Fraction of the width, shape (n,)."""
     y: FloatArray
     """Fraction of the height, shape (n,)."""
-    clipped: float
+    clipped_high: float
     """Share of the region that is burnt out or see-through."""
-    crushed: float
+    clipped_low: float
     """Share of the region with a channel at its least number."""
     floored: FloatArray
     """The same for each channel of the file by itself, shape (3,)."""
@@ -65,14 +65,14 @@ class Mean:
 def region_pixels(picture: Picture, region: Region) -> Pixels:
     """The usable pixels of a region, as sensor numbers.
 
-    Clipped pixels are left out; ``clipped`` says how many there were.
+    Clipped pixels are left out; ``clipped_high`` says how many there were.
     """
     width, height = picture.size
     window = region.window(picture.size)
-    burnt = picture.clipped[window.rows, window.columns]
-    low = picture.crushed[window.rows, window.columns]
+    high = picture.clipped_high[window.rows, window.columns]
+    low = picture.clipped_low[window.rows, window.columns]
     total = max(1, int(window.inside.sum()))
-    row, column = np.nonzero(window.inside & ~burnt)
+    row, column = np.nonzero(window.inside & ~high)
     step = -(-row.size // _MOST_PIXELS) if row.size else 1
     row, column = row[::step], column[::step]
     light = picture.linear[window.rows, window.columns][row, column].astype(float)
@@ -81,7 +81,7 @@ def region_pixels(picture: Picture, region: Region) -> Pixels:
         light @ to_sensor().T,
         (window.columns.start + column + 0.5) / width,
         (window.rows.start + row + 0.5) / height,
-        float((window.inside & burnt).sum()) / total,
+        float((window.inside & high).sum()) / total,
         float((window.inside & low).sum()) / total,
         floored.mean(axis=0) if row.size else np.zeros(3),
     )
@@ -132,11 +132,11 @@ def usable(picture: Picture, region: Region, field: str) -> Pixels:
         ImageError: Too much of it is burnt out.
     """
     pixels = region_pixels(picture, region)
-    if pixels.clipped > 0.5 or pixels.values.shape[0] < MIN_PIXELS // 3:
+    if pixels.clipped_high > 0.5 or pixels.values.shape[0] < MIN_PIXELS // 3:
         raise ImageError.at(
             field,
-            f"{pixels.clipped:.0%} burnt out",
-            f"{pixels.clipped:.0%} of the region is burnt out or see-through; turn the piece out "
-            "of the glare or lower the exposure, and take the photo again",
+            f"{pixels.clipped_high:.0%} burnt out",
+            f"{pixels.clipped_high:.0%} of the region is burnt out or see-through; turn the piece "
+            "out of the glare or lower the exposure, and take the photo again",
         )
     return pixels

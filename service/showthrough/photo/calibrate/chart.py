@@ -137,7 +137,7 @@ def chart_patches(picture: Picture, chart: Chart) -> Patches:
         places[i] = region.centre
         pixels = region_pixels(picture, region)
         count = pixels.x.size
-        if pixels.clipped < 0.2:
+        if pixels.clipped_high < 0.2:
             fewest = min(fewest, count)
             if count >= _LEAST_PIXELS:
                 values[i], trust[i] = robust_mean(pixels.values).values, _evenness(pixels)

@@ -129,7 +129,7 @@ def _squares(picture: Picture) -> _Squares:
     """The picture's squares; those at its rim are whole."""
     step = max(1, max(picture.size) // _PIXELS_ALONG)
     linear = picture.linear[::step, ::step]
-    lost = picture.clipped[::step, ::step]
+    lost = picture.clipped_high[::step, ::step]
     height, width = lost.shape
     side = max(4, max(height, width) // _SQUARES)
     rows, columns = height // side, width // side

@@ -43,7 +43,7 @@ _UNEVEN = 0.10
 _EVEN_CHIP = 0.025
 """The same up to which a chip may show how the light slopes."""
 
-_BURNT_OUT = 0.2
+_MOST_CLIPPED_HIGH = 0.2
 _TOO_DARK = 0.06
 _TOO_DARK_UNKNOWN = 0.01
 _WORTH_A_WORD = 0.03
@@ -161,12 +161,13 @@ def area_patch(
         ImageError: The area is burnt out, too dark, or not one even colour.
     """
     pixels = region_pixels(picture, region)
-    if pixels.clipped > _BURNT_OUT:
+    if pixels.clipped_high > _MOST_CLIPPED_HIGH:
         raise ImageError.at(
             field,
-            f"{pixels.clipped:.0%} burnt out",
-            f"the area is burnt out ({pixels.clipped:.0%} of its pixels are at the limit): mark "
-            "it where nothing shines, or lower the exposure on the phone and take the photo again",
+            f"{pixels.clipped_high:.0%} burnt out",
+            f"the area is burnt out ({pixels.clipped_high:.0%} of its pixels are at the limit): "
+            "mark it where nothing shines, or lower the exposure on the phone and take the photo "
+            "again",
         )
     patch = _blocks(pixels, region, own)
     level = float(np.exp(np.median(patch.log_light, axis=0).max()))
@@ -193,7 +194,7 @@ def plain_patch(picture: Picture, region: Region) -> Patch | None:
     An even chip shows how the light slopes where it lies, whatever its colour.
     """
     pixels = region_pixels(picture, region)
-    if pixels.clipped > _BURNT_OUT or pixels.x.size < _LEAST_BLOCKS * _BLOCK_PIXELS:
+    if pixels.clipped_high > _MOST_CLIPPED_HIGH or pixels.x.size < _LEAST_BLOCKS * _BLOCK_PIXELS:
         return None
     patch = _blocks(pixels, region, None)
     dark = float(np.exp(np.median(patch.log_light, axis=0).min())) < _TOO_DARK_UNKNOWN

@@ -148,8 +148,8 @@ def _small_copy(
     part = (slice(0, height * factor), slice(0, width * factor))
     tiles = picture.linear[part].reshape(height, factor, width, factor, 3)
     linear = tiles.mean(axis=(1, 3), dtype=np.float32).astype(float)
-    burnt = picture.clipped[part].reshape(height, factor, width, factor)
-    usable = burnt.mean(axis=(1, 3)) < 0.25
+    clipped_high = picture.clipped_high[part].reshape(height, factor, width, factor)
+    usable = clipped_high.mean(axis=(1, 3)) < 0.25
     size = (width, height)
     if area is not None:
         window = area.window(size)

@@ -89,9 +89,9 @@ class Picture:
 
     Colours outside sRGB have values below 0 or above 1.
     """
-    clipped: BoolArray
+    clipped_high: BoolArray
     """Pixels that carry no colour, shape (h, w): burnt out in a channel, or see-through."""
-    crushed: BoolArray
+    clipped_low: BoolArray
     """Pixels with a channel at its least number, shape (h, w): a colour the file cannot hold."""
     bits: int
     """Bits per channel in the file; more than 8 are read at 8."""
@@ -145,8 +145,8 @@ def load_picture(data: bytes, *, name: str = "photo", max_pixels: int = WORKING_
         notes.append(f"The file holds {bits} bits per channel; it is read at 8.")
     return Picture(
         _turned(light.linear, turn),
-        _turned(light.clipped, turn),
-        _turned(light.crushed, turn),
+        _turned(light.clipped_high, turn),
+        _turned(light.clipped_low, turn),
         bits,
         light.encoding,
         (*notes, *light.notes),

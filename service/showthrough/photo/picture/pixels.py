@@ -25,10 +25,10 @@ from showthrough.photo.picture.encoding import (
 
 _STRIP_PIXELS = 500_000
 
-_BURNT = 254
+_CLIPPED_HIGH = 254
 """From this number up a channel may hold any greater light."""
 
-_CRUSHED = 1
+_CLIPPED_LOW = 1
 """Up to this number a channel may hold any lesser light."""
 
 _OPAQUE = 250
@@ -42,8 +42,8 @@ class Light:
     """What a file's pixels say, not yet turned upright."""
 
     linear: LightArray
-    clipped: BoolArray
-    crushed: BoolArray
+    clipped_high: BoolArray
+    clipped_low: BoolArray
     encoding: str
     notes: tuple[str, ...]
 
@@ -75,8 +75,8 @@ def read_light(image: Image.Image, max_pixels: int) -> Light:
     factor = shrink_factor(image.size, max_pixels)
     width, height = image.width // factor, image.height // factor
     linear = np.empty((height, width, 3), dtype=np.float32)
-    clipped = np.empty((height, width), dtype=bool)
-    crushed = np.empty((height, width), dtype=bool)
+    clipped_high = np.empty((height, width), dtype=bool)
+    clipped_low = np.empty((height, width), dtype=bool)
     see_through = False
     rows = max(1, _STRIP_PIXELS // (image.width * factor))
     for top in range(0, height, rows):
@@ -86,20 +86,20 @@ def read_light(image: Image.Image, max_pixels: int) -> Light:
         clear = _clear(strip)
         own = _shallow(strip).convert(reader.mode)
         numbers = np.asarray(own)
-        burnt, low = _ends(numbers, reader.mode)
+        high, low = _ends(numbers, reader.mode)
         if clear is not None:
             see_through |= bool(clear.any())
-            burnt |= clear
+            high |= clear
         part = slice(top, top + count)
         light = reader.encoding.linear(np.asarray(reader.convert(own)))
         linear[part] = _mean(light, factor)
-        clipped[part] = _any(burnt, factor)
-        crushed[part] = _any(low, factor)
+        clipped_high[part] = _any(high, factor)
+        clipped_low[part] = _any(low, factor)
     if see_through:
         notes.append("See-through parts of the picture are not measured.")
     if reader.mode == "L":
         notes.append("The picture is greyscale: it shows lightness, but no hue or chroma.")
-    return Light(linear, clipped, crushed, reader.encoding.name, tuple(notes))
+    return Light(linear, clipped_high, clipped_low, reader.encoding.name, tuple(notes))
 
 
 def _reader(image: Image.Image) -> tuple[_Reader, list[str]]:
@@ -153,12 +153,12 @@ def _shallow(strip: Image.Image) -> Image.Image:
 
 
 def _ends(numbers: ByteArray, mode: str) -> tuple[BoolArray, BoolArray]:
-    """Where a channel is burnt out, and where one is crushed; shape (h, w)."""
+    """Where a channel is clipped high, and where one is clipped low; shape (h, w)."""
     if mode == "CMYK":
-        bare: BoolArray = numbers.max(axis=-1) <= 255 - _BURNT
+        bare: BoolArray = numbers.max(axis=-1) <= 255 - _CLIPPED_HIGH
         return bare, np.zeros_like(bare)
     channels = numbers.reshape(*numbers.shape[:2], -1)
-    return np.any(channels >= _BURNT, axis=-1), np.any(channels <= _CRUSHED, axis=-1)
+    return np.any(channels >= _CLIPPED_HIGH, axis=-1), np.any(channels <= _CLIPPED_LOW, axis=-1)
 
 
 def _mean(light: LightArray, factor: int) -> LightArray:

@@ -20,7 +20,7 @@ from showthrough.photo.preview.model import Coating, Skin, painted_light, surfac
 _SAMPLE = 40_000
 """Pixels of a face that its light is read from."""
 
-_BURNT = 0.97
+_CLIPPED_HIGH = 0.97
 _TRIM = 0.1
 _MOST_GAIN = 8.0
 _UNEVEN = 1.15
@@ -41,8 +41,8 @@ def lost_parts(photo: Photo, label: NDArray[np.uint8]) -> tuple[float, float]:
     light = linear_light(photo[::step, ::step][label[::step, ::step] > 0])
     if not light.size:
         return 0.0, 0.0
-    burnt, black = light.max(axis=1) >= _BURNT, light.max(axis=1) <= _BLACK
-    return float(burnt.mean()), float(black.mean())
+    clipped_high, black = light.max(axis=1) >= _CLIPPED_HIGH, light.max(axis=1) <= _BLACK
+    return float(clipped_high.mean()), float(black.mean())
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +117,7 @@ def grounds_of(
     for face, members in faces.items():
         numbers = [i + 1 for i in members]
         taken = _sample(photo, label, numbers, sum(held[i] for i in members))
-        clear = taken.light.max(axis=1) < _BURNT
+        clear = taken.light.max(axis=1) < _CLIPPED_HIGH
         lights[face] = face_light(
             taken.light[clear], taken.x[clear], taken.y[clear], taken.area[clear], size
         )
