@@ -102,7 +102,7 @@ def noisy(random, paints, spread):
         seconds += time.perf_counter() - begin
         rows.append(
             (
-                readings.difference,
+                readings.delta_e,
                 np.log(found.scattering_per_um / one.scattering_per_um),
                 np.log(found.scattering_per_um_geometric_sd),
                 np.log(found.hiding_um / hiding_um(one)),

@@ -96,7 +96,7 @@ def main() -> None:
         lab = " ".join(f"{v:.0f}" for v in one.r_infinity_lab)
         residual = max(one.residual_black, one.residual_white)
         say.append(
-            f"| {sample} | {composition} | {one.contrast_ratio:.3f} | {one.difference:.2f} | "
+            f"| {sample} | {composition} | {one.contrast_ratio:.3f} | {one.delta_e:.2f} | "
             f"{one.verdict} | {residual:.2f} | {one.scattering_per_um:.2f} "
             f"({one.scattering_per_um_geometric_sd:.2f}) | {one.hiding_um:.2f} "
             f"({one.reading_geometric_sd:.2f}) | {lab} |"

@@ -112,7 +112,7 @@ def test_the_real_white_is_measured_and_reproduced():
     # Source: Y 68.83 over black and 83.34 over white, contrast ratio 0.8259, difference
     # 7.65 CIEDE2000 (D65, 10 degrees; same data, independent program).
     assert found.contrast_ratio == pytest.approx(0.8259, abs=1e-4)
-    assert found.difference == pytest.approx(7.65, abs=5e-3)
+    assert found.delta_e == pytest.approx(7.65, abs=5e-3)
     assert found.verdict == "well-conditioned"
     assert max(found.residual_black, found.residual_white) < 0.1
     assert found.paint().evidence == "spectrum"
@@ -257,7 +257,7 @@ def noisy_trials():
 
 def test_colour_readings_are_answered_where_the_films_differ_and_refused_where_not(noisy_trials):
     for _, readings, found in noisy_trials:
-        assert (found is not None) == (readings.difference >= 1.0)
+        assert (found is not None) == (readings.delta_e >= 1.0)
 
 
 def test_noisy_colour_readings_give_scattering_within_a_few_per_cent(noisy_trials):

@@ -130,7 +130,7 @@ def test_the_thinner_film_that_is_advised_can_be_measured():
     assert wet < 0.5 * 120 / 0.4
     found = measure_drawdown(drawn((66, -24, 55), wet * 0.4))
     assert found.verdict == "well-conditioned"
-    assert found.difference == pytest.approx(5, abs=1)
+    assert found.delta_e == pytest.approx(5, abs=1)
 
 
 def test_a_bare_card_is_answered_with_draw_it_thicker():
@@ -199,10 +199,10 @@ def test_a_contrast_ratio_above_one_within_the_noise_is_opaque_not_an_error():
 
 def test_unsure_readings_need_a_larger_difference():
     sure = drawn((66, -24, 55), 40, radius=0.5)
-    assert 2 < sure.difference < 4
+    assert 2 < sure.delta_e < 4
     assert examine_drawdown(sure).verdict == "well-conditioned"
     unsure = drawn((66, -24, 55), 40, radius=2.0)
-    assert unsure.least_difference == 4.0
+    assert unsure.least_delta_e == 4.0
     assert examine_drawdown(unsure).verdict == "opaque"
 
 

@@ -62,14 +62,14 @@ def test_figures_are_those_of_the_pair():
     entry = rank_second_colours((66, -24, 55), [Second("x", (40.0, 11.0, 19.0))]).ranked[0]
     total = harmony((66, -24, 55), (40, 11, 19)).total
     assert entry.score.harmony == pytest.approx(float(total))
-    assert entry.difference == pytest.approx(float(ciede2000((66, -24, 55), (40, 11, 19))))
+    assert entry.delta_e == pytest.approx(float(ciede2000((66, -24, 55), (40, 11, 19))))
     assert entry.second.hex.startswith("#")
 
 
 def test_a_near_miss_is_called_a_bad_match():
     near = Second("almost", (67.0, -24.0, 54.0))
     entry = rank_second_colours((66, -24, 55), [near]).ranked[0]
-    assert entry.difference < 5.0  # common practice, no source
+    assert entry.delta_e < 5.0  # common practice, no source
     assert "bad match" in entry.reason
 
 

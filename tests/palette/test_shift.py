@@ -47,9 +47,9 @@ def test_a_metameric_pair_matches_by_day_and_parts_under_the_lamp():
     assert (other > 0).all()
     found = light_shifts(GREY, other)
     assert found.lights == (DAY, *EVENING)
-    assert found.difference[0, 0] == pytest.approx(0, abs=1e-9)
+    assert found.delta_e[0, 0] == pytest.approx(0, abs=1e-9)
     # Half of viewers accept 1.8 (Paravina et al. 2015); this is past all of them.
-    assert found.difference[1, 0] > 2 * 1.8
+    assert found.delta_e[1, 0] > 2 * 1.8
     assert found.parts[:, 0].tolist()[:2] == [False, True]
 
 
@@ -69,14 +69,14 @@ def test_a_grey_does_not_move_in_any_light():
     """An even grey is neutral in every light's own white."""
     found = light_shifts(GREY, 0.8 * GREY, LAMPS)
     assert found.move_1 == pytest.approx(np.zeros_like(found.move_1), abs=1e-6)
-    assert found.difference == pytest.approx(np.full_like(found.difference, found.difference[0, 0]))
+    assert found.delta_e == pytest.approx(np.full_like(found.delta_e, found.delta_e[0, 0]))
 
 
 @settings(max_examples=40)
 @given(st.lists(st.floats(0.01, 0.95), min_size=31, max_size=31))
 def test_identical_spectra_never_part(values):
     found = light_shifts(values, values, LAMPS)
-    assert found.difference == pytest.approx(np.zeros_like(found.difference), abs=1e-9)
+    assert found.delta_e == pytest.approx(np.zeros_like(found.delta_e), abs=1e-9)
     assert not found.parts.any()
 
 
@@ -87,7 +87,7 @@ def test_identical_spectra_never_part(values):
 )
 def test_order_of_the_pair_does_not_matter(one, two):
     there, back = light_shifts(one, two), light_shifts(two, one)
-    assert there.difference == pytest.approx(back.difference)
+    assert there.delta_e == pytest.approx(back.delta_e)
     assert there.harmony == pytest.approx(back.harmony)
     assert there.move_1 == pytest.approx(back.move_2)
 
@@ -98,7 +98,7 @@ def test_values_are_those_of_single_conversions():
     found = light_shifts(paint, brass, ("A",))
     one, two = spectrum_to_lab(paint, "A"), spectrum_to_lab(brass, "A")
     assert found.lab_1[1, 0] == pytest.approx(one)
-    assert found.difference[1, 0] == pytest.approx(float(ciede2000(one, two)))
+    assert found.delta_e[1, 0] == pytest.approx(float(ciede2000(one, two)))
     assert found.harmony[1, 0] == pytest.approx(float(harmony(one, two).total))
     assert found.move_1[1, 0] == pytest.approx(float(ciede2000(one, spectrum_to_lab(paint))))
 
@@ -109,12 +109,12 @@ def test_one_paint_is_shown_beside_many():
     spectra = [finish_spectrum(f) for f in finishes]
     found = light_shifts(paint, spectra, LAMPS)
     shape = (1 + len(LAMPS), len(finishes))
-    for array in (found.difference, found.harmony, found.move_1, found.move_2, found.parts):
+    for array in (found.delta_e, found.harmony, found.move_1, found.move_2, found.parts):
         assert array.shape == shape
     shifts = pair_shifts("the paint", paint, [f.name for f in finishes], spectra)
     assert len(shifts) == len(finishes)
-    assert shifts[3].under[2].difference == pytest.approx(
-        float(light_shifts(paint, spectra[3]).difference[2, 0])
+    assert shifts[3].under[2].delta_e == pytest.approx(
+        float(light_shifts(paint, spectra[3]).delta_e[2, 0])
     )
 
 

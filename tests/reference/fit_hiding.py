@@ -36,7 +36,7 @@ WHITE_CARD = 0.94
 of 2 % white, whose K and S are given, shows its measured difference (19.3; over 0.80 it shows
 16.3), and a common factor takes up most of what it matters."""
 
-LEAST_DIFFERENCE = 0.25
+LEAST_DELTA_E = 0.25
 """A film that differs by less only tells that it hides (the noise of a reading is 0.3): it is
 listed, and counted only where the line says so."""
 
@@ -54,7 +54,7 @@ class Film:
     pigment: str
     kind: str
     film_um: float
-    difference: float
+    delta_e: float
     share: float | None
     reflectance: np.ndarray
 
@@ -100,7 +100,7 @@ def gap(film: Film, rule: Rule) -> float:
     k, s = rule(film.reflectance)
     black = np.zeros(31)
     white = np.full(31, float(inside_reflectance(WHITE_CARD)))
-    guessed = crossing_scan.even(k, s, black, white, film.difference)
+    guessed = crossing_scan.even(k, s, black, white, film.delta_e)
     return float(np.log(guessed / film.film_um))
 
 
@@ -194,7 +194,7 @@ def told_films(films: Sequence[Film]) -> list[str]:
     for f in films:
         sigma_ln = colour_sigma_ln(OpaqueColour.of(f.reflectance).strength)
         say.append(
-            f"| {f.pigment} | {f.kind} | {f.film_um:g} | {f.difference:g} | "
+            f"| {f.pigment} | {f.kind} | {f.film_um:g} | {f.delta_e:g} | "
             f"{factor(gap(f, told(NOTHING_KNOWN)))} | {factor(gap(f, flat_rule))} | "
             f"{factor(float(sigma_ln))} |"
         )
@@ -203,7 +203,7 @@ def told_films(films: Sequence[Film]) -> list[str]:
 
 def told_tints(tints: Sequence[Film]) -> list[str]:
     """Summaries of the tints, by the rule before and by what is known."""
-    sure = [f for f in tints if f.difference >= LEAST_DIFFERENCE]
+    sure = [f for f in tints if f.delta_e >= LEAST_DELTA_E]
     say = [HEADS]
     for name, films in (("tints", sure), ("tints, opaque films counted", list(tints))):
         flat = np.array([gap(f, flat_rule) for f in films])

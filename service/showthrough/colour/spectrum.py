@@ -115,8 +115,8 @@ def spectra_beside(
     Returns:
         Shape (m, p, 31); each of the same colour as ``ground``.
     """
-    apart = ciede2000(chip_lab[:, None], ground_lab)
-    near = (apart < FAR).any(axis=1)
+    delta_e = ciede2000(chip_lab[:, None], ground_lab)
+    near = (delta_e < FAR).any(axis=1)
     if not near.any():
         return ground
     hidden = np.zeros_like(chip)
@@ -125,7 +125,7 @@ def spectra_beside(
     else:
         beside = twin[near]
     hidden[near] = np.where(np.isnan(beside), 0.0, chip[near] - beside)
-    far = np.clip((apart - NEAR) / (FAR - NEAR), 0.0, 1.0)
+    far = np.clip((delta_e - NEAR) / (FAR - NEAR), 0.0, 1.0)
     share = 1.0 - far * far * (3.0 - 2.0 * far)
     added = share[..., None] * hidden[:, None]
     # No more of it than there is room for in every band: cut off in one, it would be seen.

@@ -172,8 +172,8 @@ def _even_um(job: PreparedJob, under: Under) -> float:
     lab = table.take(np.tile(np.arange(p), films.size)).lab(np.repeat(films, p))
     lab = lab.reshape(films.size, p, 3)
     first, second = np.triu_indices(p, 1)
-    apart = ciede2000(lab[:, first], lab[:, second]).max(axis=1)
-    uneven = np.flatnonzero(apart > EVEN_TOLERANCE)
+    delta_e = ciede2000(lab[:, first], lab[:, second]).max(axis=1)
+    uneven = np.flatnonzero(delta_e > EVEN_TOLERANCE)
     if not uneven.size:
         return 0.0
     last = int(uneven[-1])
@@ -181,5 +181,5 @@ def _even_um(job: PreparedJob, under: Under) -> float:
         return math.inf
     # Between the last film that shows and the first that does not the difference is as good
     # as straight over the logarithm of the film.
-    part = (apart[last] - EVEN_TOLERANCE) / (apart[last] - apart[last + 1])
+    part = (delta_e[last] - EVEN_TOLERANCE) / (delta_e[last] - delta_e[last + 1])
     return float(films[last] * (films[last + 1] / films[last]) ** part)

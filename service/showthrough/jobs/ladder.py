@@ -27,9 +27,9 @@ class Reached(NamedTuple):
     patch."""
     thin: list[list[ColourReached]]
     """The same of the thin spots."""
-    difference: FloatArray
+    delta_e: FloatArray
     """CIEDE2000 to the chip, shape (2, coats, patches)."""
-    apart: FloatArray
+    delta_e_of_patches: FloatArray
     """Largest CIEDE2000 between two patches, shape (2, coats); 0 for a single patch."""
 
     @property
@@ -39,9 +39,9 @@ class Reached(NamedTuple):
 
     def even_after(self) -> int | None:
         """Coats from which the thin spots of no two patches differ, None if never."""
-        uneven = np.flatnonzero(self.apart[1] > EVEN_TOLERANCE)
+        uneven = np.flatnonzero(self.delta_e_of_patches[1] > EVEN_TOLERANCE)
         after = int(uneven[-1]) + 1 if uneven.size else 1
-        return max(after, 1) if after < self.apart.shape[1] else None
+        return max(after, 1) if after < self.delta_e_of_patches.shape[1] else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +95,7 @@ def films_after(
     chips = np.broadcast_to(chip_lab, lab.shape)
     one = np.concatenate([lab, lab[..., first, :]], axis=2)
     every = ciede2000(one, np.concatenate([chips, lab[..., second, :]], axis=2))
-    apart = every[..., p:].max(axis=-1, initial=0.0)
+    delta_e_of_patches = every[..., p:].max(axis=-1, initial=0.0)
     starts = list(accumulate((one.last + 1 for one in over), initial=0))
     rows = [np.arange(i, i + one.shown + 1) for i, one in zip(starts, over, strict=False)]
     row = np.concatenate(rows)
@@ -112,7 +112,7 @@ def films_after(
             list(islice(of_mean, one.shown + 1)),
             list(islice(of_thin, one.shown + 1)),
             every[:, i:j, :p],
-            apart[:, i:j],
+            delta_e_of_patches[:, i:j],
         )
         for one, (i, j) in zip(over, pairwise(starts), strict=True)
     ]
@@ -130,7 +130,7 @@ def ladder_steps(names: Sequence[str], reached: Reached, last: int) -> list[Ladd
     mean, thin = reached.mean[: last + 1], reached.thin[: last + 1]
     uneven: Sequence[Sequence[float | None]]
     if len(names) > 1:
-        uneven = np.round(reached.apart[:, : last + 1], 3).tolist()
+        uneven = np.round(reached.delta_e_of_patches[:, : last + 1], 3).tolist()
     else:
         uneven = [[None] * len(mean)] * 2
     return [

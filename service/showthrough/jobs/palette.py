@@ -137,7 +137,7 @@ def _second_shown(entry: RankedSecond, colour: ColourShown) -> SecondShown:
         advantage=round(score.advantage, 4),
         beats=round(score.beats, 1),
         lightness_contrast=round(score.lightness_contrast, 2),
-        difference=round(entry.difference, 2),
+        difference=round(entry.delta_e, 2),
         too_near=entry.too_near,
         loud=entry.loud,
         why=entry.reason,
@@ -173,7 +173,7 @@ def _lamps(job: PreparedJob, finishes: list[Finish], seconds: list[Second]) -> l
                 LampShown(
                     light=u.light,
                     words=u.words,
-                    difference=round(u.difference, 2),
+                    difference=round(u.delta_e, 2),
                     harmony=round(u.harmony, 4),
                     parts=u.parts,
                 )

@@ -306,7 +306,7 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
             found.every_way,
             job.build,
             reckoned.own_um,
-            apart=float(found.plain.difference[0, 0].max()),
+            delta_e=float(found.plain.delta_e[0, 0].max()),
             learned=1.0 if job.learned is None else job.learned.hiding_factor,
         ),
         cautions=[caution.whole for caution in cautions],

@@ -71,7 +71,7 @@ class LightShifts:
     """First colours in each light's own white, shape (lights, pairs, 3)."""
     lab_2: FloatArray
     """Second colours, shape (lights, pairs, 3)."""
-    difference: FloatArray
+    delta_e: FloatArray
     """CIEDE2000 within each pair."""
     harmony: FloatArray
     """Two-colour harmony of each pair."""
@@ -83,8 +83,8 @@ class LightShifts:
     @property
     def parts(self) -> np.ndarray:
         """Pairs that match by day and not under a light, shape (lights, pairs)."""
-        day = self.difference[0]
-        passes = (self.difference > MATCH) & (self.difference >= day + PARTS)
+        day = self.delta_e[0]
+        passes = (self.delta_e > MATCH) & (self.delta_e >= day + PARTS)
         result: np.ndarray = (day <= MATCH) & passes
         return result
 
@@ -98,7 +98,7 @@ class UnderLight:
     """What the light is called."""
     lab_1: Lab
     lab_2: Lab
-    difference: float
+    delta_e: float
     harmony: float
     move_1: float
     move_2: float
@@ -202,7 +202,7 @@ def _under(found: LightShifts, light: int, pair: int) -> UnderLight:
         words=LIGHT_WORDS.get(name, name),
         lab_1=as_lab(found.lab_1[light, pair]),
         lab_2=as_lab(found.lab_2[light, pair]),
-        difference=float(found.difference[light, pair]),
+        delta_e=float(found.delta_e[light, pair]),
         harmony=float(found.harmony[light, pair]),
         move_1=float(found.move_1[light, pair]),
         move_2=float(found.move_2[light, pair]),

@@ -89,7 +89,7 @@ class RankedSecond(NamedTuple):
     rank: int
     second: Second
     score: Score
-    difference: float
+    delta_e: float
     """CIEDE2000 to the paint."""
     too_near: bool
     """So near to the paint that it reads as a bad match; ranked behind the others."""
@@ -169,8 +169,8 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
         return SecondRanking(paint.lab, (), "No second colour was given to choose from.")
     labs = labs_of_seconds(candidates)
     scores = relative_scores(colour, labs)
-    apart = ciede2000(colour, labs)
-    near = apart < TOO_NEAR
+    delta_e = ciede2000(colour, labs)
+    near = delta_e < TOO_NEAR
     misses = ciede2000(labs, _shown_lab(labs))
     figures = score_list(scores)
     ranked = []
@@ -183,7 +183,7 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
                 rank,
                 second,
                 score,
-                float(apart[index]),
+                float(delta_e[index]),
                 bool(near[index]),
                 bool(loud[index]),
                 _reason(paint, second, score, too_near=bool(near[index]), loud=bool(loud[index])),

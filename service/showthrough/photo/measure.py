@@ -202,8 +202,8 @@ def read_region(
         pixels.clipped_low,
     )
     each = calibration.lab(even[:: max(1, even.shape[0] // 5000)])
-    apart = ciede2000(each, calibration.lab(mean.values))
-    spread = float(np.quantile(apart, 0.68))
+    delta_e = ciede2000(each, calibration.lab(mean.values))
+    spread = float(np.quantile(delta_e, 0.68))
     notes = (*colour.notes, _NOT_EVEN) if spread > _MANY_COLOURS else colour.notes
     return replace(colour, spread=spread, notes=notes)
 
@@ -301,8 +301,8 @@ def _learned(calibration: Calibration, even: FloatArray, lab: FloatArray) -> flo
     kinds = []
     for kind, chance in light.chances.items():
         here = lab_of_linear(under(kind, even))
-        apart = float(ciede2000(lab, here))
-        kinds.append((chance, joined(learned_radius(calibration.basis, kind, here), apart)))
+        delta_e = float(ciede2000(lab, here))
+        kinds.append((chance, joined(learned_radius(calibration.basis, kind, here), delta_e)))
     return mixed_radius(kinds)
 
 

@@ -53,9 +53,9 @@ _CHANGES = (
 """CIEDE2000 up to which a change of colour is called so (common practice, no source)."""
 
 
-def change_words(difference: float) -> str:
+def change_words(delta_e: float) -> str:
     """How much another colour a colour is, side by side."""
-    return next((words for most, words in _CHANGES if difference <= most), "another colour")
+    return next((words for most, words in _CHANGES if delta_e <= most), "another colour")
 
 
 def short_chance(chance: float) -> str:

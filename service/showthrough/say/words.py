@@ -49,11 +49,11 @@ def why_no_count(likely: int | None, high: int | None, unsound: Sequence[str]) -
     return None
 
 
-def off(difference: float) -> str:
+def off(delta_e: float) -> str:
     """A colour difference to one decimal; two where one would hide that it is above 1."""
-    if 1.0 < difference < 1.05:
-        return f"{max(difference, 1.01):.2f}"
-    return f"{difference:.1f}"
+    if 1.0 < delta_e < 1.05:
+        return f"{max(delta_e, 1.01):.2f}"
+    return f"{delta_e:.1f}"
 
 
 def parts_words(parts: dict[str, float]) -> str:
@@ -88,18 +88,18 @@ def reasons(
     build: FilmBuild,
     own_um: float,
     *,
-    apart: float,
+    delta_e: float,
     learned: float,
 ) -> list[str]:
     """Why this many coats, and what would change it.
 
     ``own_um`` is the film that hides black and white: what the paint can do, whatever it goes
-    over. ``apart`` is the greatest CIEDE2000 of a patch to the chip. Finished jobs made the film
+    over. ``delta_e`` is the greatest CIEDE2000 of a patch to the chip. Finished jobs made the film
     that hides so many times as thick as ``learned`` says.
     """
     hardest = max(patches, key=lambda p: math.inf if p.critical_um is None else p.critical_um)
     cover = _hiding_reason(paint, chip_lab, own_um / learned)
-    little = _little_to_cover(own_um, apart, patches)
+    little = _little_to_cover(own_um, delta_e, patches)
     out = [f"{cover}{little}{_own_jobs(learned)} {trust(hiding)}"]
     out += _narrowing(hiding, coats)
     alone = hiding.by_colour_alone
@@ -181,9 +181,9 @@ _DARK_L = 35.0
 _LIGHT_L, _LIGHT_CHROMA = 80.0, 20.0
 
 
-def _little_to_cover(own: float, apart: float, patches: Sequence[PatchShown]) -> str:
+def _little_to_cover(own: float, delta_e: float, patches: Sequence[PatchShown]) -> str:
     """What the surface makes of it, where that is less than the paint itself lets expect."""
-    if apart <= _ALREADY:
+    if delta_e <= _ALREADY:
         return " The surface has this colour already."
     films = [math.inf if patch.critical_um is None else patch.critical_um for patch in patches]
     if own > _MIDDLING_UM and max(films) < 0.5 * own:

@@ -137,11 +137,11 @@ def _board(steps: list[LadderStep], *, colour: bool, width: int, full: bool) -> 
 _BOARD_HEAD = "likely after so many topcoats"
 
 
-def _seen(coat: int, difference: float) -> str:
+def _seen(coat: int, delta_e: float) -> str:
     """How much of what lies under it still shows."""
-    if coat and difference <= 1.0:
+    if coat and delta_e <= 1.0:
         return "hidden"
-    return "nearly" if coat and difference <= _NEARLY else "shows"
+    return "nearly" if coat and delta_e <= _NEARLY else "shows"
 
 
 _NEARLY = 3.0

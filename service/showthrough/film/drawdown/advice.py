@@ -20,7 +20,7 @@ from showthrough.film.drawdown.readings import (
 )
 from showthrough.film.hiding import constants_from_colour
 
-GOOD_DIFFERENCE = 5.0
+GOOD_DELTA_E = 5.0
 """CIEDE2000 between the two films at which a draw says most (own simulations)."""
 
 THICKEST_DRAW_UM = 200.0
@@ -44,11 +44,11 @@ def thinner_draw(readings: DrawdownReadings, opaque_lab: FloatArray) -> str:
         grounds = np.stack([card_colour(card, surface).reflectance for card in readings.cards])
         _, scattering = constants_from_colour(found.reflectance[0])
         one_um = levels_of(found.reflectance[0], scattering, surface)[None]
-        dry = float(film_factor(one_um, grounds, surface, GOOD_DIFFERENCE)[0])
+        dry = float(film_factor(one_um, grounds, surface, GOOD_DELTA_E)[0])
         wet = min(wet, dry / readings.volume_solids)
     return (
         f"draw it thinner, about {_rounded(wet)} µm wet, until black and white just show "
-        f"through (a difference of about {GOOD_DIFFERENCE:g})"
+        f"through (a difference of about {GOOD_DELTA_E:g})"
     )
 
 

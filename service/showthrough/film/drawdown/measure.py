@@ -79,7 +79,7 @@ class Drawdown:
     """Dry film at which black and white below differ by 1 CIEDE2000, µm."""
     contrast_ratio: float
     """Y over black / Y over white, as read; noise can bring it above 1."""
-    difference: float
+    delta_e: float
     """CIEDE2000 between the two films as read."""
     r_infinity: FloatArray
     """Reflectance of the opaque paint, outside, specular excluded, shape (31,)."""
@@ -115,16 +115,16 @@ class Drawdown:
         if self.readings.card_shows_through:
             add(
                 "over_white",
-                f"{self.difference:.2f}",
+                f"{self.delta_e:.2f}",
                 "the films cannot be told from the bare card, so they say nothing of the paint; "
                 + thicker_draw(self.readings, None),
             )
         elif self.verdict == "opaque":
             add(
                 "over_black",
-                f"{self.difference:.2f}",
-                f"the two films differ by {self.difference:.2f} CIEDE2000, and these readings "
-                f"need {self.readings.least_difference:.1f} to tell how far beyond hiding the "
+                f"{self.delta_e:.2f}",
+                f"the two films differ by {self.delta_e:.2f} CIEDE2000, and these readings "
+                f"need {self.readings.least_delta_e:.1f} to tell how far beyond hiding the "
                 f"film is; {thinner_draw(self.readings, self.r_infinity_lab)}",
             )
         elif self.reading_geometric_sd > WIDEST_READING_GEOMETRIC_SD:
@@ -251,7 +251,7 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
         film_geometric_sd=film_geometric_sd,
         hiding_um=films_needed * dry,
         contrast_ratio=ratio,
-        difference=readings.difference,
+        delta_e=readings.delta_e,
         r_infinity=r_infinity,
         r_infinity_lab=r_infinity_lab,
         r_infinity_radius=strain * float(np.quantile(off, 0.95)),
@@ -275,7 +275,7 @@ def _verdict(
     """Whether the draw lies in the range where it says something."""
     lost = reading_geometric_sd > WIDEST_READING_GEOMETRIC_SD
     if not readings.card_shows_through and (
-        readings.difference < readings.least_difference or (lost and ratio > 0.5)
+        readings.delta_e < readings.least_delta_e or (lost and ratio > 0.5)
     ):
         return "opaque"
     if lost or readings.card_shows_through or films_needed > TRANSPARENT_FILMS:

@@ -39,10 +39,10 @@ CHART_BLACK, CHART_WHITE = 1.0, 78.0
 LIGHTEST_BLACK, DARKEST_WHITE = 15.0, 50.0
 """Y beyond which a card no longer tells films apart (own limits)."""
 
-LEAST_LAB_DIFFERENCE = 1.0
+LEAST_LAB_DELTA_E = 1.0
 """CIEDE2000 between the two films below which Lab readings are refused."""
 
-LEAST_SPECTRUM_DIFFERENCE = 0.6
+LEAST_SPECTRUM_DELTA_E = 0.6
 """The same for spectra. Films of one draw differ for other reasons too: among 29 real
 drawdowns (CC0, Geldof et al. 2018) the film over black is the lighter one by up to 0.57."""
 
@@ -166,14 +166,14 @@ class DrawdownReadings:
         return self.surface if self.all_spectra else replace(self.surface, opaque=SURFACE_BOUNDS)
 
     @property
-    def difference(self) -> float:
+    def delta_e(self) -> float:
         """CIEDE2000 between the two films, in the light they were read in."""
         return float(ciede2000(self.over_black.lab(), self.over_white.lab()))
 
     @property
-    def least_difference(self) -> float:
+    def least_delta_e(self) -> float:
         """CIEDE2000 below which the two films look the same to these readings."""
-        least = LEAST_SPECTRUM_DIFFERENCE if self.all_spectra else LEAST_LAB_DIFFERENCE
+        least = LEAST_SPECTRUM_DELTA_E if self.all_spectra else LEAST_LAB_DELTA_E
         return max(least, RADII_TO_DIFFER * max(film.sure for film in self.films))
 
     @property
@@ -182,8 +182,8 @@ class DrawdownReadings:
         for film, card in zip(self.films, self.cards, strict=True):
             weight, white = film.eye()
             bare = card_colour(card, self.surface).reflectance + film.mirror(self.surface)
-            apart = float(ciede2000(film.lab(), xyz_to_lab(bare @ weight, white)))
-            if apart >= max(LEAST_LAB_DIFFERENCE, RADII_TO_DIFFER * max(film.sure, card.sure)):
+            delta_e = float(ciede2000(film.lab(), xyz_to_lab(bare @ weight, white)))
+            if delta_e >= max(LEAST_LAB_DELTA_E, RADII_TO_DIFFER * max(film.sure, card.sure)):
                 return False
         return True
 
@@ -227,12 +227,12 @@ class DrawdownReadings:
             )
             return
         black, white = (film.luminance() for film in self.films)
-        if black > white and self.difference >= max(1.0, self.least_difference):
+        if black > white and self.delta_e >= max(1.0, self.least_delta_e):
             wrong.add(
                 "over_black",
                 self.over_black.reading.label,
                 f"the film over black (Y {black:.1f}) is lighter than the one over white "
-                f"(Y {white:.1f}) by {self.difference:.1f} CIEDE2000, which no paint does; "
+                f"(Y {white:.1f}) by {self.delta_e:.1f} CIEDE2000, which no paint does; "
                 "exchange over_black and over_white, or read them again",
             )
 

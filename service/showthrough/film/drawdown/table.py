@@ -65,7 +65,7 @@ def paint_to_table(paint: Paint | Drawdown, name: str = "") -> dict[str, Any]:
             "wet_film_um": _rounded(readings.wet_film_um),
             "volume_solids": _rounded(readings.volume_solids),
             "contrast_ratio": _rounded(drawdown.contrast_ratio),
-            "difference": _rounded(drawdown.difference),
+            "difference": _rounded(drawdown.delta_e),
             "hiding_um": _rounded(drawdown.hiding_um),
             "scattering_per_um": _rounded(drawdown.scattering_per_um),
             "scattering_per_um_spread": _rounded(drawdown.scattering_per_um_geometric_sd),

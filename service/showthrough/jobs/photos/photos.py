@@ -182,7 +182,7 @@ def drawdown_shown(
         opaque=ColourShown.of(drawdown.r_infinity_lab),
         opaque_radius=round(drawdown.r_infinity_radius, 2),
         contrast_ratio=round(drawdown.contrast_ratio, 4),
-        difference=round(drawdown.difference, 3),
+        difference=round(drawdown.delta_e, 3),
         scattering_per_um=round(drawdown.scattering_per_um, 5),
         spread=round(drawdown.geometric_sd, 4),
         reading_spread=round(drawdown.reading_geometric_sd, 4),

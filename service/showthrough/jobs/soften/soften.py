@@ -214,31 +214,31 @@ def _path_answer(
     )
     over = [Onto(reckoned.grounds[i], count, count, job.ground_lab)]
     (reached,) = films_after(paint, lab, over, job.surface.lost, job.build)
-    difference = float(ciede2000(job.topcoat.chip_lab, lab))
+    delta_e = float(ciede2000(job.topcoat.chip_lab, lab))
     return PathAnswer(
         path=word,
         words=_WORDS[word],
         swatch=swatch,
         **ColourShown.of(lab).model_dump(),
-        difference=round(difference, 3),
+        difference=round(delta_e, 3),
         coats=count,
         chance=round(chance, 4),
         critical_um=round(float(hiding_film_um.max()), 3),
         ladder=ladder_steps(job.names, reached, count),
-        why=_why(difference, count, word),
+        why=_why(delta_e, count, word),
     )
 
 
-def _why(difference: float, goal: int, word: str) -> str:
+def _why(delta_e: float, goal: int, word: str) -> str:
     degree = (
         "not to be seen"
-        if difference <= FULL_COLOUR_TOLERANCE
+        if delta_e <= FULL_COLOUR_TOLERANCE
         else "to be seen where the two touch, hardly elsewhere"
-        if difference < 2.0
+        if delta_e < 2.0
         else "to be seen side by side, not from memory"
-        if difference < 5.0
+        if delta_e < 5.0
         else "clearly another shade"
-        if difference < 10.0
+        if delta_e < 10.0
         else "another colour"
     )
     return f"{plural(goal, 'coat')} would do, {_WORDS[word]}: a change that is {degree}."

@@ -187,11 +187,11 @@ def nearest_swatch(
         return dict.fromkeys(goals, none)
     topcoats = topcoats_of_colours(colours, job.topcoat.paint)
     reckoned = covered(job, topcoats, as_read=True)
-    apart = ciede2000(wished, topcoats.lab)
+    delta_e = ciede2000(wished, topcoats.lab)
     out: dict[int, list[Found]] = {}
     for goal in goals:
         fits = np.flatnonzero(reckoned.suffice(goal, REAL_GAIN))
-        fits = fits[np.argsort(apart[fits], kind="stable")]
+        fits = fits[np.argsort(delta_e[fits], kind="stable")]
         if job.readings is not None:
             fits = _first_held(job, topcoats, fits, goal)
         out[goal] = [(f"swatch:{names[i]}", topcoats.lab[i]) for i in fits[:1]] or none

@@ -166,7 +166,7 @@ def _rows(
     finishes = job.finishes
     suits = _best_finishes(lab, finishes)
     before, least = int(job.coat_needed), job.least_topcoats
-    apart = ciede2000(lab, job.topcoat.chip_lab)
+    delta_e = ciede2000(lab, job.topcoat.chip_lab)
     chance = plain.chances(plain.counts)
     rows = []
     for i, (swatch, hex_) in enumerate(zip(swatches, hexes_of_labs(lab), strict=True)):
@@ -187,7 +187,7 @@ def _rows(
                 saved=None
                 if total is None or coats is None
                 else before + max(coats, least) - total,
-                difference=round(float(apart[i]), 3),
+                difference=round(float(delta_e[i]), 3),
                 harmony=harmony,
                 advantage=advantage,
                 finish=finish,

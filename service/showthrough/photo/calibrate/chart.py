@@ -59,11 +59,11 @@ def checked_values(lab: FloatArray) -> FloatArray:
             f"{len(lab)} colours",
             f"a 24-patch chart has 24 colours, these are {len(lab)}",
         )
-    apart = float(np.median(ciede2000(lab, average_chart())))
-    if apart > _OTHER_CHART:
+    delta_e = float(np.median(ciede2000(lab, average_chart())))
+    if delta_e > _OTHER_CHART:
         raise InputError.at(
             "values",
-            f"{apart:.0f} from a usual chart",
+            f"{delta_e:.0f} from a usual chart",
             "these colours are not those of a 24-patch chart in reading order: give them row by "
             "row, from the brown patch to the bluish green one first, from white to black last",
         )
