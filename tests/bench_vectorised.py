@@ -15,7 +15,7 @@ from showthrough.colour.space import lch_to_lab
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
 from showthrough.film.coats import FilmBuild
 from showthrough.film.optics import inside_reflectance
-from showthrough.jobs.case.topcoats import hiding_film_over_grounds, likely_counts, topcoats_of
+from showthrough.jobs.case.topcoats import hiding_film_over_substrates, likely_counts, topcoats_of
 
 BUDGET = 0.32
 
@@ -51,7 +51,7 @@ def main() -> None:
     say("  spectra, K and S", spectra, f"{spectra[0] / reference[0]:.1f} x")
 
     def counts() -> np.ndarray:
-        hiding_film_um = hiding_film_over_grounds(topcoats_of(lab, BUDGET), ground)
+        hiding_film_um = hiding_film_over_substrates(topcoats_of(lab, BUDGET), ground)
         return likely_counts(hiding_film_um, np.zeros(1), build)
 
     whole = least(counts, 5)

@@ -124,9 +124,9 @@ def test_the_real_white_is_measured_and_reproduced():
 @settings(deadline=None, max_examples=200)
 @given(st.floats(1e-4, 2.0), st.floats(1e-3, 2.0), st.floats(0.0, 0.05), st.floats(0.6, 0.95))
 def test_two_backings_give_back_the_film_that_made_them(k, s, black, white):
-    grounds = np.array([black, white])
-    over = film_reflectance(k, s, 1.0, grounds)
-    found = band_constants(*(np.array([v]) for v in (*grounds, *over)))
+    substrates = np.array([black, white])
+    over = film_reflectance(k, s, 1.0, substrates)
+    found = band_constants(*(np.array([v]) for v in (*substrates, *over)))
     assert found.solved[0]
     assert found.optical_thickness[0] == pytest.approx(s, rel=1e-4)
     assert found.a[0] - 1 == pytest.approx(k / s, rel=1e-4)
@@ -136,10 +136,10 @@ def test_two_backings_give_back_the_film_that_made_them(k, s, black, white):
 @given(st.floats(-6, 6), st.floats(-5, 5))
 def test_a_film_of_levels_is_the_film_of_its_constants(colour, optical):
     levels = np.concatenate([np.full(31, colour), np.full(31, optical)])
-    grounds = np.stack([np.full(31, 0.01), np.full(31, 0.85)])
+    substrates = np.stack([np.full(31, 0.01), np.full(31, 0.85)])
     k, s = constants_of(levels, Surface())
-    films = outside_reflectance(film_reflectance(k, s, 1.0, inside_reflectance(grounds)))
-    np.testing.assert_allclose(films_of(levels, grounds, Surface()), films, rtol=1e-9)
+    films = outside_reflectance(film_reflectance(k, s, 1.0, inside_reflectance(substrates)))
+    np.testing.assert_allclose(films_of(levels, substrates, Surface()), films, rtol=1e-9)
 
 
 def test_twice_the_stated_film_halves_the_constants():

@@ -17,7 +17,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reference.slab import doubling, ordinates, over_ground
+from reference.slab import doubling, ordinates, over_substrate
 from showthrough.film.optics import absorption_ratio, film_reflectance, outside_reflectance
 
 GROUNDS = (0.0, 0.3, 0.8)
@@ -67,13 +67,13 @@ class RealFilm:
 
         def short(depth):
             made = slab(depth)
-            return shows(over_ground(made, 0.0), over_ground(made, 0.8))
+            return shows(over_substrate(made, 0.0), over_substrate(made, 0.8))
 
         self.reduced_scattering = albedo * (1.0 - anisotropy)
         self.endless = slab(4000.0 / (1.0 - anisotropy))[0]
         self.hiding = crossing(short, 1.0, 60.0)
         made = [slab(part * self.hiding) for part in PARTS]
-        self.exact = np.array([[over_ground(m, g) for g in GROUNDS] for m in made])
+        self.exact = np.array([[over_substrate(m, g) for g in GROUNDS] for m in made])
 
 
 class FittedFilm:
@@ -131,20 +131,20 @@ def films(real_films):
     ("albedo", "anisotropy", "depth"),
     [(0.99, 0.0, 2.0), (0.9, 0.5, 1.0), (0.999, 0.5, 10.0), (0.5, 0.3, 1.0), (0.9999, 0.6, 50.0)],
 )
-@pytest.mark.parametrize("ground", GROUNDS)
-def test_the_two_solvers_agree(albedo, anisotropy, depth, ground):
+@pytest.mark.parametrize("substrate", GROUNDS)
+def test_the_two_solvers_agree(albedo, anisotropy, depth, substrate):
     # Adding-doubling and discrete ordinates share nothing; 4e-6 is their quadratures' error.
-    found = over_ground(doubling(albedo, anisotropy, depth), ground)
-    assert found == pytest.approx(ordinates(albedo, anisotropy, depth, ground), abs=4e-6)
+    found = over_substrate(doubling(albedo, anisotropy, depth), substrate)
+    assert found == pytest.approx(ordinates(albedo, anisotropy, depth, substrate), abs=4e-6)
 
 
 def test_layering_over_a_ground_is_that_of_the_film_model():
     # With the slab's own reflectance and transmittance given, both must do the same: a film of
     # K = 0 has R = SX/(1 + SX) and T = 1 - R.
     slab = (2.0 / 3.0, 1.0 / 3.0)
-    for ground in GROUNDS:
-        assert over_ground(slab, ground) == pytest.approx(
-            float(film_reflectance(0.0, 1.0, 2.0, ground)), abs=1e-12
+    for substrate in GROUNDS:
+        assert over_substrate(slab, substrate) == pytest.approx(
+            float(film_reflectance(0.0, 1.0, 2.0, substrate)), abs=1e-12
         )
 
 

@@ -52,7 +52,7 @@ GROUNDS = {
 }
 
 
-def ground_of(name):
+def substrate_of(name):
     return inside_reflectance(spectrum_of(GROUNDS[name], SURFACE_BOUNDS))
 
 
@@ -165,8 +165,8 @@ def test_a_label_round_trips_through_its_contrast_ratio(budget, rate, solids):
     k, s = constants_from_colour(spectrum_of((96.0, -0.5, 2.0)), budget)
     film_um = 1000.0 * solids / rate
     y = [
-        float(film_lab(k, s, film_um, np.full(31, ground))[0])
-        for ground in (0.0, float(inside_reflectance(0.80)))
+        float(film_lab(k, s, film_um, np.full(31, substrate))[0])
+        for substrate in (0.0, float(inside_reflectance(0.80)))
     ]
     over_black, over_white = (((value + 16.0) / 116.0) ** 3 for value in y)
     ratio = over_black / over_white
@@ -194,17 +194,17 @@ def test_a_label_for_a_named_colour_asks_less_of_a_colour_that_absorbs():
 
 def test_a_label_names_all_problems_at_once():
     with pytest.raises(InputError) as caught:
-        label_budget_per_um(98.0, 0.0, 38.0, white_ground=80.0)
+        label_budget_per_um(98.0, 0.0, 38.0, white_substrate=80.0)
     problems = {p.field: p.message for p in caught.value.problems}
     assert list(problems) == [
         "contrast_ratio",
         "spreading_rate_m2_l",
         "volume_solids",
-        "white_ground",
+        "white_substrate",
     ]
     assert "98% is 0.98" in problems["contrast_ratio"]
     assert "38% is 0.38" in problems["volume_solids"]
-    assert "80% is 0.8" in problems["white_ground"]
+    assert "80% is 0.8" in problems["white_substrate"]
 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -1.0, 0.0, 1.0])
@@ -282,20 +282,20 @@ def test_more_film_never_lowers_the_contrast_ratio_of_a_colour(light, chroma, hu
 # --- the seam at white and black -------------------------------------------------------
 
 
-def needed_um(labs, ground):
+def needed_um(labs, substrate):
     found = recover_spectra(labs)
     assert found.reachable.all()
     k, s = constants_from_colour(found.reflectance)
-    grounds = np.broadcast_to(ground_of(ground), k.shape)
-    return full_colour_thickness(k, s, grounds, found.lab)
+    substrates = np.broadcast_to(substrate_of(substrate), k.shape)
+    return full_colour_thickness(k, s, substrates, found.lab)
 
 
-@pytest.mark.parametrize("ground", ["walnut", "laminate", "pine"])
-def test_a_whiter_neutral_never_needs_less_film_across_the_seam(ground):
+@pytest.mark.parametrize("substrate", ["walnut", "laminate", "pine"])
+def test_a_whiter_neutral_never_needs_less_film_across_the_seam(substrate):
     # Neutrals beyond about L* 97.2 are moved there; the place is found to 0.001 L*, which is
     # 0.03 um at most.
     light = np.arange(90.0, 100.01, 0.05)
-    found = needed_um(np.stack([light, 0.0 * light, 0.0 * light], axis=1), ground)
+    found = needed_um(np.stack([light, 0.0 * light, 0.0 * light], axis=1), substrate)
     assert np.diff(found).min() >= -0.03
     assert found[-1] == pytest.approx(found[light > 97.3][0], abs=0.03)
 
@@ -310,21 +310,21 @@ def test_a_whiter_near_neutral_never_needs_less_film_across_the_seam(a, b):
     assert np.diff(found).min() >= -0.2
 
 
-@pytest.mark.parametrize("ground", GROUNDS)
-def test_a_blacker_neutral_changes_the_film_smoothly_across_the_seam(ground):
+@pytest.mark.parametrize("substrate", GROUNDS)
+def test_a_blacker_neutral_changes_the_film_smoothly_across_the_seam(substrate):
     light = np.arange(0.0, 20.0, 0.1)
-    found = needed_um(np.stack([light, 0.0 * light, 0.0 * light], axis=1), ground)
+    found = needed_um(np.stack([light, 0.0 * light, 0.0 * light], axis=1), substrate)
     assert np.abs(np.diff(found)).max() < 0.05
 
 
 # In brushed full coats of 34 µm dry: as many as are reckoned, and one.
 @pytest.mark.parametrize(("grey", "most"), [(1.0, 12 * 34.0), (0.0, 34.0)])
-@pytest.mark.parametrize("ground", GROUNDS)
-def test_screen_white_and_screen_black_can_be_painted(grey, most, ground):
+@pytest.mark.parametrize("substrate", GROUNDS)
+def test_screen_white_and_screen_black_can_be_painted(grey, most, substrate):
     # #ffffff and #000000, which painters type first.
     lab = srgb_to_lab([[grey, grey, grey]])
     found = recover_spectra(lab)
     assert found.reachable.all()
     assert abs(float(found.moved[0])) > 0.5
-    needed = needed_um(lab, ground)
+    needed = needed_um(lab, substrate)
     assert 1.0 < float(needed[0]) < most

@@ -52,11 +52,11 @@ def spectra(*labs, bounds=PAINT_BOUNDS):
     st.floats(0.0, 1.0),
 )
 @laws
-def test_the_film_table_is_the_plain_formula_with_the_surface(log_ratio, log_s, film, ground):
+def test_the_film_table_is_the_plain_formula_with_the_surface(log_ratio, log_s, film, substrate):
     s = 10.0**log_s
     k = s * 10.0**log_ratio
-    table = FilmTable.of(np.array([[k]]), np.array([[s]]), np.array([[ground]]))
-    plain = outside_reflectance(film_reflectance(k, s, film, ground))
+    table = FilmTable.of(np.array([[k]]), np.array([[s]]), np.array([[substrate]]))
+    plain = outside_reflectance(film_reflectance(k, s, film, substrate))
     # Two nearly equal terms are parted for nearly clear films: 1e-12 is what is left.
     assert float(table.reflectance(table.passed(np.array([film])))[0, 0]) == pytest.approx(
         float(plain), abs=1e-11
@@ -65,7 +65,7 @@ def test_the_film_table_is_the_plain_formula_with_the_surface(log_ratio, log_s, 
 
 def test_the_film_table_reaches_the_opaque_colour_at_an_endless_film():
     some = pairs(1, 20)
-    table = FilmTable.of(some.absorption, some.scattering, some.ground)
+    table = FilmTable.of(some.absorption, some.scattering, some.substrate)
     endless = table.reflectance(table.passed(np.full(20, math.inf)))
     opaque = outside_reflectance(infinite_reflectance(some.absorption, some.scattering))
     assert endless == pytest.approx(opaque, abs=1e-12)
@@ -74,20 +74,20 @@ def test_the_film_table_reaches_the_opaque_colour_at_an_endless_film():
 
 def test_the_film_table_is_the_ground_without_a_film():
     some = pairs(2, 20)
-    table = FilmTable.of(some.absorption, some.scattering, some.ground)
+    table = FilmTable.of(some.absorption, some.scattering, some.substrate)
     assert table.reflectance(table.passed(np.zeros(20))) == pytest.approx(
-        outside_reflectance(some.ground), abs=1e-12
+        outside_reflectance(some.substrate), abs=1e-12
     )
 
 
 def test_colours_of_films_broadcast_over_paints_grounds_and_films():
     some = pairs(3, 4)
     films = np.array([[0.0], [10.0], [80.0]])
-    found = film_lab(some.absorption, some.scattering, films, some.ground)
+    found = film_lab(some.absorption, some.scattering, films, some.substrate)
     assert found.shape == (3, 4, 3)
     for i in range(3):
         for j in range(4):
-            alone = film_lab(some.absorption[j], some.scattering[j], films[i, 0], some.ground[j])
+            alone = film_lab(some.absorption[j], some.scattering[j], films[i, 0], some.substrate[j])
             assert found[i, j] == pytest.approx(alone, abs=1e-12)
 
 
@@ -101,7 +101,7 @@ def scanned():
     found = [
         crossing_scan.full_colour(k, s, g, chip)
         for k, s, g, chip in zip(
-            some.absorption, some.scattering, some.ground, some.lab, strict=True
+            some.absorption, some.scattering, some.substrate, some.lab, strict=True
         )
     ]
     return some, np.array(found)
@@ -109,19 +109,19 @@ def scanned():
 
 def test_the_hiding_film_is_the_last_crossing(scanned):
     some, expected = scanned
-    found = full_colour_thickness(some.absorption, some.scattering, some.ground, some.lab)
+    found = full_colour_thickness(some.absorption, some.scattering, some.substrate, some.lab)
     # The root is closed to 1e-6, of itself or of ln difference (which falls about as ln film).
     assert found == pytest.approx(expected, rel=1e-5)
 
 
 def test_one_pair_alone_is_reckoned_as_in_a_crowd(scanned):
     some, _ = scanned
-    crowd = full_colour_thickness(some.absorption, some.scattering, some.ground, some.lab)
+    crowd = full_colour_thickness(some.absorption, some.scattering, some.substrate, some.lab)
     for i in range(25):
         alone = full_colour_thickness(
             some.absorption[i : i + 1],
             some.scattering[i : i + 1],
-            some.ground[i : i + 1],
+            some.substrate[i : i + 1],
             some.lab[i : i + 1],
         )
         assert alone == pytest.approx(crowd[i : i + 1], rel=1e-5)
@@ -131,7 +131,7 @@ def test_a_contest_keeps_the_film_of_its_winner_and_lets_most_others_go(scanned)
     some, expected = scanned
     rivals = np.arange(399).reshape(133, 3)
     found = full_colour_thickness(
-        some.absorption, some.scattering, some.ground, some.lab, contests=[rivals]
+        some.absorption, some.scattering, some.substrate, some.lab, contests=[rivals]
     )
     worst = expected[rivals].max(axis=1)
     best = rivals[worst.argmin()]
@@ -143,7 +143,7 @@ def test_a_contest_keeps_the_film_of_its_winner_and_lets_most_others_go(scanned)
 
 def test_what_is_settled_stays_within_the_tolerance_at_every_greater_film():
     some = pairs(5, 200)
-    table = FilmTable.of(some.absorption, some.scattering, some.ground)
+    table = FilmTable.of(some.absorption, some.scattering, some.substrate)
     unit = 1.0 / (some.absorption + some.scattering).max(axis=1)
     films = 8.0 * unit * np.linspace(1.0, 40.0, 200)[:, None]
     settled, lab = _Pairs(table, some.lab).settled(table.passed(films[0]), 1.0)
@@ -156,11 +156,11 @@ def test_at_the_hiding_film_the_difference_is_the_tolerance_and_less_beyond(scan
     some, _ = scanned
     for tolerance in (0.5, 1.0, 1.8):
         found = full_colour_thickness(
-            some.absorption, some.scattering, some.ground, some.lab, tolerance
+            some.absorption, some.scattering, some.substrate, some.lab, tolerance
         )
         inner = np.isfinite(found) & (found > 0.0)
         assert inner.mean() > 0.9
-        table = FilmTable.of(some.absorption, some.scattering, some.ground).take(inner)
+        table = FilmTable.of(some.absorption, some.scattering, some.substrate).take(inner)
         at = ciede2000(table.lab(found[inner]), some.lab[inner])
         assert at == pytest.approx(tolerance, rel=1e-4)
         for more in (1.001, 1.1, 2.0, 10.0):
@@ -171,7 +171,7 @@ def test_at_the_hiding_film_the_difference_is_the_tolerance_and_less_beyond(scan
 def test_a_finer_eye_never_needs_less_film(scanned):
     some, _ = scanned
     films = [
-        full_colour_thickness(some.absorption, some.scattering, some.ground, some.lab, tolerance)
+        full_colour_thickness(some.absorption, some.scattering, some.substrate, some.lab, tolerance)
         for tolerance in (2.0, 1.0, 0.5)
     ]
     assert (films[1] >= films[0]).all()
@@ -180,8 +180,10 @@ def test_a_finer_eye_never_needs_less_film(scanned):
 
 def test_twice_the_hiding_needs_half_the_film(scanned):
     some, _ = scanned
-    once = full_colour_thickness(some.absorption, some.scattering, some.ground, some.lab)
-    twice = full_colour_thickness(2 * some.absorption, 2 * some.scattering, some.ground, some.lab)
+    once = full_colour_thickness(some.absorption, some.scattering, some.substrate, some.lab)
+    twice = full_colour_thickness(
+        2 * some.absorption, 2 * some.scattering, some.substrate, some.lab
+    )
     assert 2.0 * twice == pytest.approx(once, rel=1e-5)
 
 
@@ -204,24 +206,24 @@ def test_white_over_two_walnuts_is_even_long_before_it_is_white():
     # Computed from this model, no source: full colour at an optical thickness S X of about 28 and
     # even at about 4, for white over walnut tones of L* 30 and 48. Two tolerances, two questions.
     k, s = flat_rule(spectra((96.0, -0.5, 2.0)))
-    grounds = inside_reflectance(
+    substrates = inside_reflectance(
         spectra((30.0, 9.0, 12.0), (48.0, 9.0, 17.0), bounds=SURFACE_BOUNDS)
     )
-    evened = crossing_scan.even(k[0], s[0], *grounds)
+    evened = crossing_scan.even(k[0], s[0], *substrates)
     chip = np.array([[96.0, -0.5, 2.0]])
-    full = [full_colour_thickness(k, s, g[None], chip)[0] for g in grounds]
+    full = [full_colour_thickness(k, s, g[None], chip)[0] for g in substrates]
     assert float(evened * s[0, 0]) == pytest.approx(4.0, abs=0.5)
     assert max(full) * float(s[0, 0]) == pytest.approx(28.0, abs=1.5)
 
 
 def test_a_small_change_of_ground_shifts_the_film_as_the_first_order_says():
     some, other = pairs(9, 200), pairs(10, 200)
-    changed = 0.98 * some.ground + 0.02 * other.ground
-    before = full_colour_thickness(some.absorption, some.scattering, some.ground, some.lab)
+    changed = 0.98 * some.substrate + 0.02 * other.substrate
+    before = full_colour_thickness(some.absorption, some.scattering, some.substrate, some.lab)
     after = full_colour_thickness(some.absorption, some.scattering, changed, some.lab)
     sound = np.isfinite(before) & np.isfinite(after) & (before > 0.0) & (after > 0.0)
     shift = thickness_shift(
-        some.absorption, some.scattering, some.ground, changed, some.lab, before
+        some.absorption, some.scattering, some.substrate, changed, some.lab, before
     )
     true = np.log(after[sound] / before[sound])
     miss = np.abs(shift[sound] - true)
@@ -257,7 +259,7 @@ def test_differences_are_those_of_the_scalar_reference(thousand):
 def test_counts_are_those_of_the_scalar_reference_on_a_random_thousand(thousand):
     dry_um = 17.1  # a light sprayed coat of 45 um at 38 % solids
     hiding_film_um = full_colour_thickness(
-        thousand.absorption, thousand.scattering, thousand.ground, thousand.lab
+        thousand.absorption, thousand.scattering, thousand.substrate, thousand.lab
     )
     found = coats_needed(hiding_film_um / dry_um)
     expected = [

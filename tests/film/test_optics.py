@@ -257,11 +257,11 @@ def test_a_glaze_over_a_ground_is_a_layer_over_a_layer():
     # Source: Kubelka 1948 for layers, R = R1 + T1^2 R2 / (1 - R1 R2); Curtis et al. 1997 use it.
     for upper in PIGMENTS.values():
         for lower in PIGMENTS.values():
-            ground = film_reflectance(pigment(lower, "k"), pigment(lower, "s"), 1.0, 0.9)
+            substrate = film_reflectance(pigment(lower, "k"), pigment(lower, "s"), 1.0, 0.9)
             k, s = pigment(upper, "k"), pigment(upper, "s")
             own, passed = np.array([film(*pair, 1.0, 0.0) for pair in zip(k, s, strict=True)]).T
-            expected = own + passed**2 * ground / (1.0 - own * ground)
-            assert film_reflectance(k, s, 1.0, ground) == pytest.approx(expected, abs=1e-12)
+            expected = own + passed**2 * substrate / (1.0 - own * substrate)
+            assert film_reflectance(k, s, 1.0, substrate) == pytest.approx(expected, abs=1e-12)
 
 
 # --- extremes, against 60 digits -------------------------------------------------------
@@ -271,9 +271,9 @@ def test_a_glaze_over_a_ground_is_a_layer_over_a_layer():
 @pytest.mark.parametrize("scattering", [0.0, 1e-12, 1e-7, 1e-3, 0.3, 10.0, 1e6])
 def test_extreme_films_agree_with_sixty_digits(absorption, scattering):
     for thickness in (0.0, 1e-12, 1e-3, 1.0, 50.0, 1e4, 1e9):
-        for ground in (0.0, 1e-9, 0.05, 0.5, 0.9, 1.0 - 1e-12, 1.0):
-            reflected, _ = film(absorption, scattering, thickness, ground)
-            found = float(film_reflectance(absorption, scattering, thickness, ground))
+        for substrate in (0.0, 1e-9, 0.05, 0.5, 0.9, 1.0 - 1e-12, 1.0):
+            reflected, _ = film(absorption, scattering, thickness, substrate)
+            found = float(film_reflectance(absorption, scattering, thickness, substrate))
             assert found == pytest.approx(reflected, rel=1e-12, abs=1e-50)
 
 
@@ -284,11 +284,11 @@ def test_extreme_films_agree_with_sixty_digits(absorption, scattering):
     st.sampled_from([0.0, 1e-6, 0.3, 0.9, 1.0]),
 )
 @laws
-def test_films_of_any_size_agree_with_sixty_digits(log_k, log_s, log_x, ground):
+def test_films_of_any_size_agree_with_sixty_digits(log_k, log_s, log_x, substrate):
     k, s, x = 10.0**log_k, 10.0**log_s, 10.0**log_x
     # Relative too: the contrast ratio of nearly black films divides two of these.
-    assert float(film_reflectance(k, s, x, ground)) == pytest.approx(
-        film(k, s, x, ground)[0], rel=1e-12, abs=1e-50
+    assert float(film_reflectance(k, s, x, substrate)) == pytest.approx(
+        film(k, s, x, substrate)[0], rel=1e-12, abs=1e-50
     )
 
 
@@ -325,17 +325,17 @@ def test_two_black_fields_cannot_be_told_apart():
 
 @given(per_um, scatter, micrometres, share, share)
 @laws
-def test_one_film_split_anywhere_is_the_same_film(k, s, x, part, ground):
-    whole = film_reflectance(k, s, x, ground)
-    lower = film_reflectance(k, s, x * part, ground)
+def test_one_film_split_anywhere_is_the_same_film(k, s, x, part, substrate):
+    whole = film_reflectance(k, s, x, substrate)
+    lower = film_reflectance(k, s, x * part, substrate)
     upper = film_reflectance(k, s, x * (1.0 - part), lower)
     assert float(upper) == pytest.approx(float(whole), abs=1e-9)
 
 
 @given(per_um, scatter, st.floats(0.0, 200.0), per_um, scatter, st.floats(0.0, 200.0), share)
 @laws
-def test_two_coats_of_different_paint_are_layers_after_stokes(k1, s1, x1, k2, s2, x2, ground):
-    under = film_reflectance(k2, s2, x2, ground)
+def test_two_coats_of_different_paint_are_layers_after_stokes(k1, s1, x1, k2, s2, x2, substrate):
+    under = film_reflectance(k2, s2, x2, substrate)
     own, passed = film(k1, s1, x1, 0.0)
     expected = own + passed**2 * under / np.maximum(1.0 - own * under, 1e-300)
     if own * under < 1.0 - 1e-6:  # the quotient has digits left
@@ -346,29 +346,29 @@ def test_two_coats_of_different_paint_are_layers_after_stokes(k1, s1, x1, k2, s2
 
 @given(per_um, scatter, share)
 @laws
-def test_no_film_is_the_ground_and_an_endless_one_its_own_colour(k, s, ground):
-    assert float(film_reflectance(k, s, 0.0, ground)) == pytest.approx(ground, abs=1e-15)
-    assert float(film_reflectance(k, s, math.inf, ground)) == pytest.approx(
+def test_no_film_is_the_ground_and_an_endless_one_its_own_colour(k, s, substrate):
+    assert float(film_reflectance(k, s, 0.0, substrate)) == pytest.approx(substrate, abs=1e-15)
+    assert float(film_reflectance(k, s, math.inf, substrate)) == pytest.approx(
         float(infinite_reflectance(k, s)), abs=1e-12
     )
 
 
 @given(st.floats(1e-3, 5.0), st.floats(1e-3, 5.0), share)
 @laws
-def test_very_thick_films_reach_their_own_colour(k, s, ground):
+def test_very_thick_films_reach_their_own_colour(k, s, substrate):
     for x in (1e5, 1e9):
-        assert float(film_reflectance(k, s, x, ground)) == pytest.approx(
+        assert float(film_reflectance(k, s, x, substrate)) == pytest.approx(
             float(infinite_reflectance(k, s)), abs=1e-9
         )
 
 
 @given(per_um, st.floats(0.0, 5.0), st.floats(0.0, 1e9), share)
 @laws
-def test_light_is_never_made(k, s, x, ground):
+def test_light_is_never_made(k, s, x, substrate):
     own = float(film_reflectance(k, s, x, 0.0))
     # What comes back from a perfect mirror below is all that is not lost on the way.
     mirrored = float(film_reflectance(k, s, x, 1.0))
-    over = float(film_reflectance(k, s, x, ground))
+    over = float(film_reflectance(k, s, x, substrate))
     assert 0.0 <= own <= 1.0
     assert own - 1e-12 <= over <= mirrored + 1e-12 <= 1.0 + 1e-12
 
@@ -405,7 +405,7 @@ def test_absorption_ratio_round_trips(r_infinity):
         (lambda: film_reflectance(-1.0, 1.0, 1.0, 0.5), "absorption"),
         (lambda: film_reflectance(1.0, math.nan, 1.0, 0.5), "scattering"),
         (lambda: film_reflectance(1.0, 1.0, [1.0, -2.0], 0.5), "thickness_um"),
-        (lambda: film_reflectance(1.0, 1.0, 1.0, 1.2), "ground"),
+        (lambda: film_reflectance(1.0, 1.0, 1.0, 1.2), "substrate"),
         (lambda: film_reflectance(1.0, 1.0, math.nan, 0.5), "thickness_um"),
         (lambda: infinite_reflectance(1.0, 0.0), "scattering"),
         (lambda: absorption_ratio(0.0), "r_infinity"),

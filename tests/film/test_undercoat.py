@@ -22,10 +22,10 @@ from showthrough.film.undercoat import (
     UNDERCOAT_SOLIDS,
     UNDERCOAT_WET_UM,
     closed_grey,
-    grounds_under,
     joined,
     opaque_lab,
     owned_candidates,
+    substrates_under,
     usual_candidates,
 )
 
@@ -205,24 +205,24 @@ def test_an_owned_undercoat_has_its_colour_and_its_own_hiding(usual):
 
 def test_an_undercoat_is_a_layer_over_each_patch(usual):
     # Source: Stokes' layering, R + T^2 Rg / (1 - R Rg), for one brushed coat of 36 um dry.
-    grounds = surface_of(LAMINATE, (80.0, 7.0, 24.0))
+    substrates = surface_of(LAMINATE, (80.0, 7.0, 24.0))
     film_um = 36.0
     assert film_um == UNDERCOAT_WET_UM * UNDERCOAT_SOLIDS  # from memory: 90 µm wet, 40 % solids
-    found = grounds_under(usual, grounds, np.full((len(usual), 1), film_um))
+    found = substrates_under(usual, substrates, np.full((len(usual), 1), film_um))
     assert found.shape == (len(usual), 2, 31)
     for i in range(len(usual)):
         k, s = usual.absorption[i], usual.scattering[i]
         own, passed = np.array([film(*pair, film_um, 0.0) for pair in zip(k, s, strict=True)]).T
-        expected = own + passed**2 * grounds / (1.0 - own * grounds)
+        expected = own + passed**2 * substrates / (1.0 - own * substrates)
         assert found[i] == pytest.approx(expected, abs=1e-12)
 
 
 def test_no_undercoat_film_leaves_the_ground_and_an_endless_one_hides_it(usual):
-    grounds = surface_of(LAMINATE)
-    assert grounds_under(usual, grounds, np.zeros(1)) == pytest.approx(
-        np.broadcast_to(grounds, (len(usual), 1, 31)), abs=1e-12
+    substrates = surface_of(LAMINATE)
+    assert substrates_under(usual, substrates, np.zeros(1)) == pytest.approx(
+        np.broadcast_to(substrates, (len(usual), 1, 31)), abs=1e-12
     )
-    endless = grounds_under(usual, grounds, np.full(1, np.inf))[:, 0]
+    endless = substrates_under(usual, substrates, np.full(1, np.inf))[:, 0]
     assert endless == pytest.approx(infinite_reflectance(usual.absorption, usual.scattering))
 
 
@@ -238,10 +238,10 @@ def test_one_real_coat_of_the_best_grey_saves_topcoat(name):
     lab = TOPCOATS[name]
     k, s = paint_of(lab)
     candidates = usual_candidates(k, s)
-    ground = surface_of(LAMINATE)
-    below = grounds_under(candidates, ground, np.full(1, 36.0))[:, 0]
+    substrate = surface_of(LAMINATE)
+    below = substrates_under(candidates, substrate, np.full(1, 36.0))[:, 0]
     films = films_over(k, s, np.array(lab), below)
-    none = float(films_over(k, s, np.array(lab), ground)[0])
+    none = float(films_over(k, s, np.array(lab), substrate)[0])
     kinds = np.array(candidates.kind)
     # Common practice, no source: a grey or a tint under vivid colours saves coats.
     assert films[kinds == "grey"].min() < 0.6 * none
@@ -251,9 +251,11 @@ def test_one_real_coat_of_the_best_grey_saves_topcoat(name):
 def test_a_patch_that_drinks_has_the_film_that_it_is_left_whatever_its_neighbour_has():
     k, s = np.full(31, 0.02), np.full(31, 0.3)
     candidates = usual_candidates(k, s)
-    grounds = np.array([np.full(31, 0.05), np.full(31, 0.4)])
+    substrates = np.array([np.full(31, 0.05), np.full(31, 0.4)])
     films = np.column_stack([np.full(len(candidates), 30.0), np.full(len(candidates), 12.0)])
-    both = grounds_under(candidates, grounds, films)
+    both = substrates_under(candidates, substrates, films)
     for patch in range(2):
-        alone = grounds_under(candidates, grounds[patch : patch + 1], films[:, patch : patch + 1])
+        alone = substrates_under(
+            candidates, substrates[patch : patch + 1], films[:, patch : patch + 1]
+        )
         np.testing.assert_allclose(both[:, patch], alone[:, 0], atol=1e-12)

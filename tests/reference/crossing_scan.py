@@ -20,9 +20,9 @@ RANGE = (1e-3, 2048.0)
 """Optical thickness (S + greatest K) X that is looked at."""
 
 
-def seen_lab(absorption, scattering, films, ground):
+def seen_lab(absorption, scattering, films, substrate):
     """Colours of one paint at many films, shapes (31,), (31,), (t,), (31,) -> (t, 3)."""
-    inner = film_reflectance(absorption, scattering, np.asarray(films)[:, None], ground)
+    inner = film_reflectance(absorption, scattering, np.asarray(films)[:, None], substrate)
     return spectrum_to_lab(outside_reflectance(inner))
 
 
@@ -44,23 +44,23 @@ def last_crossing(missing, unit, tolerance):
     return high
 
 
-def full_colour(absorption, scattering, ground, chip, tolerance=1.0):
+def full_colour(absorption, scattering, substrate, chip, tolerance=1.0):
     """Film beyond which one paint over one ground keeps the chip's colour."""
     unit = 1.0 / float((absorption + scattering).max())
     return last_crossing(
-        lambda films: ciede2000(seen_lab(absorption, scattering, films, ground), chip),
+        lambda films: ciede2000(seen_lab(absorption, scattering, films, substrate), chip),
         unit,
         tolerance,
     )
 
 
-def even(absorption, scattering, ground_1, ground_2, tolerance=1.0):
+def even(absorption, scattering, substrate_1, substrate_2, tolerance=1.0):
     """Film beyond which two grounds under one paint look the same."""
     unit = 1.0 / float((absorption + scattering).max())
     return last_crossing(
         lambda films: ciede2000(
-            seen_lab(absorption, scattering, films, ground_1),
-            seen_lab(absorption, scattering, films, ground_2),
+            seen_lab(absorption, scattering, films, substrate_1),
+            seen_lab(absorption, scattering, films, substrate_2),
         ),
         unit,
         tolerance,

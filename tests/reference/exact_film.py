@@ -11,13 +11,13 @@ from decimal import Decimal, localcontext
 
 
 def film(
-    absorption: float, scattering: float, thickness: float, ground: float
+    absorption: float, scattering: float, thickness: float, substrate: float
 ) -> tuple[float, float]:
     """Reflectance over the ground, and transmittance."""
     with localcontext() as context:
         context.prec = 60
         context.Emin, context.Emax = -999_999, 999_999
-        k, s, x, rg = (Decimal(v) for v in (absorption, scattering, thickness, ground))
+        k, s, x, rg = (Decimal(v) for v in (absorption, scattering, thickness, substrate))
         rate = (k * (k + 2 * s)).sqrt()
         depth = rate * x
         if depth < Decimal("1e-25"):  # no absorption, or no film, to 25 digits

@@ -41,7 +41,7 @@ class Pairs:
     scattering: np.ndarray
     surface_lab: np.ndarray
     bare: np.ndarray
-    ground: np.ndarray
+    substrate: np.ndarray
     """Reflectance as the film meets it: inside, or as it is where bare."""
 
 
@@ -52,5 +52,5 @@ def pairs(seed, n):
     surface_lab, surface = colours(rng, n, SURFACE_BOUNDS, 60.0)
     bare = rng.random(n) < 0.3
     absorption, scattering = constants_from_colour(paint)
-    ground = np.where(bare[:, None], surface, inside_reflectance(surface))
-    return Pairs(lab, absorption, scattering, surface_lab, bare, ground)
+    substrate = np.where(bare[:, None], surface, inside_reflectance(surface))
+    return Pairs(lab, absorption, scattering, surface_lab, bare, substrate)

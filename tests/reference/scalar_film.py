@@ -231,12 +231,12 @@ def constants(reflectance):
     return [q * s for q, s in zip(ratios, scattering, strict=True)], scattering
 
 
-def film_spectrum(absorption, scattering, thickness_um, ground):
+def film_spectrum(absorption, scattering, thickness_um, substrate):
     """What is seen of a film: R = (1 - Rg (a - b coth bSX)) / (a - Rg + b coth bSX)."""
     if thickness_um == 0.0:
-        return [outside(rg) for rg in ground]
+        return [outside(rg) for rg in substrate]
     seen = []
-    for k, s, rg in zip(absorption, scattering, ground, strict=True):
+    for k, s, rg in zip(absorption, scattering, substrate, strict=True):
         a = 1.0 + max(k / s, 1e-7)
         b = math.sqrt(a * a - 1.0)
         c = b / math.tanh(b * s * thickness_um)
@@ -244,14 +244,14 @@ def film_spectrum(absorption, scattering, thickness_um, ground):
     return seen
 
 
-def difference(absorption, scattering, thickness_um, ground, chip):
+def difference(absorption, scattering, thickness_um, substrate, chip):
     """CIEDE2000 between a film over a ground and the chip."""
     return ciede2000(
-        lab_of_spectrum(film_spectrum(absorption, scattering, thickness_um, ground)), chip
+        lab_of_spectrum(film_spectrum(absorption, scattering, thickness_um, substrate)), chip
     )
 
 
-def hiding_film(absorption, scattering, ground, chip, tolerance=TOLERANCE):
+def hiding_film(absorption, scattering, substrate, chip, tolerance=TOLERANCE):
     """Thinnest film beyond which the chip's colour is kept; 0 or inf where none or no film is.
 
     Down from far beyond any paint in steps of a tenth until the tolerance is missed, then
@@ -260,7 +260,7 @@ def hiding_film(absorption, scattering, ground, chip, tolerance=TOLERANCE):
     unit = 1.0 / max(k + s for k, s in zip(absorption, scattering, strict=True))
 
     def misses(film):
-        return difference(absorption, scattering, film, ground, chip) > tolerance
+        return difference(absorption, scattering, film, substrate, chip) > tolerance
 
     high = MOST_OPTICAL * unit
     if misses(high):
@@ -298,10 +298,10 @@ def coats(hiding_film_um, dry_film_thickness_um, cv=0.25, lost=0.0):
 def coats_of_colours(topcoat_lab, surface_lab, dry_film_thickness_um, *, bare=False):
     """The whole chain; None where a colour has no spectrum as it stands."""
     paint = smoothest_spectrum(topcoat_lab, PAINT)
-    ground = smoothest_spectrum(surface_lab, SURFACE)
-    if paint is None or ground is None:
+    substrate = smoothest_spectrum(surface_lab, SURFACE)
+    if paint is None or substrate is None:
         return None
     absorption, scattering = constants(paint)
-    met = ground if bare else [inside(r) for r in ground]
+    met = substrate if bare else [inside(r) for r in substrate]
     film = hiding_film(absorption, scattering, met, topcoat_lab)
     return coats(film, dry_film_thickness_um)

@@ -35,16 +35,16 @@ def doubling(albedo, anisotropy, depth, index=1.0):
     return float(reflected), float(passed)
 
 
-def over_ground(slab, ground):
+def over_substrate(slab, substrate):
     """Reflectance of a slab (reflectance, transmittance) over an evenly scattering ground.
 
     Exact: what the ground sends up is evenly diffuse, as the light from above was.
     """
     reflected, passed = slab
-    return reflected + passed * passed * ground / (1.0 - reflected * ground)
+    return reflected + passed * passed * substrate / (1.0 - reflected * substrate)
 
 
-def ordinates(albedo, anisotropy, depth, ground, streams=32):
+def ordinates(albedo, anisotropy, depth, substrate, streams=32):
     """The same by discrete ordinates, the ground as the solver's own boundary."""
     from PythonicDISORT.pydisort import pydisort
 
@@ -60,7 +60,7 @@ def ordinates(albedo, anisotropy, depth, ground, streams=32):
         NFourier=1,
         only_flux=True,
         b_neg=1.0 / np.pi,  # evenly diffuse light of flux 1
-        BDRF_Fourier_modes=[ground] if ground else [],
+        BDRF_Fourier_modes=[substrate] if substrate else [],
     )
     upward = found[1]
     return float(upward(0.0))

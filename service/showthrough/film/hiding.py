@@ -279,7 +279,7 @@ def check_label(
     contrast_ratio: float,
     spreading_rate_m2_l: float,
     volume_solids: float = 0.38,
-    white_ground: float = 0.80,
+    white_substrate: float = 0.80,
 ) -> None:
     """Raise InputError for figures that no label has, all at once."""
     wrong = ProblemList()
@@ -302,11 +302,11 @@ def check_label(
             volume_solids,
             f"volume solids lie between 0.05 and 1, not {volume_solids:g}; 38% is 0.38",
         )
-    if not 0.5 <= white_ground <= 1.0 - K1:
+    if not 0.5 <= white_substrate <= 1.0 - K1:
         wrong.add(
-            "white_ground",
-            white_ground,
-            f"a chart's white reflects between 0.5 and {1.0 - K1:g}, not {white_ground:g};"
+            "white_substrate",
+            white_substrate,
+            f"a chart's white reflects between 0.5 and {1.0 - K1:g}, not {white_substrate:g};"
             " 80% is 0.8",
         )
     wrong.raise_if_any()
@@ -317,7 +317,7 @@ def label_budget_per_um(
     spreading_rate_m2_l: float,
     volume_solids: float,
     tested: FloatArray | None = None,
-    white_ground: float = 0.80,
+    white_substrate: float = 0.80,
     facts: PaintFacts = NOTHING_KNOWN,
 ) -> float:
     """The optical budget S0 that a label's contrast ratio stands for, on the bench.
@@ -332,7 +332,7 @@ def label_budget_per_um(
         volume_solids: part of the wet paint that stays, 0 to 1.
         tested: reflectance (31,) of the colour that was tested; where not given, the
             white paint that it was tinted from, as labels usually do.
-        white_ground: reflectance of the chart's white, outside.
+        white_substrate: reflectance of the chart's white, outside.
         facts: what else is known of the tested colour; its share of titanium dioxide is not
             reckoned with, since the label tells more.
 
@@ -343,19 +343,19 @@ def label_budget_per_um(
         ISO 6504-3 and ASTM D2805 (what the ratio is); EU 2014/312 (the paint before
         tinting is tested).
     """
-    check_label(contrast_ratio, spreading_rate_m2_l, volume_solids, white_ground)
+    check_label(contrast_ratio, spreading_rate_m2_l, volume_solids, white_substrate)
     if tested is None:
         tested = _white_paint()
     film_um = 1000.0 * volume_solids / spreading_rate_m2_l
     k, s = constants_from_colour(tested, 1.0, replace(facts, tio2_share=None))
-    white = inside_reflectance(white_ground)
+    white = inside_reflectance(white_substrate)
     luminance = weights()[:, 1]
 
     def ratios(budgets: FloatArray) -> FloatArray:
         films = film_um * budgets[:, None]
         black, over = (
-            outside_reflectance(film_reflectance(k, s, films, ground)) @ luminance
-            for ground in (0.0, white)
+            outside_reflectance(film_reflectance(k, s, films, substrate)) @ luminance
+            for substrate in (0.0, white)
         )
         return np.asarray(black / over)
 

@@ -133,15 +133,15 @@ def _trapped(decay: FloatArray) -> FloatArray:
 
 
 def film_reflectance(
-    absorption: ArrayLike, scattering: ArrayLike, thickness_um: ArrayLike, ground: ArrayLike
+    absorption: ArrayLike, scattering: ArrayLike, thickness_um: ArrayLike, substrate: ArrayLike
 ) -> FloatArray:
-    """Reflectance inside of a film over a ground in optical contact.
+    """Reflectance inside of a film over a substrate in optical contact.
 
     Args:
         absorption: K, 1/µm, >= 0.
         scattering: S, 1/µm, >= 0.
         thickness_um: X, dry film, µm, >= 0 (infinite allowed).
-        ground: reflectance of the ground as the film meets it, 0 to 1.
+        substrate: reflectance of the substrate as the film meets it, 0 to 1.
             All four are broadcast together.
 
     Returns:
@@ -151,7 +151,7 @@ def film_reflectance(
         OutOfRangeError: a value is out of range or not finite.
 
     Limits:
-        X = 0 gives the ground; S = 0 gives Rg exp(-2KX); K = 0 gives the
+        X = 0 gives the substrate; S = 0 gives Rg exp(-2KX); K = 0 gives the
         absorption-free film; no thickness overflows (b coth is taken through tanh).
 
     Source:
@@ -161,7 +161,7 @@ def film_reflectance(
     k = checked("absorption", absorption, 0.0)
     s = checked("scattering", scattering, 0.0)
     x = checked("thickness_um", thickness_um, 0.0)
-    rg = checked("ground", ground, 0.0, 1.0)
+    rg = checked("substrate", substrate, 0.0, 1.0)
     endless = np.isinf(x)
     x = np.where(endless, 0.0, x)
     rate = _rate(k, s)
@@ -169,7 +169,7 @@ def film_reflectance(
     trapped = _trapped(decay)
     # bSX coth(bSX) is decay + trapped; less KX it is the part that scattering adds.
     added = np.where(s > 0.0, 2.0 * k * s * x / np.maximum(rate + k, _TINY), 0.0)
-    # What does not hang on the ground is summed first: grounds are many.
+    # What does not hang on the substrate is summed first: substrates are many.
     open_ = (1.0 - rg) * s * x
     out = open_ + rg * (added + trapped)
     out /= open_ + (k * x + decay + trapped)
@@ -195,8 +195,8 @@ def contrast_ratio(
         absorption: K, 1/µm.
         scattering: S, 1/µm.
         thickness_um: dry film, µm.
-        black: reflectance of the black ground inside.
-        white: reflectance of the white ground inside; ISO 6504-1 warns that it
+        black: reflectance of the black substrate inside.
+        white: reflectance of the white substrate inside; ISO 6504-1 warns that it
             must be measured, 0.80 is its example.
 
     Returns:

@@ -1,6 +1,6 @@
-"""How much film hides a ground: the hiding film.
+"""How much film hides a substrate: the hiding film.
 
-For one paint over one ground the difference to the chip falls with the film. The
+For one paint over one substrate the difference to the chip falls with the film. The
 hiding film is the one beyond which it stays within the tolerance. It depends on the
 two colours and the paint, not on how the paint is put on, so one root gives every
 method, every count and the whole distribution.
@@ -48,7 +48,7 @@ weights are 1 or more, and the blue rotation adds 87 % to a square (ISO/CIE 1166
 
 
 class FilmTable(NamedTuple):
-    """Films of n paints over n grounds, made ready for many thicknesses.
+    """Films of n paints over n substrates, made ready for many thicknesses.
 
     R = opaque + pull q / (1 - echo q) with q = exp(-rate X): the exponential form of
     Kubelka-Munk with the Saunderson surface folded in, written as what a film still misses of
@@ -65,13 +65,13 @@ class FilmTable(NamedTuple):
         cls,
         absorption: FloatArray,
         scattering: FloatArray,
-        ground: FloatArray,
+        substrate: FloatArray,
         paint: np.ndarray | None = None,
     ) -> FilmTable:
-        """Films of paints K, S (1/µm) over grounds (reflectance inside); shapes (n, 31).
+        """Films of paints K, S (1/µm) over substrates (reflectance inside); shapes (n, 31).
 
-        One paint for all grounds may have shape (1, 31); of some paints ``paint`` says which of
-        them lies over each ground, shape (n,).
+        One paint for all substrates may have shape (1, 31); of some paints ``paint`` says which of
+        them lies over each substrate, shape (n,).
         """
         ratio = np.maximum(absorption / scattering, _LEAST_ABSORPTION)
         b = np.sqrt(ratio * (ratio + 2.0))
@@ -82,13 +82,13 @@ class FilmTable(NamedTuple):
         own = (shallow, deep, out, seen * (deep - shallow), 1.0 - K2 * shallow)
         opaque, rate = seen * deep, 2.0 * b * scattering
         if paint is None:
-            return cls(opaque, *_over(own, ground), rate)
-        pull, echo = np.empty((2, *ground.shape))
-        # What lies over most grounds is one paint, which need not be copied for each of them.
+            return cls(opaque, *_over(own, substrate), rate)
+        pull, echo = np.empty((2, *substrate.shape))
+        # What lies over most substrates is one paint, which need not be copied for each of them.
         other = int((paint != paint[0]).argmax()) or len(paint)
         for rows, which in ((slice(other), paint[:1]), (slice(other, None), paint[other:])):
             if len(which):
-                _over([each[which] for each in own], ground[rows], pull[rows], echo[rows])
+                _over([each[which] for each in own], substrate[rows], pull[rows], echo[rows])
         return cls(opaque[paint], pull, echo, rate[paint])
 
     def take(self, index: np.ndarray) -> FilmTable:
@@ -129,19 +129,19 @@ class FilmTable(NamedTuple):
 
 def _over(
     own: Sequence[FloatArray],
-    ground: FloatArray,
+    substrate: FloatArray,
     pull: FloatArray | None = None,
     echo: FloatArray | None = None,
 ) -> tuple[FloatArray, FloatArray]:
-    """Pull and echo over grounds, from what is a paint's own, into arrays where they are given."""
+    """Pull and echo over substrates, from a paint's own, into arrays where they are given."""
     shallow, deep, out, pulls, echoes = own
-    miss = (deep - ground) / (shallow - ground)
+    miss = (deep - substrate) / (shallow - substrate)
     miss *= out
     return np.multiply(pulls, miss, out=pull), np.multiply(echoes, miss, out=echo)
 
 
 def film_lab(
-    absorption: FloatArray, scattering: FloatArray, thickness_um: FloatArray, ground: FloatArray
+    absorption: FloatArray, scattering: FloatArray, thickness_um: FloatArray, substrate: FloatArray
 ) -> FloatArray:
     """Colour of films as seen, CIELAB (D65, 2 degrees).
 
@@ -149,12 +149,12 @@ def film_lab(
         absorption: K per band, 1/µm, shape (..., 31).
         scattering: S per band, 1/µm, > 0, shape (..., 31).
         thickness_um: dry film, µm, >= 0, shape (...).
-        ground: reflectance inside of the ground, shape (..., 31).
+        substrate: reflectance inside of the substrate, shape (..., 31).
 
     Returns:
         Shape (..., 3), the shapes broadcast together.
     """
-    k, s, g = np.broadcast_arrays(absorption, scattering, ground)
+    k, s, g = np.broadcast_arrays(absorption, scattering, substrate)
     x = np.asarray(thickness_um, dtype=float)
     shape = np.broadcast_shapes(k.shape[:-1], x.shape)
     k, s, g = (
@@ -167,7 +167,7 @@ def film_lab(
 def full_colour_thickness(
     absorption: FloatArray,
     scattering: FloatArray,
-    ground: FloatArray,
+    substrate: FloatArray,
     chip_lab: FloatArray,
     tolerance: float = FULL_COLOUR_TOLERANCE,
     *,
@@ -175,27 +175,27 @@ def full_colour_thickness(
     contests: Sequence[np.ndarray] = (),
     paint: np.ndarray | None = None,
 ) -> FloatArray:
-    """Dry film beyond which a paint over a ground keeps the chip's colour.
+    """Dry film beyond which a paint over a substrate keeps the chip's colour.
 
     Args:
         absorption: K per band, 1/µm, shape (n, 31), or of each ``paint``.
         scattering: S per band, 1/µm, > 0, the same shape.
-        ground: reflectance inside of the ground, shape (n, 31).
+        substrate: reflectance inside of the substrate, shape (n, 31).
         chip_lab: CIELAB of the chip, shape (n, 3), or (3,) for all.
         tolerance: CIEDE2000 allowed, > 0.
         relative: how near the film is found, as a part of it.
         contests: places of rivals, each of shape (rivals, p), of which only the one is wanted
             whose greatest film is least. The others may come back as inf.
-        paint: which of the paints lies over each ground, shape (n,), where several grounds
+        paint: which of the paints lies over each substrate, shape (n,), where several substrates
             share one.
 
     Returns:
-        Dry film in µm, shape (n,); 0 where the bare ground already passes, inf
+        Dry film in µm, shape (n,); 0 where the bare substrate already passes, inf
         where no film up to an optical thickness of 2048 does.
     """
-    films = FilmTable.of(absorption, scattering, ground, paint)
+    films = FilmTable.of(absorption, scattering, substrate, paint)
     unit = 1.0 / (absorption + scattering).max(axis=1)
-    unit = np.broadcast_to(unit, len(ground)) if paint is None else unit[paint]
+    unit = np.broadcast_to(unit, len(substrate)) if paint is None else unit[paint]
     pairs = _Pairs(films, np.atleast_2d(chip_lab))
     return _last_crossing(pairs, unit, tolerance, relative, contests)
 
@@ -203,13 +203,13 @@ def full_colour_thickness(
 def thickness_shift(
     absorption: FloatArray,
     scattering: FloatArray,
-    ground: FloatArray,
-    other_ground: FloatArray,
+    substrate: FloatArray,
+    other_substrate: FloatArray,
     chip_lab: FloatArray,
     hiding_film_um: FloatArray,
     tolerance: float = FULL_COLOUR_TOLERANCE,
 ) -> FloatArray:
-    """Change of ln hiding film when the ground changes a little, to first order.
+    """Change of ln hiding film when the substrate changes a little, to first order.
 
     At the hiding film the difference to the chip changes by some factor; the slope of
     ln difference over film says how much more film makes up for it. Two evaluations
@@ -218,8 +218,8 @@ def thickness_shift(
     Args:
         absorption: K, shape (n, 31), or (1, 31) for all.
         scattering: S, the same shape.
-        ground: the ground that ``hiding_film_um`` belongs to, shape (n, 31).
-        other_ground: the changed ground, shape (n, 31).
+        substrate: the substrate that ``hiding_film_um`` belongs to, shape (n, 31).
+        other_substrate: the changed substrate, shape (n, 31).
         chip_lab: shape (n, 3), or (3,) for all.
         hiding_film_um: shape (n,), finite and > 0 where the result is to mean anything.
         tolerance: CIEDE2000 that ``hiding_film_um`` belongs to.
@@ -229,9 +229,11 @@ def thickness_shift(
     """
     step = 0.02
     here = np.log(tolerance)  # the miss at which a film just hides
-    n = len(ground)
+    n = len(substrate)
     paint = None if len(absorption) == 1 else np.concatenate([np.arange(n)] * 2)
-    films = FilmTable.of(absorption, scattering, np.concatenate([ground, other_ground]), paint)
+    films = FilmTable.of(
+        absorption, scattering, np.concatenate([substrate, other_substrate]), paint
+    )
     lab = films.lab(np.concatenate([hiding_film_um * (1 + step), hiding_film_um])).reshape(2, n, 3)
     more, there = np.log(np.maximum(ciede2000(lab, chip_lab), 1e-9))
     slope = np.minimum((more - here) / step, -0.05)
@@ -357,7 +359,7 @@ class _Brackets:
 def _bracketed(
     pairs: _Pairs, unit: FloatArray, tolerance: float, contests: Sequence[np.ndarray]
 ) -> _Brackets:
-    """Brackets of the last crossings; low and high are 0 where the ground itself passes."""
+    """Brackets of the last crossings; low and high are 0 where the substrate itself passes."""
     m = unit.size
     none = np.zeros(m, dtype=bool)
     out = _Brackets(np.zeros(m), np.full(m, np.inf), np.zeros(m), np.zeros(m), list(contests), none)

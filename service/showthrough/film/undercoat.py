@@ -204,14 +204,14 @@ def joined(first: Candidates, second: Candidates) -> Candidates:
     )
 
 
-def grounds_under(
-    candidates: Candidates, grounds: FloatArray, dry_film_thickness_um: FloatArray
+def substrates_under(
+    candidates: Candidates, substrates: FloatArray, dry_film_thickness_um: FloatArray
 ) -> FloatArray:
-    """The grounds as the topcoat meets them after one undercoat.
+    """The substrates as the topcoat meets them after one undercoat.
 
     Args:
         candidates: m undercoats.
-        grounds: reflectance inside of p patches, shape (p, 31).
+        substrates: reflectance inside of p patches, shape (p, 31).
         dry_film_thickness_um: film of each undercoat over each patch, µm, shape (m, p) or
             anything that broadcasts to it.
 
@@ -219,7 +219,7 @@ def grounds_under(
         Reflectance inside, shape (m, p, 31).
     """
     film = np.broadcast_to(
-        np.asarray(dry_film_thickness_um, float), (len(candidates), len(grounds))
+        np.asarray(dry_film_thickness_um, float), (len(candidates), len(substrates))
     )
     if (film == film[:, :1]).all():
         film = film[:, :1]  # the same film over every patch is reckoned once
@@ -227,7 +227,7 @@ def grounds_under(
         candidates.absorption[:, None],
         candidates.scattering[:, None],
         film[..., None],
-        grounds[None],
+        substrates[None],
     )
 
 
@@ -241,7 +241,7 @@ def closed_grey_luminance(absorption: FloatArray, scattering: FloatArray) -> flo
     """Luminance factor of the grey that suits a topcoat, 0 to 100, by a closed rule.
 
     Where the topcoat is transparent the grey should be what the opaque topcoat is. Through a
-    film of mean S X = 1 a band lets exp(-2 b S X) of the ground's miss through,
+    film of mean S X = 1 a band lets exp(-2 b S X) of the substrate's miss through,
     b = sqrt(K/S (K/S + 2)); the best grey is the one for which what all bands let through
     looks least wrong: least squares in CIEDE2000 about the chip. (Weighting with the
     luminosity alone is up to 16 L* off for blues and violets, which are seen

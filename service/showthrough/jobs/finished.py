@@ -168,7 +168,7 @@ def _even_um(job: PreparedJob, under: Under) -> float:
         return 0.0
     films = np.geomspace(1e-3, _FURTHEST, _FILMS) * most
     paint = job.topcoat.paint
-    table = FilmTable.of(paint.absorption[None], paint.scattering[None], under.grounds)
+    table = FilmTable.of(paint.absorption[None], paint.scattering[None], under.substrates)
     lab = table.take(np.tile(np.arange(p), films.size)).lab(np.repeat(films, p))
     lab = lab.reshape(films.size, p, 3)
     first, second = np.triu_indices(p, 1)

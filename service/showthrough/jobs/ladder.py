@@ -48,13 +48,13 @@ class Reached(NamedTuple):
 class Onto:
     """A topcoat over p patches, for as many coats as are asked for."""
 
-    grounds: FloatArray
+    substrates: FloatArray
     """What the topcoat meets, reflectance inside, shape (p, 31)."""
     last: int
     """Coats."""
     shown: int
     """Coats of which the colours are shown, at most ``last``."""
-    ground_lab: FloatArray | None = None
+    substrate_lab: FloatArray | None = None
     """How the patches look before the first coat, shape (p, 3); what the topcoat meets, seen
     through the paint's surface, where not given. A bare patch meets the paint without a surface
     of its own, but is seen before it is painted."""
@@ -81,14 +81,14 @@ def films_after(
     mean = mean_coats(n, drunk, build.sanding_loss) * build.dry_film_thickness_um
     p = lost.size
     k, s = (v[None] for v in (paint.absorption, paint.scattering))
-    table = FilmTable.of(k, s, np.concatenate([one.grounds for one in over]))
+    table = FilmTable.of(k, s, np.concatenate([one.substrates for one in over]))
     surface = np.repeat(np.arange(len(over)), [one.last + 1 for one in over])
     coat = np.concatenate([n[: one.last + 1, 0] for one in over])
     films = np.stack([mean, thin])[:, coat]
     place = np.broadcast_to(surface[:, None] * p + np.arange(p), films.shape)
     lab = table.take(place.ravel()).lab(films.ravel()).reshape(*films.shape, 3)
     for bare in np.flatnonzero(coat == 0):
-        before = over[surface[bare]].ground_lab
+        before = over[surface[bare]].substrate_lab
         if before is not None:
             lab[:, bare] = before
     first, second = _every_two(p)

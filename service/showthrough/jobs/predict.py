@@ -205,7 +205,7 @@ def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None =
     outlook = plain_outlook(job, plain_um, films_um) if ways is None else ways.plain
     likely = None if job.unsound else outlook.first(0.5)
     plainly = None if likely is None else max(likely, job.least_topcoats)
-    over = [Onto(job.surface.grounds, MOST_COATS, one_more(plainly), job.ground_lab)]
+    over = [Onto(job.surface.substrates, MOST_COATS, one_more(plainly), job.substrate_lab)]
     every = () if ways is None else (*ways.ways, *ways.unfit)
     over += [one for way in every if (one := onto(way)) is not None]
     chip = job.topcoat.chip_lab

@@ -41,10 +41,10 @@ def thinner_draw(readings: DrawdownReadings, opaque_lab: FloatArray) -> str:
     wet = 0.5 * readings.wet_film_um
     found = recover_spectra(opaque_lab)
     if found.reachable[0]:
-        grounds = np.stack([card_colour(card, surface).reflectance for card in readings.cards])
+        substrates = np.stack([card_colour(card, surface).reflectance for card in readings.cards])
         _, scattering = constants_from_colour(found.reflectance[0])
         one_um = levels_of(found.reflectance[0], scattering, surface)[None]
-        dry = float(film_factor(one_um, grounds, surface, GOOD_DELTA_E)[0])
+        dry = float(film_factor(one_um, substrates, surface, GOOD_DELTA_E)[0])
         wet = min(wet, dry / readings.volume_solids)
     return (
         f"draw it thinner, about {_rounded(wet)} µm wet, until black and white just show "

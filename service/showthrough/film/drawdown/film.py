@@ -67,13 +67,13 @@ def band_constants(
     """K/S and S X of each band from two backings, no smoothing.
 
     Args:
-        bare_black: reflectance inside of the black ground, shape (n,).
-        bare_white: of the white ground.
+        bare_black: reflectance inside of the black substrate, shape (n,).
+        bare_white: of the white substrate.
         over_black: of the film over black.
         over_white: of the film over white.
 
     Source:
-        Kubelka 1948: a (R + Rg) + c (R - Rg) = 1 + R Rg for both grounds, with
+        Kubelka 1948: a (R + Rg) + c (R - Rg) = 1 + R Rg for both substrates, with
         c = b coth(b S X), b = sqrt(a^2 - 1).
     """
     plus_1, minus_1, right_1 = _line(over_black, bare_black)
@@ -88,9 +88,9 @@ def band_constants(
     return BandConstants(np.where(solved, a, 1.0), np.where(solved, optical, 0.0), solved)
 
 
-def _line(film: FloatArray, ground: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _line(film: FloatArray, substrate: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Coefficients of a and c and the right side, for one backing."""
-    return film + ground, film - ground, 1.0 + film * ground
+    return film + substrate, film - substrate, 1.0 + film * substrate
 
 
 def levels_of(
@@ -114,8 +114,8 @@ def constants_of(levels: FloatArray, surface: Surface) -> tuple[FloatArray, Floa
     return absorption_ratio(surface.inside(infinite_of(levels, surface))) * scattered, scattered
 
 
-def films_of(levels: FloatArray, grounds: FloatArray, surface: Surface) -> FloatArray:
-    """Films over grounds (outside, g of them) as seen; (..., 62) -> (..., g, 31).
+def films_of(levels: FloatArray, substrates: FloatArray, surface: Surface) -> FloatArray:
+    """Films over substrates (outside, g of them) as seen; (..., 62) -> (..., g, 31).
 
     Source: Kubelka 1948 in falling exponentials, written in the reflectance r of the opaque
     film: b = (1/r - r) / 2, and exp(-2 b S X) is the only exponential.
@@ -124,19 +124,19 @@ def films_of(levels: FloatArray, grounds: FloatArray, surface: Surface) -> Float
     shallow = 1.0 / deep
     fade = np.exp((deep - shallow) * np.exp(np.clip(levels[..., BANDS:], -40.0, 40.0)))
     deep, shallow, fade = deep[..., None, :], shallow[..., None, :], fade[..., None, :]
-    ground = surface.inside(grounds)
-    above, below = shallow - ground, (deep - ground) * fade
+    substrate = surface.inside(substrates)
+    above, below = shallow - substrate, (deep - substrate) * fade
     return surface.outside(np.clip((deep * above - shallow * below) / (above - below), 0.0, 1.0))
 
 
 def film_factor(
-    levels: FloatArray, grounds: FloatArray, surface: Surface, tolerance: float
+    levels: FloatArray, substrates: FloatArray, surface: Surface, tolerance: float
 ) -> FloatArray:
     """How many times its film a paint needs for black and white below to look alike.
 
     Args:
         levels: of m films, shape (m, 62).
-        grounds: black and white, outside, shape (2, 31).
+        substrates: black and white, outside, shape (2, 31).
         surface: Saunderson's constants.
         tolerance: CIEDE2000 (D65, 2 degrees) that counts as alike.
 
@@ -149,7 +149,7 @@ def film_factor(
         middle = 0.5 * (low + high)
         thicker = levels.copy()
         thicker[:, BANDS:] += middle[:, None]
-        lab = spectrum_to_lab(films_of(thicker, grounds, surface))
+        lab = spectrum_to_lab(films_of(thicker, substrates, surface))
         differ = ciede2000(lab[:, 0], lab[:, 1]) > tolerance
         low, high = np.where(differ, middle, low), np.where(differ, high, middle)
     return np.exp(0.5 * (low + high))

@@ -80,7 +80,7 @@ class Observed:
 
     values: FloatArray
     """What was read, over black first, shape (n,): 62 reflectances or two Lab."""
-    grounds: FloatArray
+    substrates: FloatArray
     """Card, black and white, outside, specular excluded, shape (2, 31)."""
     mirror: FloatArray
     """Mirror reflection that the readings of the two films hold, shape (2,)."""
@@ -88,12 +88,12 @@ class Observed:
     """With what eyes the films were read as Lab; None for spectra."""
     noise: FloatArray
     """Covariance of ``values``, shape (n, n)."""
-    ground_noise: FloatArray
+    substrate_noise: FloatArray
     """Covariance of the card's reflectances, shape (2, 31, 31)."""
     shared: FloatArray
     """Change of ``values`` by one standard deviation of each error that all readings
     share, shape (n, m)."""
-    ground_shared: FloatArray
+    substrate_shared: FloatArray
     """Change of the card's reflectances by the same errors, shape (2, 31, m)."""
 
     def seen(self, films: FloatArray) -> FloatArray:
@@ -161,7 +161,7 @@ def fit_film(observed: Observed, surface: Surface, start: FloatArray) -> FilmFit
         if np.abs(levels - before).max() < 1e-4:
             break
     noise = _noise(observed, surface, levels[0])
-    miss = observed.values - observed.seen(films_of(levels[0], observed.grounds, surface))
+    miss = observed.values - observed.seen(films_of(levels[0], observed.substrates, surface))
     misfit = float(miss @ np.linalg.solve(noise, miss)) / miss.size
     return FilmFit(levels[0], noise, misfit)
 
@@ -206,7 +206,7 @@ def _descend(
     inverse_known, inverse_noise = np.linalg.inv(known), np.linalg.inv(noise)
 
     def cost(u: FloatArray, index: np.ndarray) -> FloatArray:
-        miss = read[index] - observed.seen(films_of(u, observed.grounds, surface))
+        miss = read[index] - observed.seen(films_of(u, observed.substrates, surface))
         away = u - expected[index]
         total = (miss @ inverse_noise * miss).sum(axis=1) + (away @ inverse_known * away).sum(
             axis=1
@@ -218,7 +218,7 @@ def _descend(
     now = cost(levels, index)
     for _ in range(steps):
         u = levels[index]
-        films, slopes = _slopes(u, observed.grounds, surface)
+        films, slopes = _slopes(u, observed.substrates, surface)
         gain = observed.gain(films)
         h = _by_levels(gain, slopes)
         spread = h @ known
@@ -252,7 +252,7 @@ def _by_levels(gain: FloatArray, slopes: tuple[FloatArray, FloatArray]) -> Float
 
 
 def _slopes(
-    levels: FloatArray, grounds: FloatArray, surface: Surface
+    levels: FloatArray, substrates: FloatArray, surface: Surface
 ) -> tuple[FloatArray, tuple[FloatArray, FloatArray]]:
     """Films (m, g, 31) and their derivatives by z and by log S X, each (m, g, 31)."""
     slopes = []
@@ -260,20 +260,20 @@ def _slopes(
         up, down = levels.copy(), levels.copy()
         up[..., part] += _STEP
         down[..., part] -= _STEP
-        rise = films_of(up, grounds, surface) - films_of(down, grounds, surface)
+        rise = films_of(up, substrates, surface) - films_of(down, substrates, surface)
         slopes.append(rise / (2.0 * _STEP))
-    return films_of(levels, grounds, surface), (slopes[0], slopes[1])
+    return films_of(levels, substrates, surface), (slopes[0], slopes[1])
 
 
 def _noise(observed: Observed, surface: Surface, levels: FloatArray) -> FloatArray:
     """Covariance of the readings, with what the card's noise and shared errors bring."""
-    films = films_of(levels, observed.grounds, surface)
-    up, down = (films_of(levels, observed.grounds + h, surface) for h in (_STEP, -_STEP))
-    to_ground = observed.gain(films) * (up - down) / (2.0 * _STEP)
+    films = films_of(levels, observed.substrates, surface)
+    up, down = (films_of(levels, observed.substrates + h, surface) for h in (_STEP, -_STEP))
+    to_substrate = observed.gain(films) * (up - down) / (2.0 * _STEP)
     noise = observed.noise.copy()
     for i in (0, 1):
-        noise += to_ground[:, i] @ observed.ground_noise[i] @ to_ground[:, i].T
-    shared = observed.shared - np.einsum("ngb,gbk->nk", to_ground, observed.ground_shared)
+        noise += to_substrate[:, i] @ observed.substrate_noise[i] @ to_substrate[:, i].T
+    shared = observed.shared - np.einsum("ngb,gbk->nk", to_substrate, observed.substrate_shared)
     return noise + shared @ shared.T
 
 

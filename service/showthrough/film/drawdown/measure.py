@@ -205,9 +205,11 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
     """
     surface = readings.film_surface
     cards = [card_colour(card, surface) for card in readings.cards]
-    grounds = np.stack([card.reflectance for card in cards])
-    observed = observed_of(readings.cards, grounds, readings.films, readings.shared_radius, surface)
-    fit = fit_film(observed, surface, first_levels(readings, grounds))
+    substrates = np.stack([card.reflectance for card in cards])
+    observed = observed_of(
+        readings.cards, substrates, readings.films, readings.shared_radius, surface
+    )
+    fit = fit_film(observed, surface, first_levels(readings, substrates))
     might_be = spread_of(observed, surface, fit, draws, _SEED)
     # Readings that the film misses by more than their noise are noisier than was said.
     strain = math.sqrt(max(fit.misfit, 1.0))
@@ -222,14 +224,14 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
     shown = float(scattered[SHOWN_BANDS].mean())
     shown_geometric_sd = geometric_sd(np.log(s_draws[:, SHOWN_BANDS].mean(axis=1)), math.log(shown))
     factors = np.log(
-        film_factor(np.vstack([fit.levels, might_be]), grounds, surface, HIDING_TOLERANCE)
+        film_factor(np.vstack([fit.levels, might_be]), substrates, surface, HIDING_TOLERANCE)
     )
     reading_geometric_sd = float(geometric_sd(factors[1:], factors[0]))
     films_needed = math.exp(factors[0])
     r_infinity = infinite_of(fit.levels, surface)
     r_infinity_lab = spectrum_to_lab(r_infinity)
     off = ciede2000(spectrum_to_lab(infinite_of(might_be, surface)), r_infinity_lab)
-    residuals = _residuals(readings, observed, fit, grounds)
+    residuals = _residuals(readings, observed, fit, substrates)
     ratio = readings.over_black.luminance() / max(readings.over_white.luminance(), 1e-6)
     verdict = _verdict(readings, ratio, reading_geometric_sd, films_needed)
     dry = readings.dry_film_thickness_um
@@ -284,10 +286,10 @@ def _verdict(
 
 
 def _residuals(
-    readings: DrawdownReadings, observed: Observed, fit: FilmFit, grounds: FloatArray
+    readings: DrawdownReadings, observed: Observed, fit: FilmFit, substrates: FloatArray
 ) -> tuple[float, float]:
     """CIEDE2000 between the films as found and as read."""
-    films = films_of(fit.levels, grounds, readings.film_surface) + observed.mirror[:, None]
+    films = films_of(fit.levels, substrates, readings.film_surface) + observed.mirror[:, None]
     out = []
     for film, found in zip(readings.films, films, strict=True):
         light = (film.reading.illuminant, film.reading.observer)

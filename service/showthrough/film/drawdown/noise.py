@@ -50,7 +50,7 @@ def spectrum_covariance(card: CardReading, bands: FloatArray) -> FloatArray:
 
 def observed_of(
     cards: tuple[CardReading, CardReading],
-    grounds: FloatArray,
+    substrates: FloatArray,
     films: tuple[CardReading, CardReading],
     shared_radius: float,
     surface: Surface,
@@ -59,7 +59,7 @@ def observed_of(
 
     Args:
         cards: bare black and bare white.
-        grounds: their reflectances, specular excluded, shape (2, 31).
+        substrates: their reflectances, specular excluded, shape (2, 31).
         films: over black and over white.
         shared_radius: of a gain that all readings share, CIEDE2000 at mid grey.
         surface: Saunderson's constants.
@@ -67,8 +67,10 @@ def observed_of(
     mirror = film_mirrors(films, surface)
     cast = _cast(shared_radius)
     # What was read of the card: its mirror reflection is light of the same lamp.
-    cards_read = grounds + np.array([[card.mirror(surface)] for card in cards])
-    ground_noise = np.stack([_ground_noise(c, g) for c, g in zip(cards, cards_read, strict=True)])
+    cards_read = substrates + np.array([[card.mirror(surface)] for card in cards])
+    substrate_noise = np.stack(
+        [_substrate_noise(c, g) for c, g in zip(cards, cards_read, strict=True)]
+    )
     bands = [film.reading.reflectance for film in films]
     if bands[0] is not None and bands[1] is not None:
         # A spectrum knows no colour cast: the shared error is one gain for all bands.
@@ -80,11 +82,11 @@ def observed_of(
             noise[part, part] = spectrum_covariance(film, values[part])
         return Observed(
             values,
-            grounds,
+            substrates,
             mirror,
             None,
             noise,
-            ground_noise,
+            substrate_noise,
             gain * values[:, None],
             gain * cards_read[:, :, None],
         )
@@ -92,7 +94,7 @@ def observed_of(
     eyes = [film.eye() for film in films]
     noise = np.zeros((6, 6))
     shared = np.zeros((6, 3))
-    ground_shared = np.zeros((2, BANDS, 3))
+    substrate_shared = np.zeros((2, BANDS, 3))
     for i, film in enumerate(films):
         part = slice(3 * i, 3 * i + 3)
         noise[part, part] = lab_covariance(labs[i], film.sure)
@@ -100,16 +102,16 @@ def observed_of(
         shared[part] = lab_slope(xyz, eyes[i][1]) @ (xyz[:, None] * cast)
         weight, _ = cards[i].eye()
         card_xyz = cards_read[i] @ weight
-        ground_shared[i] = _smooth_answer(cards_read[i], weight) @ (card_xyz[:, None] * cast)
+        substrate_shared[i] = _smooth_answer(cards_read[i], weight) @ (card_xyz[:, None] * cast)
     return Observed(
         np.concatenate(labs),
-        grounds,
+        substrates,
         mirror,
         (eyes[0], eyes[1]),
         noise,
-        ground_noise,
+        substrate_noise,
         shared,
-        ground_shared,
+        substrate_shared,
     )
 
 
@@ -128,7 +130,7 @@ def film_mirrors(films: tuple[CardReading, CardReading], surface: Surface) -> Fl
     return np.full(2, min(mirrors))
 
 
-def _ground_noise(card: CardReading, read: FloatArray) -> FloatArray:
+def _substrate_noise(card: CardReading, read: FloatArray) -> FloatArray:
     """Covariance (31, 31) of a card's reflectances ``read``."""
     if card.reading.reflectance is not None:
         return spectrum_covariance(card, read)
@@ -156,12 +158,12 @@ def _cast(radius: float) -> FloatArray:
     return by_lab @ np.linalg.cholesky(lab_covariance(_MID_GREY, radius))
 
 
-def first_levels(readings: DrawdownReadings, grounds: FloatArray) -> FloatArray:
+def first_levels(readings: DrawdownReadings, substrates: FloatArray) -> FloatArray:
     """Levels to begin with: band by band where two backings have an answer."""
     surface = readings.film_surface
     black, white = (film_spectrum(film, surface) for film in readings.films)
     bands = band_constants(
-        *(surface.inside(spectrum) for spectrum in (grounds[0], grounds[1], black, white))
+        *(surface.inside(spectrum) for spectrum in (substrates[0], substrates[1], black, white))
     )
     solved = bands.solved & (bands.optical_thickness < 30.0)
     r_infinity = 0.5 * (black + white)

@@ -85,7 +85,7 @@ class Substrate(NamedTuple):
 class Surface(NamedTuple):
     """The patches as the topcoat meets them."""
 
-    grounds: FloatArray
+    substrates: FloatArray
     """Reflectance inside, shape (p, 31)."""
     lost: FloatArray
     """Part of a first coat that each patch drinks, shape (p,)."""
@@ -160,7 +160,7 @@ class PreparedJob:
         return any(need.all_over for need in self.needs)
 
     @property
-    def ground_lab(self) -> FloatArray:
+    def substrate_lab(self) -> FloatArray:
         """Colour of each patch as it is seen, CIELAB, shape (p, 3)."""
         return np.array([s.colour.lab for s in self.substrates])
 
@@ -323,9 +323,9 @@ def _prepared(read: ReadJob) -> PreparedJob:
     coated = np.array([s.skin == "coated" for s in substrates])
     paint = topcoat.paint
     twin = None if read.paint is not None or read.twin is None else read.twin[None]
-    beneath = seen.grounds_beside(topcoat.chip_lab[None], topcoat.reflectance[None], coated, twin)[
-        0
-    ]
+    beneath = seen.substrates_beside(
+        topcoat.chip_lab[None], topcoat.reflectance[None], coated, twin
+    )[0]
     readings = None
     moves = topcoat.radius > 0.0 and topcoat.constants is not None
     cloud = patch_cloud(seen, topcoat_moves=moves)

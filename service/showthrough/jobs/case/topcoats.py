@@ -106,22 +106,22 @@ def _topcoats(lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, like: Pa
     return Topcoats(lab, k, s, reflectance, colour.sigma_ln(like.facts), ok)
 
 
-def hiding_film_over_grounds(
+def hiding_film_over_substrates(
     topcoats: Topcoats,
-    grounds: FloatArray,
+    substrates: FloatArray,
     progress: Callable[[int, int], None] | None = None,
 ) -> FloatArray:
-    """Hiding film of n topcoats over g grounds.
+    """Hiding film of n topcoats over g substrates.
 
     Args:
         topcoats: n of them.
-        grounds: reflectance inside, shape (g, 31) for all topcoats alike or (n, g, 31).
+        substrates: reflectance inside, shape (g, 31) for all topcoats alike or (n, g, 31).
         progress: called with topcoats done and n.
 
     Returns:
         Dry film, µm, shape (n, g); inf where none hides, NaN where not reachable.
     """
-    n, g = len(topcoats.lab), grounds.shape[-2]
+    n, g = len(topcoats.lab), substrates.shape[-2]
     out = np.full((n, g), np.nan)
     index = np.flatnonzero(topcoats.reachable)
     step = max(1, _PAIRS_AT_ONCE // g)
@@ -130,7 +130,9 @@ def hiding_film_over_grounds(
         m = len(part)
         rows = np.repeat(part, g)
         beneath = (
-            np.tile(grounds, (m, 1)) if grounds.ndim == 2 else grounds[part].reshape(m * g, -1)
+            np.tile(substrates, (m, 1))
+            if substrates.ndim == 2
+            else substrates[part].reshape(m * g, -1)
         )
         out[part] = full_colour_thickness(
             topcoats.absorption[rows], topcoats.scattering[rows], beneath, topcoats.lab[rows]
@@ -155,7 +157,7 @@ class Covered:
 
     job: PreparedJob
     topcoats: Topcoats
-    grounds: FloatArray
+    substrates: FloatArray
     """The patches as each topcoat meets them, reflectance inside, shape (n, p, 31)."""
     hiding_um: FloatArray
     """Dry film that hides each patch, µm, shape (n, p); NaN where not reachable."""
@@ -207,12 +209,12 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
     """
     seen, coated = job.seen, job.coated
     sure = np.where(topcoats.reachable[:, None], topcoats.reflectance, 0.5)
-    grounds = seen.grounds_beside(topcoats.lab, sure, coated, topcoats.twin)
-    hiding_um = hiding_film_over_grounds(topcoats, grounds)
+    substrates = seen.substrates_beside(topcoats.lab, sure, coated, topcoats.twin)
+    hiding_um = hiding_film_over_substrates(topcoats, substrates)
     if job.readings is None or job.cloud is None or as_read:
         counts = likely_counts(hiding_um, job.surface.lost, job.build)
         counts = np.where(counts > MOST_COATS, np.inf, counts)
-        return Covered(job, topcoats, grounds, hiding_um, counts, None)
+        return Covered(job, topcoats, substrates, hiding_um, counts, None)
     n = len(topcoats.lab)
     readings, many = likely_readings(
         SeenColours(topcoats.lab, sure, np.full(n, job.topcoat.radius), np.zeros(n, dtype=bool)),
@@ -233,4 +235,4 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
         for um, film, sigma_ln in zip(hiding_um, films, topcoats.sigma_ln, strict=True)
     )
     counts = np.array([likely_coats(need, job.build) or np.inf for need in needs])
-    return Covered(job, topcoats, grounds, hiding_um, counts, needs)
+    return Covered(job, topcoats, substrates, hiding_um, counts, needs)

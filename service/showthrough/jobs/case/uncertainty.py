@@ -1,7 +1,7 @@
 """What uncertain colour readings do to the film that is needed: a few readings, no slope.
 
 Each colour that states a radius is read again at places of its cloud, all of them at once, and
-everything that follows from a colour (spectrum, K and S, chip, ground) follows for each.
+everything that follows from a colour (spectrum, K and S, chip, substrate) follows for each.
 A derivative would see nothing at a dip of the film over the colour, nor where ground and
 topcoat are alike and no film is needed at all.
 """
@@ -47,7 +47,7 @@ class SeenColours(NamedTuple):
     measured: np.ndarray
     """Whether the reflectance was measured, not recovered from the colour, shape (n,)."""
 
-    def grounds_beside(
+    def substrates_beside(
         self,
         chip_lab: FloatArray,
         chip: FloatArray,
@@ -66,7 +66,7 @@ class SeenColours(NamedTuple):
             Reflectance inside, shape (m, n, 31).
         """
         shape = (len(chip), *self.lab.shape)
-        return _grounds_beside(
+        return _substrates_beside(
             chip_lab,
             chip,
             np.broadcast_to(self.lab, shape),
@@ -115,11 +115,11 @@ class Cloud(NamedTuple):
     """Whether paint and surfaces can have the colour, shape (READINGS, n)."""
 
 
-def _grounds_beside(
+def _substrates_beside(
     chip_lab: FloatArray,
     chip: FloatArray,
-    ground_lab: FloatArray,
-    ground: FloatArray,
+    substrate_lab: FloatArray,
+    substrate: FloatArray,
     coated: np.ndarray,
     measured: np.ndarray,
     twin: FloatArray | None = None,
@@ -129,8 +129,10 @@ def _grounds_beside(
     A coated patch of the topcoat's colour is made as the topcoat is, unless it was measured.
     """
     alike = (coated & ~measured)[:, None]
-    beside = spectra_beside(chip_lab, chip, ground_lab, ground, twin) if alike.any() else ground
-    seen = np.where(alike, beside, ground)
+    beside = (
+        spectra_beside(chip_lab, chip, substrate_lab, substrate, twin) if alike.any() else substrate
+    )
+    seen = np.where(alike, beside, substrate)
     return np.where(coated[:, None], inside_reflectance(np.minimum(seen, _MOST_OUTSIDE)), seen)
 
 
@@ -145,20 +147,20 @@ class Readings(NamedTuple):
     """Its colour, shape (m, 3)."""
     chip: FloatArray
     """Its reflectance, outside, shape (m, 31)."""
-    grounds: FloatArray
+    substrates: FloatArray
     """Reflectance inside of the patches, shape (m, p, 31)."""
 
-    def hiding_film_um(self, grounds: FloatArray | None = None) -> FloatArray:
+    def hiding_film_um(self, substrates: FloatArray | None = None) -> FloatArray:
         """Hiding film of each reading, to 0.1 %.
 
         Args:
-            grounds: what the topcoat meets in place of the patches, reflectance inside,
+            substrates: what the topcoat meets in place of the patches, reflectance inside,
                 shape (m, ..., 31).
 
         Returns:
-            Dry film, µm, shape (m, p) or that of ``grounds`` without the bands.
+            Dry film, µm, shape (m, p) or that of ``substrates`` without the bands.
         """
-        beneath = self.grounds if grounds is None else grounds
+        beneath = self.substrates if substrates is None else substrates
         each = math.prod(beneath.shape[1:-1])
         return full_colour_thickness(
             np.repeat(self.absorption, each, axis=0),
@@ -175,7 +177,7 @@ class Readings(NamedTuple):
             self.scattering[:count],
             self.chip_lab[:count],
             self.chip[:count],
-            self.grounds[:count],
+            self.substrates[:count],
         )
 
     def made_by(self, constants: Constants) -> Readings:
@@ -232,7 +234,7 @@ def likely_readings(
     else:
         lab, seen = topcoats.lab[own], topcoats.reflectance[own]
         k, s = absorption[own], scattering[own]
-    grounds = _grounds_beside(
+    substrates = _substrates_beside(
         lab, seen, beneath.lab[reading], beneath.reflectance[reading], coated, measured
     )
-    return Readings(k, s, lab, seen, grounds), sound.sum(axis=1)
+    return Readings(k, s, lab, seen, substrates), sound.sum(axis=1)

@@ -160,7 +160,7 @@ def _areas(
             continue
         patch = names[key]
         lost = 0.0 if sealed else float(job.surface.lost[patch])
-        lab = job.ground_lab[patch]
+        lab = job.substrate_lab[patch]
         areas.append(
             PaintedArea(
                 Region.polygon(area.region),

@@ -212,7 +212,7 @@ def _path_answer(
     paint = Paint(
         reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.geometric_sd, "colour"
     )
-    over = [Onto(reckoned.grounds[i], count, count, job.ground_lab)]
+    over = [Onto(reckoned.substrates[i], count, count, job.substrate_lab)]
     (reached,) = films_after(paint, lab, over, job.surface.lost, job.build)
     delta_e = float(ciede2000(job.topcoat.chip_lab, lab))
     return PathAnswer(

@@ -23,7 +23,7 @@ from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.case.topcoats import (
     Covered,
     covered,
-    hiding_film_over_grounds,
+    hiding_film_over_substrates,
     likely_counts,
     topcoats_of_colours,
 )
@@ -104,9 +104,9 @@ def sweep(
     problems.raise_if_any()
     chosen = taken.swatches
     topcoats = topcoats_of_colours(taken.colours, prepared.topcoat.paint)
-    labels, grounds = _undercoats(prepared)
+    labels, substrates = _undercoats(prepared)
     plain = covered(prepared, topcoats)
-    hiding_film_um = hiding_film_over_grounds(topcoats, grounds, progress).reshape(
+    hiding_film_um = hiding_film_over_substrates(topcoats, substrates, progress).reshape(
         len(chosen), len(labels), len(prepared.names)
     )
     counts = likely_counts(hiding_film_um, np.zeros(1), prepared.build)
@@ -147,10 +147,10 @@ def check_sort(sort: object, problems: ProblemList) -> None:
 
 
 def _undercoats(job: PreparedJob) -> tuple[list[str], FloatArray]:
-    """Twelve undercoats over the ground: labels, and grounds (12 x patches, 31)."""
+    """Twelve undercoats over the patches: labels, and substrates (12 x patches, 31)."""
     candidates = uc.shelf_candidates()
     laid = job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS * (1.0 - job.drinks[None])
-    over = uc.grounds_under(candidates, job.surface.grounds, laid)
+    over = uc.substrates_under(candidates, job.surface.substrates, laid)
     labels = ["white" if value is None else f"grey N {value:g}" for value in candidates.value]
     return labels, over.reshape(-1, 31)
 

@@ -24,7 +24,7 @@ TINT_ERROR_L = 3.0
 """Standard error of the lightness of a coat tinted or mixed by hand, L* (from memory)."""
 
 _BLACK_AND_WHITE = np.array([[0.02], [0.75]]) * np.ones(31)
-"""Reflectance inside of the grounds that a paint is judged on."""
+"""Reflectance inside of the substrates that a paint is judged on."""
 
 NO_ADVICE_WITHIN = 3.0
 """CIEDE2000 to the topcoat or to white within which a mix of them is no advice."""
@@ -38,23 +38,23 @@ def _rows_of(kinds: tuple[str, ...], kind: str) -> np.ndarray:
 
 
 class Reckoned(NamedTuple):
-    """Hiding films over the plain ground and over every undercoat, from one search."""
+    """Hiding films over the plain substrate and over every undercoat, from one search."""
 
     candidates: uc.Candidates
     films_um: FloatArray
     """Film of one coat of each undercoat on a ground that does not drink, shape (m,)."""
     laid_um: FloatArray
     """Film of each undercoat over each patch, shape (m, p)."""
-    grounds: FloatArray
+    substrates: FloatArray
     """Reflectance inside under the topcoat, shape (m, p, 31)."""
     plain_um: FloatArray
-    """Hiding film over the ground as it is, shape (p,)."""
+    """Hiding film over the substrate as it is, shape (p,)."""
     under_um: FloatArray
     """Hiding film over each undercoat, shape (m, p); inf also for mixes that others beat."""
     no_advice: np.ndarray
     """Which mixes lie so near the topcoat or white that they are no other coat, shape (m,)."""
     guessed_um: FloatArray
-    """Hiding film of other guesses at the topcoat's paint over the plain ground, (g, p)."""
+    """Hiding film of other guesses at the topcoat's paint over the plain substrate, (g, p)."""
     own_um: float
     """Film that hides black and white alike: what the topcoat can do, whatever it goes over."""
 
@@ -78,8 +78,8 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
         films = np.concatenate([films, job.owned.dry_film_thickness_um])
     # A porous patch drinks part of the undercoat instead of the topcoat.
     laid = films[:, None] * (1.0 - job.drinks[None])
-    grounds = uc.grounds_under(candidates, surface.grounds, laid)
-    p, bands = surface.grounds.shape
+    substrates = uc.substrates_under(candidates, surface.substrates, laid)
+    p, bands = surface.substrates.shape
     n = len(candidates) * p
     chip = job.topcoat.chip_lab
     mixed = [_rows_of(candidates.kind, kind) for kind in ("tint", "shop")]
@@ -88,12 +88,12 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     no_advice = np.zeros(len(candidates), dtype=bool)
     no_advice[mixes] = near < NO_ADVICE_WITHIN
     own = n + p + len(_BLACK_AND_WHITE)
-    beneath = [grounds.reshape(-1, bands), surface.grounds, _BLACK_AND_WHITE]
+    beneath = [substrates.reshape(-1, bands), surface.substrates, _BLACK_AND_WHITE]
     rivals = (rows[~no_advice[rows]] for rows in mixed)
     found = full_colour_thickness(
         np.array([k, *(guess.absorption for guess in guesses)]),
         np.array([s, *(guess.scattering for guess in guesses)]),
-        np.concatenate([*beneath, *(surface.grounds for _ in guesses)]),
+        np.concatenate([*beneath, *(surface.substrates for _ in guesses)]),
         chip,
         contests=[r[:, None] * p + np.arange(p) for r in rivals if r.size],
         paint=np.repeat(np.arange(1 + len(guesses)), [own] + [p] * len(guesses)),
@@ -102,7 +102,7 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
         candidates,
         films,
         laid,
-        grounds,
+        substrates,
         found[n : n + p],
         found[:n].reshape(-1, p),
         no_advice,
@@ -135,22 +135,22 @@ def undercoat_sigma(
     """
     paint = job.topcoat.paint
     part = reckoned.candidates.take(chosen)
-    thin = uc.grounds_under(
-        part, job.surface.grounds, reckoned.laid_um[chosen] / UNDERCOAT_GEOMETRIC_SD
+    thin = uc.substrates_under(
+        part, job.surface.substrates, reckoned.laid_um[chosen] / UNDERCOAT_GEOMETRIC_SD
     )
-    ground = reckoned.grounds[chosen]
+    substrate = reckoned.substrates[chosen]
     neutral = part.lab * np.array([1.0, 0.0, 0.0])
     lighter = neutral + np.array([TINT_ERROR_L, 0.0, 0.0])
     after, before = lab_to_xyz(np.stack([lighter, neutral]))[..., 1]
     ratio = after / before
-    paler = np.clip(ground * ratio[:, None, None], 0.0, 1.0)
+    paler = np.clip(substrate * ratio[:, None, None], 0.0, 1.0)
     hiding_film_um = reckoned.under_um[chosen]
     flat = np.concatenate([hiding_film_um.ravel()] * 2)
     sound = np.isfinite(flat) & (flat > 0.0)
     shift = thickness_shift(
         paint.absorption[None],
         paint.scattering[None],
-        np.concatenate([ground.reshape(-1, 31)] * 2),
+        np.concatenate([substrate.reshape(-1, 31)] * 2),
         np.concatenate([thin.reshape(-1, 31), paler.reshape(-1, 31)]),
         job.topcoat.chip_lab,
         np.where(sound, flat, 1.0),
@@ -171,8 +171,8 @@ def films_over(
         return [None] * len(chosen)
     few = readings.part(_FEW_READINGS)
     part = reckoned.candidates.take(chosen)
-    m, p = few.grounds.shape[:2]
+    m, p = few.substrates.shape[:2]
     laid = np.tile(reckoned.laid_um[chosen], (1, m))
-    over = uc.grounds_under(part, few.grounds.reshape(m * p, -1), laid)
+    over = uc.substrates_under(part, few.substrates.reshape(m * p, -1), laid)
     films = few.hiding_film_um(np.moveaxis(over.reshape(len(chosen), m, p, -1), 0, 1))
     return list(np.moveaxis(films, 1, 0))

@@ -51,7 +51,7 @@ def onto(way: Way) -> Onto | None:
     if way.under.place is None:
         return None
     last = one_more(way.topcoats)
-    return Onto(way.under.grounds, last, last)
+    return Onto(way.under.substrates, last, last)
 
 
 def one_more(topcoats: int | None) -> int:

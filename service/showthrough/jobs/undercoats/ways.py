@@ -97,7 +97,7 @@ class Under(NamedTuple):
     hiding_um: FloatArray
     sigma_ln: FloatArray
     """By what is uncertain under the topcoat, shape (p,)."""
-    grounds: FloatArray
+    substrates: FloatArray
     """Reflectance inside under the topcoat, shape (p, 31)."""
     films_um: FloatArray | None = None
     place: int | None = None
@@ -219,7 +219,7 @@ def outlooks_of(job: PreparedJob, unders: Sequence[Under]) -> list[Outlook]:
     """Chances over what each way leaves for the topcoat, which drinks nothing any more."""
     none = np.zeros_like(job.drinks)
     if job.readings is not None:
-        surfaces = (Surface(under.grounds, none, under.sigma_ln) for under in unders)
+        surfaces = (Surface(under.substrates, none, under.sigma_ln) for under in unders)
         return [
             outlook_of(job.patch_needs(under.hiding_um, under.films_um, surface), job)
             for under, surface in zip(unders, surfaces, strict=True)
@@ -278,7 +278,7 @@ def _bare(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -> 
         tuple(need for need in job.needs if not need.all_over),
         reckoned.plain_um,
         np.zeros_like(job.drinks),
-        job.surface.grounds,
+        job.surface.substrates,
         films_um,
     )
 
@@ -332,7 +332,7 @@ def _with_colours(
             kind=kind,
             hiding_um=reckoned.under_um[index],
             sigma_ln=sigma[row],
-            grounds=reckoned.grounds[index],
+            substrates=reckoned.substrates[index],
             films_um=films[row],
             place=index,
             own_mix=kind == "own mix",
