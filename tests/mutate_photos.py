@@ -87,7 +87,7 @@ def beyond(truth_name, data):
     if "scattering_per_um" in truth:
         paint = read_drawdown(truth["request"], data)
         off = abs(np.log(paint.scattering_per_um / truth["scattering_per_um"]))
-        return float(off / (2.0 * np.log(paint.geometric_sd)))
+        return float(off / (2.0 * np.log(paint.spread)))
     if "patches" in truth:
         found = read_surface(data, truth["request"]).patches
         # A patch of little area may be a mixture at an edge.
