@@ -147,6 +147,17 @@ def test_a_group_that_cannot_be_is_refused(said, field):
     assert {p.field for p in caught.value.problems} == {field}
 
 
+@pytest.mark.parametrize(("count", "taken"), [(1, True), (1000, True), (1001, False)])
+def test_a_group_has_up_to_a_thousand_shapes_of_one_kind(count, taken):
+    # Own rule: more of one kind is a slip of the pen.
+    band = {"shape": "edge_band", "width": "50 cm", "height": "50 cm", "thickness": "2 cm"}
+    made = {**band, "count": count}
+    if taken:
+        assert read_shape(made).area_m2 == pytest.approx(0.04 * count)
+    else:
+        assert set(problems(read_shape, made)) == {"count"}
+
+
 def test_a_shape_with_a_text_for_a_length_or_without_one_is_refused():
     assert set(problems(Shape, "panel", {"width": "1 m", "deep": 1.0})) == {
         "width",

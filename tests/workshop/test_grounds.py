@@ -322,6 +322,23 @@ def test_one_product_that_blocks_and_bonds_goes_all_over_once():
     assert set(need.patches) == {"frame", "door"}
 
 
+def test_what_blocks_knots_is_in_the_wood_handbook_and_what_bonds_is_common_practice():
+    # The Wood Handbook (FPL-GTR-282) ch. 16 has knots and woods that bleed, from memory.
+    sources = {
+        kind: needs_of([Ground("top", kind)])[0].source
+        for kind in ("knots", "oak", "laminate", "steel", "mdf edge")
+    }
+    blocked = {kind for kind, source in sources.items() if "Wood Handbook" in source}
+    assert blocked == {"knots", "oak"}
+    assert {sources[kind] for kind in set(sources) - blocked} == {"common practice, no source"}
+
+
+def test_what_blocks_stains_is_to_be_had_clear_and_in_every_shade():
+    # Common practice, no source: clear sealers block knots under a clear finish.
+    (need,) = needs_of([Ground("top", "knots")])
+    assert (need.product.clear, need.product.white, need.product.grey) == (True, True, True)
+
+
 def test_what_seals_bare_wood_is_to_be_had_clear_and_white():
     # Common practice, no source: so that a clear or a pale finish can follow it.
     (need,) = needs_of([Ground("top", "wood")])

@@ -15,6 +15,7 @@ from showthrough.errors import InputError
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.taken import taken_words
 from showthrough.workshop.paint.quantity import (
+    Amounts,
     Coating,
     PatchHiding,
     amounts_for_counts,
@@ -195,6 +196,17 @@ def test_where_no_film_hides_no_amount_suffices():
     assert np.isinf(drawn.counts).all()
     thinned = amounts_to_hide(Coating(1.0, thinning=0.1), (PatchHiding(math.inf),))
     assert thinned.thinner_at(0.5) is None
+
+
+def test_paint_of_one_coat_is_had_from_what_the_end_took():
+    # By hand: 100 ml, 120 ml, 150 ml and 90 ml a coat; what no count ends is left out.
+    ended = Amounts(
+        np.array([200.0, 360.0, 150.0, math.inf, 180.0]),
+        np.zeros(5),
+        np.array([2.0, 3.0, 1.0, math.inf, 2.0]),
+    )
+    assert ended.coat_ml_at((0.1, 0.5, 0.6, 0.9, 1.0)) == (90.0, 120.0, 120.0, 150.0, 150.0)
+    assert Amounts(*np.full((3, 2), math.inf)).coat_ml_at((0.5,)) is None
 
 
 def test_what_takes_more_coats_than_are_counted_is_no_nearer_with_some_of_them_laid():

@@ -182,6 +182,26 @@ def test_what_takes_no_further_coat_yet_is_neither_handled_nor_cured():
     assert dates.recoat <= dates.refit <= dates.cure
 
 
+def test_of_pieces_that_can_begin_alike_the_first_named_comes_first_however_long_it_takes():
+    slow, quick = (
+        Piece(name, (Step("wash", minutes=minutes),)) for name, minutes in (("a", 90), ("b", 10))
+    )
+    for pieces in ([slow, quick], [quick, slow]):
+        done = schedule(pieces, MONDAY, HOURS, LABEL)
+        assert [b.piece for b in done.bookings] == [piece.name for piece in pieces]
+
+
+def test_preparation_is_broken_off_at_noon_and_a_coat_is_not():
+    # Common practice, no source: a wet edge must be kept, sanding can be gone on with.
+    sanded, painted = (
+        schedule([plan(step)], MONDAY + timedelta(hours=3), HOURS, LABEL).bookings[0].spans
+        for step in (Step("sand", minutes=120), coat({1: 1.0}, minutes=120))
+    )
+    hours = [(11, 12), (13, 14)], [(13, 15)]
+    for spans, expected in zip((sanded, painted), hours, strict=True):
+        assert [(a.hour, b.hour) for a, b in spans] == expected
+
+
 # --- counts ----------------------------------------------------------------------------
 
 
