@@ -181,6 +181,32 @@ def test_a_thin_wash_is_measured_but_called_transparent():
     assert any("hides little" in note for note in found.notes)
 
 
+@pytest.mark.parametrize(("radius", "usable"), [(0.5, True), (2.0, False)])
+def test_a_thin_wash_read_badly_is_refused_with_draw_it_thicker(radius, usable):
+    # Own rule: hiding power known worse than x/÷ 1.5 stands for no paint.
+    found = examine_drawdown(drawn((66, -24, 55), 1, radius=radius))
+    assert (found.reading_spread < 1.5) == found.usable == usable
+    if not usable:
+        (problem,) = found.problems()
+        assert problem.field == "over_white"
+        assert "the film hides so little" in problem.message
+        assert "draw it thicker" in problem.message
+
+
+def test_under_a_film_that_hides_next_to_nothing_the_card_is_as_telling_as_the_film():
+    # Law: what is seen is then the card and a little more, so that an error of either is the
+    # same error of what lies between.
+    even = drawn((66, -24, 55), 1, radius=0.3, kind="spectrum")
+
+    def log_spread(names):
+        unsure = {n: replace(getattr(even, n), radius=1.0) for n in names}
+        return math.log(examine_drawdown(replace(even, **unsure)).reading_spread)
+
+    card = log_spread(("bare_black", "bare_white"))
+    assert card == pytest.approx(log_spread(("over_black", "over_white")), rel=0.1)
+    assert card > 1.5 * log_spread(())
+
+
 def test_two_films_that_no_one_paint_makes_are_refused():
     readings = DrawdownReadings(*four(over_black=(55, 60, 40), over_white=(60, -45, 30)), 100, 0.4)
     with pytest.raises(IllConditionedError, match="no single paint gives these two films"):

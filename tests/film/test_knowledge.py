@@ -271,6 +271,16 @@ def test_a_share_that_no_paint_has_is_refused(share):
         paint_of_colour(GREYISH_GREEN, tio2_share=share)
 
 
+@pytest.mark.parametrize(("share", "taken"), [(0.0099, 0), (0.01, 1), (0.35, 1), (0.3501, 0)])
+def test_a_share_of_one_to_thirty_five_per_cent_is_taken(share, taken):
+    # From memory: 35 % by volume is the most that a dry film holds; the ends are within.
+    if taken:
+        assert paint_of_colour(GREYISH_GREEN, tio2_share=share).scattering.min() > 0.0
+    else:
+        with pytest.raises(InputError, match=r"between 0\.01 and 0\.35"):
+            paint_of_colour(GREYISH_GREEN, tio2_share=share)
+
+
 def test_colours_beyond_any_paint_are_told_by_place():
     with pytest.raises(InputError) as caught:
         paint_of_colour([GREYISH_GREEN, (90.0, 80.0, -80.0), (50.0, 180.0, 0.0)])

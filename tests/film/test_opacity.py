@@ -187,6 +187,16 @@ def test_twice_the_hiding_needs_half_the_film(scanned):
     assert 2.0 * twice == pytest.approx(once, rel=1e-5)
 
 
+def test_films_may_be_counted_in_any_unit_of_length():
+    # Law: K and S are per length; here per millimetre and per nanometre.
+    some = pairs(6, 30)
+    k, s = some.absorption, some.scattering
+    micrometres = full_colour_thickness(k, s, some.ground, some.lab)
+    for times in (1e-3, 1e3):
+        found = full_colour_thickness(k / times, s / times, some.ground, some.lab)
+        assert found == pytest.approx(times * micrometres, rel=1e-5)
+
+
 def test_a_ground_of_the_chips_own_colour_needs_no_film():
     reflectance = spectra((66.0, -24.0, 55.0), (24.0, 3.0, -22.0))
     k, s = constants_from_colour(reflectance)

@@ -74,6 +74,19 @@ def test_sheen_says_what_it_changes():
         assert any("Wax or a clear coat over it darkens it" in s for s in told)
 
 
+@pytest.mark.parametrize(
+    ("stated", "taken"), [(0.05, 0.05), (0.25, 0.25), (0.26, 0.13), (0.4, 0.13)]
+)
+def test_solids_of_an_aerosol_are_those_of_its_content_and_never_those_of_a_tin(stated, taken):
+    # Common practice, no source: half or more of a can is propellant and solvent, so that what
+    # is above a quarter was read off a tin; 13 % is usual.
+    aerosol = {"paint": {"volume_solids": stated}, "application": {"tool": "aerosol"}}
+    told = predict(small_job(YELLOW_GREEN, patch(BROWN_FINISH), **aerosol))
+    assert told.film.volume_solids == taken
+    default = any(text.startswith("Volume solids 13%: a default") for text in told.assumptions)
+    assert default == (stated != taken)
+
+
 def test_the_sentence_on_hiding_judges_the_paint():
     over = {"lab": [88, 0, 8]}
     near = predict(small_job((92, 0, 6), patch(over, ground="paint")))

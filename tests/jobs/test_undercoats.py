@@ -239,6 +239,16 @@ def test_an_owned_can_that_hides_poorly_takes_more_than_one_that_hides_well():
     assert films["“well”"] < films["“poor”"]
 
 
+def test_an_owned_can_laid_twice_as_thick_leaves_as_much_as_one_of_twice_the_solids():
+    # What is left of a wet film is its part of solids, by definition.
+    job = small_job(WHITE, patch((18, 0, 0)))
+    sizes = [("thick", 40, 0.3), ("rich", 20, 0.6), ("thin", 20, 0.3)]
+    cans = [can("N 9", name, wet_film_um=wet, volume_solids=part) for name, wet, part in sizes]
+    films = {o.name: o.critical_um for o in options({**job, "undercoat": cans})}
+    assert films["“thick”"] == pytest.approx(films["“rich”"], rel=1e-3)
+    assert films["“thin”"] > 1.03 * films["“thick”"]
+
+
 def test_an_owned_can_that_neither_bonds_nor_blocks_is_never_first_where_that_is_needed():
     for ground, flag in ((patch(BROWN_LAMINATE, ground="laminate"), "bonds"),):
         job = small_job(YELLOW_GREEN, ground)
