@@ -55,6 +55,7 @@ class Learned(NamedTuple):
     covariance: float = 0.0
     """Of ln hiding film and of ln 1 / film of a coat, which jobs know best together."""
     transfer: Rate | None = None
+    """What stays on the piece over what is usual; a stated part stands whatever jobs say."""
     pace: Mapping[str, Rate] = MappingProxyType({})
     """Own minutes over the expected ones, by step of the plan."""
     drying: Rate | None = None
@@ -101,7 +102,7 @@ def with_finished(
         job,
         len(with_logs | with_counts),
         transfer=None
-        if laid is None or not laid.used or hand.transfer_sigma == 0.0
+        if laid is None or not laid.used
         else laid.transfer_given(
             -effects.tool if effects else laid.film, effects.tool_var if effects else laid.film_var
         ),
@@ -139,10 +140,11 @@ class _Hand(NamedTuple):
     def of(cls, job: PreparedJob, application: Application) -> _Hand:
         """The hand of a job, with the scale that leaves its total sigma as it was."""
         paint, film = job.topcoat.paint.sigma_ln, math.log(job.build.geometric_sd)
+        # Above 0: no film of a coat is known better than a painter reads one.
         total = paint**2 + film**2
         # At most half of what is unsure is taken to change from job to job.
         noise = min(JOB_SIGMA**2, total / 2.0)
-        scale = 1.0 - noise / total if total > 0.0 else 0.0
+        scale = 1.0 - noise / total
         solids = 0.0 if job.topcoat.solids_stated else math.log(USUAL_SOLIDS_GEOMETRIC_SD)
         stated = application.transfer_efficiency is not None
         return cls(
@@ -151,7 +153,7 @@ class _Hand(NamedTuple):
             application.openness,
             job.build.wet_film_thickness_um,
             math.sqrt(scale) * film,
-            math.sqrt(scale * max(film**2 - solids**2, 0.0)),
+            math.sqrt(scale * (film**2 - solids**2)),
             0.0 if stated else math.log(usual_transfer(application).geometric_sd.value),
             scale,
             noise,
@@ -260,8 +262,8 @@ def _moved(
     total = old**2 + film**2
     # What changes from job to job is shared out as the whole was, so that jobs that say nothing
     # leave each sigma where it is.
-    paint_var = effects.paint_var + (hand.noise * old**2 / total if total else 0.0)
-    tool_var = effects.tool_var + (hand.noise * film**2 / total if total else 0.0)
+    paint_var = effects.paint_var + hand.noise * old**2 / total
+    tool_var = effects.tool_var + hand.noise * film**2 / total
     moved = replace(job, learned=learned)
     if effects.of_tool:
         build, shown, assumed = film_build(
