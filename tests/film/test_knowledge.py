@@ -92,10 +92,15 @@ def test_the_pigment_stated_brings_measured_films_nearer():
     assert missed(told=True) < 0.8 * missed(told=False)
 
 
-@pytest.mark.parametrize("told", [False, True])
-def test_no_spread_of_pigments_alone_is_narrower_than_one_left_out(told):
+@pytest.mark.parametrize(
+    ("told", "kinds"),
+    [(False, {"opaque", "transparent"}), (True, {"opaque"}), (True, {"transparent"})],
+)
+def test_no_spread_of_pigments_alone_is_narrower_than_one_left_out(told, kinds):
     gaps, stated = [], []
     for film_um, difference, lab, pigment in ALONE:
+        if pigment not in kinds:
+            continue
         facts = {"pigment": pigment} if told else {}
         gaps.append(math.log(film_between(lab, difference, **facts) / film_um))
         stated.append(float(paint_of_colour(lab, **facts).log_spread))

@@ -90,6 +90,21 @@ def test_the_film_over_lighter_grounds_falls_to_none_as_they_near_the_topcoat(to
     assert films == sorted(films)
 
 
+def test_a_colour_that_is_almost_sure_is_counted_as_a_sure_one_by_every_way():
+    # Law: chances go to those of no radius as it goes to nothing, over undercoats as well.
+    unsure, sure = (
+        {
+            way.key: (way.expected_coats, way.chance)
+            for way in predict(small_job(RED, patch({"lab": [18, 0, 0], **more}))).ways
+        }
+        for more in ({"radius": 0.05}, {})
+    )
+    assert set(unsure) == set(sure)
+    assert {"plain", "white", "own mix"} <= set(sure)
+    for key, told in sure.items():
+        assert unsure[key] == pytest.approx(told, abs=2e-3), key
+
+
 def test_a_radius_over_ones_own_colour_is_an_honest_chance():
     green = {"lab": list(GREEN), "radius": 4.0}
     coats = predict(small_job(GREEN, patch(green))).coats

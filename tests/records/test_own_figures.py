@@ -144,6 +144,10 @@ def test_paint_used_tells_of_the_film_alone_where_the_job_states_what_stays():
     job = {**SPRAYED, "application": {**SPRAYED["application"], "transfer_efficiency": 0.65}}
     told = predict(with_logs(*[entry(3, **LOG, paint_ml=used)] * 30, job=job))
     assert told.film.wet_film_um == pytest.approx(1.5 * USUAL_UM, rel=0.03)
+    stays = "Spray gun, paint that stays on the piece"
+    assert not any(text.startswith(stays) for text in whole(job).assumptions)
+    own = whole(with_logs(entry(3, **LOG, paint_ml=used), job=job))
+    assert not any(text.startswith(stays) for text in own.assumptions)
 
 
 def test_transfer_names_the_jobs_and_no_default_beside_them():

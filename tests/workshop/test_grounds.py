@@ -322,6 +322,17 @@ def test_one_product_that_blocks_and_bonds_goes_all_over_once():
     assert set(need.patches) == {"frame", "door"}
 
 
+def test_knots_are_still_blocked_where_one_bonding_coat_seals_all_the_rest():
+    # Common practice, no source: a bonding coat holds on laminate and seals wood, but bleeds.
+    front, side = Ground("front", "laminate", 0.1), Ground("side", "wood", 0.85)
+    needs = needs_of([front, side, Ground("knot", "knots", 0.05)])
+    assert [(n.kind, n.all_over, n.coats) for n in needs] == [
+        ("blocking", False, 2),
+        ("adhesion", True, 1),
+    ]
+    assert needs[1].also == ("sealing",)
+
+
 def test_what_blocks_knots_is_in_the_wood_handbook_and_what_bonds_is_common_practice():
     # The Wood Handbook (FPL-GTR-282) ch. 16 has knots and woods that bleed, from memory.
     sources = {

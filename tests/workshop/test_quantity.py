@@ -231,6 +231,9 @@ def test_given_counts_keep_their_chances():
     assert shares(drawn.counts) == pytest.approx({1: 0.25, 3: 0.5, 4: 0.25}, abs=1e-3)
     assert drawn.mean_ml(4) == pytest.approx(drawn.mean_ml(1) * 4, rel=0.05)
     assert drawn.mean_ml(2) is None
+    two = amounts_for_counts(CUPBOARD, {2: 0.75, 3: 0.25})
+    assert shares(two.counts) == pytest.approx({2: 0.75, 3: 0.25}, abs=1e-3)
+    assert shares(amounts_for_counts(CUPBOARD, {2: 1.0}).counts) == {2: 1.0}
 
 
 def test_groups_that_share_a_product_add_up_point_by_point():
