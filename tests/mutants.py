@@ -68,29 +68,31 @@ TESTS = {
     "workshop/price": "workshop/test_money workshop/test_cans",
     "workshop/size": "workshop/test_lengths workshop/test_area workshop/test_quantity",
     "palette": "palette/test_harmony palette/test_seconds palette/test_triples palette/test_shift",
-    "photo": "photo/test_constants photo/test_processing photo/test_read",
+    "photo": "photo/test_constants photo/test_processing photo/test_read photo/test_light",
     "jobs/case": CASE,
     "jobs/case/bench": f"{CASE} jobs/test_whole_paint jobs/test_whole_days",
     "jobs/case/finishes": "jobs/test_palette jobs/test_bad_input",
     "jobs/case/learned": LEARNED,
     "jobs/case/paints": PAINTS,
+    "jobs/case/prepared": f"{CASE} jobs/test_uncertainty records/test_own_figures",
     "jobs/case/topcoats": PAINTS,
     "jobs/case/readings": f"jobs/test_typed_colours {CASE}",
     "jobs/case/uncertainty": f"jobs/test_uncertainty {CASE}",
 }
 JOBS = "test_defaults jobs/test_cautions jobs/test_painter_jobs_data jobs/test_painter_jobs"
 WIDER = {
-    "film": JOBS,
+    "film": f"test_map {JOBS}",
     "film/drawdown": "film/test_knowledge doors/test_strictness",
-    "workshop": f"{JOBS} jobs/test_whole_paint jobs/test_whole_days",
+    "workshop": f"test_map {JOBS} jobs/test_whole_paint jobs/test_whole_days",
     "workshop/price": "jobs/test_whole_money",
     "palette": "jobs/test_palette",
     "photo": "photo/test_example_photos photo/test_damage",
-    "jobs/case": "jobs/test_halfway doors/test_doors_agree",
+    "jobs/case": "test_map jobs/test_halfway doors/test_doors_agree",
     "jobs/case/learned": "records/test_taught",
     "jobs/case/bench": f"{MONEY} jobs/test_whole_groups",
     "jobs/case/groups": "jobs/test_whole_groups jobs/test_whole_paint",
     "jobs/case/parts": "jobs/test_whole_groups jobs/test_whole_paint",
+    "jobs/case/topcoats": "jobs/test_soften",
 }
 
 LIBRARIES = (

@@ -1,11 +1,16 @@
-"""The map of the rooms in DEVELOPERS.md is the tree as it is."""
+"""The rooms are as the map in DEVELOPERS.md has them, and their records stay as they were made."""
 
 from __future__ import annotations
 
 import ast
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import is_dataclass
+from importlib import import_module
 from pathlib import Path
+from pkgutil import walk_packages
+
+import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "service" / "showthrough"
@@ -107,6 +112,21 @@ def disagreements(text: str, package: Path) -> list[str]:
 def test_the_map_is_the_tree_as_it_is():
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     assert disagreements(text, PACKAGE) == []
+
+
+@pytest.mark.parametrize("room", ["film", "jobs.case", "workshop", "palette"])
+def test_no_record_of_a_room_changes_once_it_is_made(room):
+    # What is kept from one question to the next must be the same for both.
+    package = import_module(f"showthrough.{room}")
+    names = [found.name for found in walk_packages(package.__path__, f"{package.__name__}.")]
+    records = {
+        thing
+        for module in map(import_module, names)
+        for name, thing in vars(module).items()
+        if is_dataclass(thing) and thing.__module__ == module.__name__ and name[0] != "_"
+    }
+    assert records
+    assert {record for record in records if not record.__dataclass_params__.frozen} == set()
 
 
 def test_the_map_is_held_to_what_is_imported(tmp_path):
