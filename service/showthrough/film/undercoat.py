@@ -259,11 +259,11 @@ def closed_grey_luminance(absorption: FloatArray, scattering: FloatArray) -> flo
     passed = np.exp(-2.0 * rate / scattering.mean())
     # Through the surface too: d outside / d inside, up to a factor.
     passed = passed / (passed.max() * (1.0 - K2 * inside) ** 2)
-    # The miss is grey x lift - pull; both are changes of colour, sizes are squares.
+    # The miss is grey x lift - pull, up to a factor; both are changes of colour, sizes squares.
     change = 1e-5 * np.array([passed, passed * inside])
     seen = outside_reflectance(inside)
     chip, *labs = spectrum_to_lab(np.stack([seen, *(seen + change), *(seen - change)]))
-    lift, pull = (np.array(labs[:2]) - np.array(labs[2:])) / 2e-5
+    lift, pull = np.array(labs[:2]) - np.array(labs[2:])
     half = 1e-3 * np.array([lift + pull, lift - pull, lift]) / np.abs(lift).max()
     more, less, alone = ciede2000(chip - half, chip + half) ** 2
     grey = (more - less) / (4.0 * alone)
