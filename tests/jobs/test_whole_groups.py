@@ -46,6 +46,15 @@ def kinds(answer, group=None):
     return [s.kind for s in answer.steps if group is None or group in (s.groups or [group])]
 
 
+@pytest.mark.parametrize(("unit", "width"), [("mm", 508), ("cm", 50.8), ("m", 0.508), ("in", 20)])
+def test_bare_lengths_are_in_the_unit_that_the_job_names(unit, width):
+    # Definition: an inch is 25.4 mm.
+    front = {"shape": "panel", "width": width, "height": "1 m"}
+    groups = [{"name": "front", "shape": [front]}]
+    job = small_job(WHITE, VARNISH, group=groups)
+    assert whole({**job, "unit": unit}).area.total_m2 == pytest.approx(0.508)
+
+
 def test_the_largest_group_leads():
     answer = whole(TABLE)
     top, legs = answer.groups
