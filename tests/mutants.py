@@ -81,19 +81,21 @@ TESTS = {
 }
 JOBS = "test_defaults jobs/test_cautions jobs/test_painter_jobs_data jobs/test_painter_jobs"
 WIDER = {
-    "film": f"test_map {JOBS}",
+    "film": JOBS,
     "film/drawdown": "film/test_knowledge doors/test_strictness",
-    "workshop": f"test_map {JOBS} jobs/test_whole_paint jobs/test_whole_days",
+    "workshop": f"{JOBS} jobs/test_whole_paint jobs/test_whole_days",
     "workshop/price": "jobs/test_whole_money",
     "palette": "jobs/test_palette",
     "photo": "photo/test_example_photos photo/test_damage",
-    "jobs/case": "test_map jobs/test_halfway doors/test_doors_agree",
+    "jobs/case": "jobs/test_halfway doors/test_doors_agree",
     "jobs/case/learned": "records/test_taught",
     "jobs/case/bench": f"{MONEY} jobs/test_whole_groups",
     "jobs/case/groups": "jobs/test_whole_groups jobs/test_whole_paint",
     "jobs/case/parts": "jobs/test_whole_groups jobs/test_whole_paint",
-    "jobs/case/topcoats": "jobs/test_soften",
+    "jobs/case/topcoats": "jobs/test_soften jobs/test_halfway doors/test_doors_agree",
 }
+EVERY = {"": "test_map"}
+"""Of every module, last of all."""
 
 LIBRARIES = (
     "_hypothesis_pytestplugin",
@@ -214,7 +216,7 @@ def survives(tree: Path, module: Path, text: str) -> bool:
     try:
         place.write_text(text, "utf-8")
         compiled.unlink(missing_ok=True)  # its clock is too coarse to tell the two texts apart
-        return all(passed(tree, tests_of(module, table)) for table in (TESTS, WIDER))
+        return all(passed(tree, tests_of(module, table)) for table in (TESTS, WIDER, EVERY))
     finally:
         place.write_text(before, "utf-8")
         compiled.unlink(missing_ok=True)
