@@ -197,7 +197,13 @@ def full_colour_thickness(
     unit = 1.0 / (absorption + scattering).max(axis=1)
     unit = np.broadcast_to(unit, len(substrate)) if paint is None else unit[paint]
     pairs = _Pairs(films, np.atleast_2d(chip_lab))
-    return _last_crossing(pairs, unit, tolerance, relative, contests)
+    n = unit.size
+    if n <= _CHUNK:
+        return _crossing_of(pairs, unit, tolerance, relative, contests)
+    parts = (np.arange(start, min(start + _CHUNK, n)) for start in range(0, n, _CHUNK))
+    return np.concatenate(
+        [_crossing_of(pairs.take(part), unit[part], tolerance, relative, ()) for part in parts]
+    )
 
 
 def thickness_shift(
@@ -278,28 +284,6 @@ class _Pairs:
         reach = (light, fall[:, 1] + light * 1000.0 / 116.0, light * 400.0 / 116.0 - fall[:, 2])
         bound = np.linalg.norm(reach, axis=0) + np.linalg.norm(end - self.chips, axis=1)
         return bound * _MOST_STRETCH < tolerance, lab
-
-
-def _last_crossing(
-    pairs: _Pairs,
-    unit: FloatArray,
-    tolerance: float,
-    relative: float,
-    contests: Sequence[np.ndarray],
-) -> FloatArray:
-    """Largest film at which the difference equals the tolerance, for n pairs.
-
-    The thickness comes down a ladder from far beyond any paint until the tolerance is
-    missed, which brackets the last crossing; a bracketed interpolation on log difference then
-    closes in (the difference falls nearly exponentially).
-    """
-    n = unit.size
-    if n <= _CHUNK:
-        return _crossing_of(pairs, unit, tolerance, relative, contests)
-    parts = (np.arange(start, min(start + _CHUNK, n)) for start in range(0, n, _CHUNK))
-    return np.concatenate(
-        [_crossing_of(pairs.take(part), unit[part], tolerance, relative, ()) for part in parts]
-    )
 
 
 @dataclass(slots=True)
@@ -397,7 +381,13 @@ def _crossing_of(
     relative: float,
     contests: Sequence[np.ndarray],
 ) -> FloatArray:
-    """Last crossings by the method of Chandrupatla 1997 (Adv. Eng. Softw. 28, 145-149)."""
+    """Largest film at which the difference equals the tolerance, for n pairs.
+
+    The thickness comes down a ladder from far beyond any paint until the tolerance is
+    missed, which brackets the last crossing; interpolation on the log difference, which falls
+    nearly exponentially, then closes in: the method of Chandrupatla 1997 (Adv. Eng. Softw. 28,
+    145-149).
+    """
     found = _bracketed(pairs, unit, tolerance, contests)
     none = found.beaten | np.isinf(found.high)
     open_ = np.flatnonzero(~none & (found.high > found.low))
