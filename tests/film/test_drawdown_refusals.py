@@ -185,7 +185,7 @@ def test_a_thin_wash_is_measured_but_called_transparent():
 def test_a_thin_wash_read_badly_is_refused_with_draw_it_thicker(radius, usable):
     # Own rule: hiding power known worse than x/÷ 1.5 stands for no paint.
     found = examine_drawdown(drawn((66, -24, 55), 1, radius=radius))
-    assert (found.reading_spread < 1.5) == found.usable == usable
+    assert (found.reading_geometric_sd < 1.5) == found.usable == usable
     if not usable:
         (problem,) = found.problems()
         assert problem.field == "over_white"
@@ -198,13 +198,13 @@ def test_under_a_film_that_hides_next_to_nothing_the_card_is_as_telling_as_the_f
     # same error of what lies between.
     even = drawn((66, -24, 55), 1, radius=0.3, kind="spectrum")
 
-    def log_spread(names):
+    def sigma_ln(names):
         unsure = {n: replace(getattr(even, n), radius=1.0) for n in names}
-        return math.log(examine_drawdown(replace(even, **unsure)).reading_spread)
+        return math.log(examine_drawdown(replace(even, **unsure)).reading_geometric_sd)
 
-    card = log_spread(("bare_black", "bare_white"))
-    assert card == pytest.approx(log_spread(("over_black", "over_white")), rel=0.1)
-    assert card > 1.5 * log_spread(())
+    card = sigma_ln(("bare_black", "bare_white"))
+    assert card == pytest.approx(sigma_ln(("over_black", "over_white")), rel=0.1)
+    assert card > 1.5 * sigma_ln(())
 
 
 def test_two_films_that_no_one_paint_makes_are_refused():

@@ -191,9 +191,9 @@ def test_films_may_be_counted_in_any_unit_of_length():
     # Law: K and S are per length; here per millimetre and per nanometre.
     some = pairs(6, 30)
     k, s = some.absorption, some.scattering
-    micrometres = full_colour_thickness(k, s, some.ground, some.lab)
+    micrometres = full_colour_thickness(k, s, some.substrate, some.lab)
     for times in (1e-3, 1e3):
-        found = full_colour_thickness(k / times, s / times, some.ground, some.lab)
+        found = full_colour_thickness(k / times, s / times, some.substrate, some.lab)
         assert found == pytest.approx(times * micrometres, rel=1e-5)
 
 
