@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from math import atan2, degrees, hypot
 from typing import NamedTuple
 
@@ -113,6 +113,7 @@ def describe_colour(lab: Sequence[float] | FloatArray) -> str:
     return colour_words(lab).text
 
 
+@lru_cache(maxsize=512)
 def with_article(words: str) -> str:
     """The words with "a" or "an" before them."""
     return f"{'an' if words[:1] in 'aeiou' else 'a'} {words}"

@@ -83,7 +83,7 @@ def score_list(scores: RelativeScores) -> list[Score]:
         scores.beats,
         np.abs(scores.lightness_step),
     )
-    return [Score(*row) for row in np.stack(columns, axis=-1).tolist()]
+    return list(map(Score._make, np.array(columns).T.tolist()))
 
 
 def best_first(advantage: FloatArray) -> list[int]:

@@ -7,6 +7,7 @@ Lightness steps in words are common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from math import atan2, degrees
 from typing import NamedTuple
 
@@ -111,9 +112,15 @@ def _two_greys(one: str, two: str, names: tuple[str, str]) -> str:
     return "both have hardly any colour, so nothing quarrels"
 
 
+@cache
+def _shared_sides(one: str, other: str) -> tuple[str, ...]:
+    """The plain hues that both lean to."""
+    return tuple(side for side in _SIDES[one] if side in _SIDES[other])
+
+
 def _two_hues(paint: Seen, other: Seen, names: tuple[str, str]) -> str:
     gap = abs((paint.hue_deg - other.hue_deg + 180.0) % 360.0 - 180.0)
-    shared = [s for s in _SIDES[paint.words.hue] if s in _SIDES[other.words.hue]]
+    shared = _shared_sides(paint.words.hue, other.words.hue)
     if gap >= 140.0:
         return "their colours are opposites, so each makes the other look stronger"
     if gap >= 70.0 or not (shared or gap < 40.0):
@@ -163,13 +170,10 @@ def standing(beats: float) -> str:
 
 def pair_sentence(opening: str, paint: Seen, other: Seen, thing: str, beats: float) -> str:
     """One sentence: what it is, how the colours relate, what stands out, how it stands."""
-    parts = (
-        f"{opening} beside {with_article(paint.words.text)}: {colour_relation(paint, other)}",
-        lightness_relation(other.lab[0] - paint.lab[0], thing),
-        standing(beats),
-    )
-    text = "; ".join(parts)
-    return f"{text[0].upper()}{text[1:]}."
+    relation = colour_relation(paint, other)
+    step = lightness_relation(other.lab[0] - paint.lab[0], thing)
+    text = f"{with_article(paint.words.text)}: {relation}; {step}; {standing(beats)}."
+    return f"{opening[0].upper()}{opening[1:]} beside {text}"
 
 
 def paint_summary(paint: Seen, advantages: Sequence[float]) -> str:
