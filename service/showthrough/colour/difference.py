@@ -54,7 +54,7 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike) -> FloatArray:
     x, y = a1 * c2 + a2 * c1, b1 * c2 + b2 * c1
     cross = a1 * b2 - b1 * a2
     both, length = c1 * c2, np.hypot(x, y)
-    if not (length > _NOISE * both).all():
+    if np.count_nonzero(length > _NOISE * both) < length.size:
         x, y, cross = _opposite(x, y, cross, a1, b1, b2, both, length)
         length = np.maximum(np.hypot(x, y), _TINY)
     cos_h = x / length

@@ -23,6 +23,8 @@ _TOLERANCE = 1e-9
 _STATIONARY = 1e-8
 _MAX_STEP = 3.0
 _WIDEST_Z = 28.0
+# So many full steps from a start (12 at most) do not reach it.
+_SURE = 4
 _RIDGE = 1e-7
 # A colour that no spectrum within the bounds has drives z away; beyond these, after some
 # patience, it does not come back (none of 80,000 random colours would have).
@@ -87,7 +89,7 @@ def start_terms(level: FloatArray, lab: FloatArray) -> FloatArray:
     powers = []
     for x in (level / 4.0, lab[:, 1] / 60.0, lab[:, 2] / 60.0):
         square = x * x
-        powers.append(np.stack([np.ones_like(x), x, square, square * x]))
+        powers.append(np.array([np.ones_like(x), x, square, square * x]))
     i, j, k = _exponents()
     return np.asarray(powers[0][i] * powers[1][j] * powers[2][k])
 
@@ -105,8 +107,6 @@ def _newton(
     high: FloatArray,
     z: FloatArray,
     multipliers: FloatArray,
-    *,
-    whole: bool = False,
 ) -> tuple[FloatArray, np.ndarray]:
     """Newton from a start on the Lagrange conditions; colours that are met drop out."""
     span = high - low
@@ -125,16 +125,15 @@ def _newton(
         gradient = slope * pull
         gradient[:-1] += gap
         gradient[1:] -= gap
-        met = (np.abs(miss).max(axis=0) < limit) & (np.abs(gradient).max(axis=0) < _STATIONARY)
-        hopeless = (
-            (z.max(axis=0) > _NO_RETURN[1]) | (z.min(axis=0) < _NO_RETURN[0])
-            if turn >= _PATIENCE
-            else np.zeros_like(met)
-        )
-        if np.count_nonzero(met) or np.count_nonzero(hopeless):
+        met = np.maximum.reduce(np.abs(miss)) < limit
+        met &= np.maximum.reduce(np.abs(gradient)) < _STATIONARY
+        over = met
+        if turn >= _PATIENCE:
+            over = met | (z.max(axis=0) > _NO_RETURN[1]) | (z.min(axis=0) < _NO_RETURN[0])
+        if np.count_nonzero(over):
             found[:, active] = z
             done[active[met]] = True
-            keep = np.flatnonzero(~(met | hopeless))
+            keep = np.flatnonzero(~over)
             active = active[keep]
             if active.size == 0:
                 break
@@ -146,8 +145,11 @@ def _newton(
         diagonal = 2.0 + _RIDGE + bend
         diagonal[0] -= 1.0
         diagonal[-1] -= 1.0
-        solve = _whole if whole or active.size <= _FEW else _eliminated
+        solve = _whole if active.size <= _FEW else _eliminated
         step, delta = solve(diagonal, slope, weight, gradient, miss)
+        if turn < _SURE and np.abs(step).max() <= _MAX_STEP:
+            z, multipliers = z + step, multipliers + delta
+            continue
         with np.errstate(all="ignore"):
             damp = np.minimum(1.0, _MAX_STEP / np.abs(step).max(axis=0))
         lost = ~np.isfinite(damp)

@@ -279,10 +279,11 @@ class _Pairs:
         seen -= films.opaque
         xyz[2] = xyz[0] - np.abs(seen, out=seen) @ weight
         end, lab, worst = xyz_to_lab(xyz)
-        fall = end - worst
-        light = fall[:, 0]
-        reach = (light, fall[:, 1] + light * 1000.0 / 116.0, light * 400.0 / 116.0 - fall[:, 2])
-        bound = np.linalg.norm(reach, axis=0) + np.linalg.norm(end - self.chips, axis=1)
+        light, red, blue = (end - worst).T
+        red, blue = red + light * 1000.0 / 116.0, light * 400.0 / 116.0 - blue
+        miss = end - self.chips
+        bound = np.sqrt(light * light + red * red + blue * blue)
+        bound += np.sqrt(np.add.reduce(miss * miss, axis=1))
         return bound * _MOST_STRETCH < tolerance, lab
 
 
@@ -333,8 +334,9 @@ class _Brackets:
     def judge(self) -> None:
         """Strike out the rivals that cannot win any more; a contest of one is over."""
         for i, rivals in enumerate(self.contests):
-            lost = self.low[rivals].max(axis=1) > self.high[rivals].max(axis=1).min()
-            if lost.any():
+            least = np.maximum.reduce(self.low[rivals], axis=1)
+            lost = least > np.minimum.reduce(np.maximum.reduce(self.high[rivals], axis=1))
+            if np.count_nonzero(lost):
                 self.beaten[rivals[lost]] = True
                 self.contests[i] = rivals[~lost]
         self.contests = [rivals for rivals in self.contests if len(rivals) > 1]
@@ -410,10 +412,11 @@ def _crossing_of(
             bent = fa / (fb - fa) * fc / (fb - fc)
             bent = bent + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
         t = np.where(smooth, bent, 0.5)
-        found.low[open_], found.high[open_] = np.minimum(a, b), np.maximum(a, b)
+        top = np.maximum(a, b)
+        found.low[open_], found.high[open_] = np.minimum(a, b), top
         # The next step from so near needs no proof: it misses by the product of all three gaps.
         near = (np.abs(fa * fb * fc) < 0.1 * relative) & smooth
-        met = near | (np.abs(fa) < relative) | (np.abs(b - a) < relative * found.high[open_])
+        met = near | (np.abs(fa) < relative) | (np.abs(b - a) < relative * top)
         done = open_[met]
         found.low[done] = found.high[done] = np.where(near, a + t * (b - a), a)[met]
         going = ~met

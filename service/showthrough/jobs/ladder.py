@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from itertools import accumulate, islice, pairwise
+from itertools import accumulate, count, islice, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -133,7 +133,5 @@ def ladder_steps(names: Sequence[str], reached: Reached, last: int) -> list[Ladd
         uneven = np.round(reached.delta_e_of_patches[:, : last + 1], 3).tolist()
     else:
         uneven = [[None] * len(mean)] * 2
-    return [
-        LadderStep(i, list(map(PatchStep, names, *row[:2])), *row[2:])
-        for i, row in enumerate(zip(mean, thin, uneven[1], uneven[0], strict=True))
-    ]
+    patches = [list(map(PatchStep, names, *row)) for row in zip(mean, thin, strict=True)]
+    return list(map(LadderStep, count(), patches, *uneven[::-1]))
