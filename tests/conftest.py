@@ -7,6 +7,7 @@ import shutil
 import sys
 from collections.abc import Iterator
 from typing import Any, NoReturn
+from uuid import uuid4
 
 import pytest
 from hypothesis import settings
@@ -40,7 +41,9 @@ def _cannot(reason: str) -> NoReturn:
 @pytest.fixture(autouse=True)
 def own_records(tmp_path_factory, monkeypatch):
     """No test sees the records of whoever runs it; a store is made where one is asked for."""
-    folder = tmp_path_factory.mktemp("records", numbered=True)
+    # Not by mktemp, which looks through all earlier folders for the next number.
+    folder = tmp_path_factory.getbasetemp() / "records" / uuid4().hex
+    folder.mkdir(parents=True)
     monkeypatch.setenv("SHOWTHROUGH_DATABASE", str(folder / "records.db"))
 
 
