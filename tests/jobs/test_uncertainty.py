@@ -13,7 +13,7 @@ from showthrough.colour.difference import ciede2000
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
 from showthrough.film.coats import PatchNeed, chance_enough
 from showthrough.film.hiding import constants_from_colour, paint_from_colour
-from showthrough.jobs.case.uncertainty import SeenColours, likely_readings, patch_cloud
+from showthrough.jobs.case.uncertainty import SeenColours, clouds_of, likely_readings
 
 GREEN = (47.6, -49.7, 64.7)
 
@@ -30,14 +30,16 @@ def few_chances(job):
     chip = seen(job.chip, job.radius, PAINT_BOUNDS)
     paint = paint_from_colour(chip.reflectance[0])
     patches = seen(job.grounds, job.radii, SURFACE_BOUNDS)
+    known = clouds_of(patches, chip)
     readings, _ = likely_readings(
         chip,
         paint.absorption[None],
         paint.scattering[None],
         constants_from_colour,
-        patch_cloud(patches, topcoat_moves=True),
+        known.patches,
         job.coated,
         patches.measured,
+        known,
     )
     films = readings.hiding_film_um()
     needs = tuple(PatchNeed(0.0, job.sigma, films_um=tuple(f)) for f in films.T)
@@ -118,8 +120,8 @@ def test_a_measured_paint_keeps_its_colour_and_sure_colours_have_no_readings():
     chip, ground = seen(RED, 5.0, PAINT_BOUNDS), seen((38, 12, 20), 0.0, SURFACE_BOUNDS)
     paint = paint_from_colour(chip.reflectance[0])
     constants, coated = (paint.absorption[None], paint.scattering[None]), np.array([True])
-    assert patch_cloud(ground, topcoat_moves=False) is None
-    unsure = patch_cloud(seen((38, 12, 20), 3.0, SURFACE_BOUNDS), topcoat_moves=False)
+    assert clouds_of(ground, None) is None
+    unsure = clouds_of(seen((38, 12, 20), 3.0, SURFACE_BOUNDS), None).patches
     readings, many = likely_readings(chip, *constants, None, unsure, coated, ground.measured)
     assert many.tolist() == [len(readings.chip)]
     assert (readings.chip_lab == chip.lab).all()

@@ -40,8 +40,8 @@ from showthrough.jobs.case.uncertainty import (
     Cloud,
     Readings,
     SeenColours,
+    clouds_of,
     likely_readings,
-    patch_cloud,
 )
 from showthrough.jobs.schema.bench import BenchFields, Supply
 from showthrough.jobs.schema.job import OwnedUndercoat, Patch, TestPiece
@@ -328,16 +328,19 @@ def _prepared(read: ReadJob) -> PreparedJob:
     )[0]
     readings = None
     moves = topcoat.radius > 0.0 and topcoat.constants is not None
-    cloud = patch_cloud(seen, topcoat_moves=moves)
-    if cloud is not None:
+    found_clouds = clouds_of(
+        seen, topcoat.seen if moves else None, None if twin is None else twin[0]
+    )
+    if found_clouds is not None:
         found, many = likely_readings(
             topcoat.seen,
             paint.absorption[None],
             paint.scattering[None],
             topcoat.constants,
-            cloud,
+            found_clouds.patches,
             coated,
             seen.measured,
+            found_clouds,
         )
         readings = found if many.any() else None
     made = PreparedJob(
@@ -346,7 +349,7 @@ def _prepared(read: ReadJob) -> PreparedJob:
         substrates=substrates,
         surface=Surface(beneath, lost, np.zeros_like(lost)),
         readings=readings,
-        cloud=cloud,
+        cloud=None if found_clouds is None else found_clouds.patches,
         drinks=thirst,
         needs=needs_of(grounds, topcoat_bonds=topcoat.bonds, topcoat_chemistry=chemistry),
         works=preparation_of(

@@ -76,33 +76,6 @@ class SeenColours(NamedTuple):
             twin,
         )
 
-    def cloud(self, bounds: tuple[float, float], which: np.ndarray) -> Cloud:
-        """What these colours may truly be.
-
-        Args:
-            bounds: least and greatest reflectance of such colours.
-            which: which of the standard clouds each colour has, shape (n,).
-        """
-        n = len(self.lab)
-        lab = np.repeat(self.lab[None], READINGS, axis=0)
-        reflectance = np.repeat(self.reflectance[None], READINGS, axis=0)
-        possible = np.ones((READINGS, n), dtype=bool)
-        unsure = np.flatnonzero(self.radius > 0.0)
-        if unsure.size:
-            places = standard_readings()[:, which[unsure] % standard_readings().shape[1]]
-            moved = colours_about(self.lab[unsure], self.radius[unsure], places)
-            # The readings themselves go along: their places are what the moves are counted from.
-            asked = np.concatenate([self.lab[unsure][None], moved])
-            found = recover_spectra(asked.reshape(-1, 3), bounds, move=False)
-            spectra = found.reflectance.reshape(*asked.shape[:2], -1)
-            own = self.reflectance[unsure]
-            known = np.isfinite(spectra[0])
-            shift = np.where(known, spectra[1:] - spectra[0], spectra[1:] - own)
-            lab[:, unsure] = moved
-            reflectance[:, unsure] = np.clip(own + shift, *bounds)
-            possible[:, unsure] = found.reachable.reshape(asked.shape[:2])[1:]
-        return Cloud(lab, reflectance, possible)
-
 
 class Cloud(NamedTuple):
     """Equally likely truths behind n colours, varying independently."""
@@ -113,6 +86,68 @@ class Cloud(NamedTuple):
     """As seen from outside, shape (READINGS, n, 31)."""
     possible: np.ndarray
     """Whether paint and surfaces can have the colour, shape (READINGS, n)."""
+    smoothest: FloatArray
+    """The smoothest spectra of the same colours, shape (READINGS, n, 31); NaN where the colour
+    cannot be. Of a sure colour it is the reflectance itself."""
+
+
+class _Asked(NamedTuple):
+    """Colours whose clouds are sought."""
+
+    seen: SeenColours
+    bounds: tuple[float, float]
+    """Least and greatest reflectance of such colours."""
+    which: np.ndarray
+    """Which of the standard clouds each colour has, shape (n,)."""
+
+
+def clouds(*asked: _Asked) -> list[Cloud]:
+    """What colours may truly be, of each of some groups; one search for all of them."""
+    unsure = [np.flatnonzero(each.seen.radius > 0.0) for each in asked]
+    labs = [_about(each, rows) for each, rows in zip(asked, unsure, strict=True)]
+    sizes = [lab.shape[0] * lab.shape[1] for lab in labs]
+    found = recover_spectra(
+        np.concatenate([lab.reshape(-1, 3) for lab in labs]),
+        np.repeat([each.bounds for each in asked], sizes, axis=0),
+        move=False,
+    )
+    ends = np.cumsum(sizes)[:-1]
+    spectra, reachable = (np.split(v, ends) for v in (found.reflectance, found.reachable))
+    return [_cloud(*each) for each in zip(asked, unsure, labs, spectra, reachable, strict=True)]
+
+
+def _about(asked: _Asked, unsure: np.ndarray) -> FloatArray:
+    """The unsure readings themselves, then places about them, shape (1 + READINGS, u, 3).
+
+    They go along because their spectra are what the moves are counted from.
+    """
+    seen, standard = asked.seen, standard_readings()
+    places = standard[:, asked.which[unsure] % standard.shape[1]]
+    moved = colours_about(seen.lab[unsure], seen.radius[unsure], places)
+    return np.concatenate([seen.lab[unsure][None], moved])
+
+
+def _cloud(
+    asked: _Asked,
+    unsure: np.ndarray,
+    labs: FloatArray,
+    spectra: FloatArray,
+    reachable: np.ndarray,
+) -> Cloud:
+    seen, n = asked.seen, len(asked.seen.lab)
+    lab = np.repeat(seen.lab[None], READINGS, axis=0)
+    reflectance = np.repeat(seen.reflectance[None], READINGS, axis=0)
+    smoothest = reflectance.copy()
+    possible = np.ones((READINGS, n), dtype=bool)
+    if unsure.size:
+        first, *_ = spectra = spectra.reshape(*labs.shape[:2], -1)
+        own = seen.reflectance[unsure]
+        shift = np.where(np.isfinite(first), spectra[1:] - first, spectra[1:] - own)
+        lab[:, unsure] = labs[1:]
+        smoothest[:, unsure] = spectra[1:]
+        reflectance[:, unsure] = np.clip(own + shift, *asked.bounds)
+        possible[:, unsure] = reachable.reshape(labs.shape[:2])[1:]
+    return Cloud(lab, reflectance, possible, smoothest)
 
 
 def _substrates_beside(
@@ -186,11 +221,36 @@ class Readings(NamedTuple):
         return self._replace(absorption=absorption, scattering=scattering)
 
 
-def patch_cloud(patches: SeenColours, *, topcoat_moves: bool) -> Cloud | None:
-    """What p patches may truly be, apart from the topcoat; None where all colours are sure."""
-    if not topcoat_moves and not (patches.radius > 0.0).any():
+class Clouds(NamedTuple):
+    """What the colours of a job may truly be."""
+
+    patches: Cloud
+    chip: Cloud | None
+    """The topcoat's; None where it does not move."""
+    twin: FloatArray | None
+    """The topcoat's colours as those of a surface, shape (READINGS, 31)."""
+
+
+def clouds_of(
+    patches: SeenColours, topcoat: SeenColours | None, twin: FloatArray | None = None
+) -> Clouds | None:
+    """What p patches and a topcoat may truly be; None where all colours are sure.
+
+    Args:
+        patches: as they were read.
+        topcoat: the chip, if its colour moves.
+        twin: its very colour as that of a surface, shape (31,), where it does not move.
+    """
+    over = _Asked(patches, SURFACE_BOUNDS, 1 + np.arange(len(patches.lab)))
+    if topcoat is not None:
+        first = np.zeros(1, dtype=int)
+        bounds = (PAINT_BOUNDS, SURFACE_BOUNDS)
+        below, chip, beside = clouds(over, *(_Asked(topcoat, each, first) for each in bounds))
+        return Clouds(below, chip, beside.smoothest[:, 0])
+    if not (patches.radius > 0.0).any():
         return None
-    return patches.cloud(SURFACE_BOUNDS, 1 + np.arange(len(patches.lab)))
+    below = clouds(over)[0]
+    return Clouds(below, None, None if twin is None else np.tile(twin, (READINGS, 1)))
 
 
 def likely_readings(
@@ -201,6 +261,7 @@ def likely_readings(
     beneath: Cloud,
     coated: np.ndarray,
     measured: np.ndarray,
+    known: Clouds | None = None,
 ) -> tuple[Readings, np.ndarray]:
     """Readings that stand for what the colours may truly be, of n topcoats in order.
 
@@ -217,15 +278,17 @@ def likely_readings(
         beneath: what the p patches may be.
         coated: whether each patch has a surface of its own, shape (p,).
         measured: whether the reflectance of each patch was measured, shape (p,).
+        known: of a single topcoat its cloud, where it was found with that of the patches.
 
     Returns:
         The readings of all topcoats, m in all, and how many each has, shape (n,).
     """
     n = len(topcoats.lab)
     sound = np.repeat(beneath.possible.all(axis=1, keepdims=True), n, axis=1).T
-    chip = None
-    if constants is not None and (topcoats.radius > 0.0).any():
-        chip = topcoats.cloud(PAINT_BOUNDS, np.zeros(n, dtype=int))
+    chip = None if known is None else known.chip
+    if known is None and constants is not None and (topcoats.radius > 0.0).any():
+        [chip] = clouds(_Asked(topcoats, PAINT_BOUNDS, np.zeros(n, dtype=int)))
+    if chip is not None:
         sound = sound & chip.possible.T
     own, reading = np.nonzero(sound)
     if chip is not None and constants is not None:
@@ -234,7 +297,8 @@ def likely_readings(
     else:
         lab, seen = topcoats.lab[own], topcoats.reflectance[own]
         k, s = absorption[own], scattering[own]
+    twin = None if known is None or known.twin is None else known.twin[reading]
     substrates = _substrates_beside(
-        lab, seen, beneath.lab[reading], beneath.reflectance[reading], coated, measured
+        lab, seen, beneath.lab[reading], beneath.reflectance[reading], coated, measured, twin
     )
     return Readings(k, s, lab, seen, substrates), sound.sum(axis=1)
