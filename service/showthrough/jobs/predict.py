@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from showthrough.colour.lights import FloatArray
 from showthrough.film.coats import (
     MOST_COATS,
-    CoatCounts,
     coats_needed,
 )
 from showthrough.film.hiding import Paint, paint_from_colour
@@ -259,8 +260,8 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
         rests_on=words.rests_on(paint),
         by_colour_alone=None
         if alone is None
-        else CountRange.of(next(job.counts_with([alone], alone_um))),
-        would_narrow=_would_narrow(coats, questions, job.counts_with(told, told_um)),
+        else CountRange.of(job.counts_with([alone], alone_um)[0]),
+        would_narrow=_would_narrow(job, coats, questions, told_um),
     )
     patches = found.patches
     ranking = rank_finishes(topcoat.chip_lab, job.finishes)
@@ -416,19 +417,21 @@ def _questions(job: PreparedJob) -> tuple[Question, ...]:
 
 
 def _would_narrow(
-    now: Coats, questions: tuple[Question, ...], counts: Iterator[CoatCounts]
+    job: PreparedJob, now: Coats, questions: tuple[Question, ...], hiding_um: FloatArray
 ) -> Narrowing | None:
     """The most telling fact that would change a count, with its answers.
 
-    ``counts`` are those of all answers of all questions, in order.
+    ``hiding_um`` are the films of all answers of all questions, in order, shape (g, p).
     """
+    rows = iter(hiding_um)
     for question in questions:
-        answered = list(islice(counts, len(question.answers)))
+        paints = [answer.paint for answer in question.answers]
+        counts = job.counts_with(paints, np.array(list(islice(rows, len(paints)))))
         answers = [
             IfKnown(
                 answer=getattr(told.facts, question.fact), likely=n.likely, low=n.low, high=n.high
             )
-            for told, n in zip(question.answers, answered, strict=True)
+            for told, n in zip(question.answers, counts, strict=True)
         ]
         if any((a.likely, a.low, a.high) != (now.likely, now.low, now.high) for a in answers):
             asked = words.QUESTIONS[question.fact]

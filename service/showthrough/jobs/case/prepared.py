@@ -7,7 +7,7 @@ Use cases take a ``PreparedJob`` and never go back to what the painter typed.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
@@ -186,7 +186,6 @@ class PreparedJob:
         self,
         hiding_um: FloatArray,
         films_um: FloatArray | None = None,
-        surface: Surface | None = None,
         sigma_ln: float | None = None,
     ) -> tuple[PatchNeed, ...]:
         """What each patch asks of the topcoat, with the sigma of paint, film and reading.
@@ -195,10 +194,8 @@ class PreparedJob:
             hiding_um: dry film that hides each patch, µm, shape (p,).
             films_um: the same by equally likely readings of the colours, shape (m, p); None
                 where all are sure.
-            surface: the patches as some preparation leaves them; the job's own if absent.
             sigma_ln: of the paint, where it is not the topcoat's own.
         """
-        surface = self.surface if surface is None else surface
         base = self.paint_and_film_sigma_ln**2
         if sigma_ln is not None:
             base = sigma_ln**2 + math.log(self.build.geometric_sd) ** 2
@@ -206,37 +203,46 @@ class PreparedJob:
         return tuple(
             PatchNeed(float(x), math.sqrt(base + float(sigma) ** 2), float(drunk), films)
             for x, sigma, drunk, films in zip(
-                hiding_um, surface.sigma_ln, surface.lost, likely, strict=True
+                hiding_um, self.surface.sigma_ln, self.surface.lost, likely, strict=True
             )
         )
 
-    def counts_with(self, paints: Sequence[Paint], hiding_um: FloatArray) -> Iterator[CoatCounts]:
+    def counts_with(self, paints: Sequence[Paint], hiding_um: FloatArray) -> list[CoatCounts]:
         """Counts over the plain patches if the topcoat were each of some guessed paints.
 
-        ``hiding_um`` are the hiding films of each over them, shape (g, p). Where readings are
-        many each costs a search of its own, and is reckoned when it is asked for.
+        ``hiding_um`` are the hiding films of each over them, shape (g, p).
         """
         if self.readings is None:
             film, below = math.log(self.build.geometric_sd), self.surface.sigma_ln
-            sigma_ln = np.hypot([[math.hypot(p.sigma_ln, film)] for p in paints], below)
-            yield from map(
-                counts_of, self.chances_over(hiding_um, sigma_ln, self.surface.lost).tolist()
+            spread = np.hypot([[math.hypot(p.sigma_ln, film)] for p in paints], below)
+            return list(
+                map(
+                    counts_of,
+                    self.chances_over(hiding_um[:, None], spread, self.surface.lost).tolist(),
+                )
             )
-            return
-        for paint, films in zip(paints, hiding_um, strict=True):
+        made = []
+        for paint in paints:
             constants = self.topcoat._replace(paint=paint).constants
             assert constants is not None
-            likely = self.readings.made_by(constants).hiding_film_um()
-            needs = self.patch_needs(films, likely, sigma_ln=paint.sigma_ln)
-            yield count_coats(needs, self.build)
+            made.append(self.readings.made_by(constants))
+        # One search for all of them.
+        likely = Readings(*map(np.concatenate, zip(*made, strict=True))).hiding_film_um()
+        return [
+            count_coats(self.patch_needs(films, each, sigma_ln=paint.sigma_ln), self.build)
+            for paint, films, each in zip(
+                paints, hiding_um, np.split(likely, len(paints)), strict=True
+            )
+        ]
 
     def chances_over(
-        self, hiding_um: FloatArray, sigma_ln: FloatArray, lost: FloatArray
+        self, films_um: FloatArray, sigma_ln: FloatArray, lost: FloatArray
     ) -> FloatArray:
-        """Chances of 1 to 12 topcoats over m surfaces whose colours are sure.
+        """Chances of 1 to 12 topcoats over m surfaces.
 
         Args:
-            hiding_um: dry film that hides each patch, µm, shape (m, p).
+            films_um: dry film that hides each patch, µm, by r equally likely readings of the
+                colours (one where they are sure), shape (m, r, p).
             sigma_ln: standard deviation of its logarithm, shape (m, p).
             lost: part of a first coat that each patch drinks, shape (p,).
 
@@ -244,14 +250,8 @@ class PreparedJob:
             Shape (m, 12).
         """
         build, counts = self.build, range(1, MOST_COATS + 1)
-        return chances_over(
-            hiding_um[:, None],
-            sigma_ln,
-            lost,
-            build.dry_film_thickness_um,
-            counts,
-            build.evenness_cv,
-        )
+        dry_um = build.dry_film_thickness_um
+        return chances_over(films_um, sigma_ln, lost, dry_um, counts, build.evenness_cv)
 
 
 def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) -> PreparedJob:

@@ -95,25 +95,26 @@ class _Asked(NamedTuple):
     """Colours whose clouds are sought."""
 
     seen: SeenColours
-    bounds: tuple[float, float]
-    """Least and greatest reflectance of such colours."""
     which: np.ndarray
     """Which of the standard clouds each colour has, shape (n,)."""
+    bounds: tuple[tuple[float, float], ...]
+    """Least and greatest reflectance of such colours; a cloud for each pair."""
 
 
 def clouds(*asked: _Asked) -> list[Cloud]:
     """What colours may truly be, of each of some groups; one search for all of them."""
-    unsure = [np.flatnonzero(each.seen.radius > 0.0) for each in asked]
-    labs = [_about(each, rows) for each, rows in zip(asked, unsure, strict=True)]
-    sizes = [lab.shape[0] * lab.shape[1] for lab in labs]
-    found = recover_spectra(
-        np.concatenate([lab.reshape(-1, 3) for lab in labs]),
-        np.repeat([each.bounds for each in asked], sizes, axis=0),
-        move=False,
-    )
+    around = []
+    for each in asked:
+        unsure = np.flatnonzero(each.seen.radius > 0.0)
+        labs = _about(each, unsure)
+        around += [(each.seen, bounds, unsure, labs) for bounds in each.bounds]
+    flat = [labs.reshape(-1, 3) for *_, labs in around]
+    sizes = [len(labs) for labs in flat]
+    limits = np.repeat([bounds for _, bounds, _, _ in around], sizes, axis=0)
+    found = recover_spectra(np.concatenate(flat), limits, move=False)
     ends = np.cumsum(sizes)[:-1]
     spectra, reachable = (np.split(v, ends) for v in (found.reflectance, found.reachable))
-    return [_cloud(*each) for each in zip(asked, unsure, labs, spectra, reachable, strict=True)]
+    return [_cloud(*one, *each) for one, *each in zip(around, spectra, reachable, strict=True)]
 
 
 def _about(asked: _Asked, unsure: np.ndarray) -> FloatArray:
@@ -128,13 +129,14 @@ def _about(asked: _Asked, unsure: np.ndarray) -> FloatArray:
 
 
 def _cloud(
-    asked: _Asked,
+    seen: SeenColours,
+    bounds: tuple[float, float],
     unsure: np.ndarray,
     labs: FloatArray,
     spectra: FloatArray,
     reachable: np.ndarray,
 ) -> Cloud:
-    seen, n = asked.seen, len(asked.seen.lab)
+    n = len(seen.lab)
     lab = np.repeat(seen.lab[None], READINGS, axis=0)
     reflectance = np.repeat(seen.reflectance[None], READINGS, axis=0)
     smoothest = reflectance.copy()
@@ -145,7 +147,7 @@ def _cloud(
         shift = np.where(np.isfinite(first), spectra[1:] - first, spectra[1:] - own)
         lab[:, unsure] = labs[1:]
         smoothest[:, unsure] = spectra[1:]
-        reflectance[:, unsure] = np.clip(own + shift, *asked.bounds)
+        reflectance[:, unsure] = np.clip(own + shift, *bounds)
         possible[:, unsure] = reachable.reshape(labs.shape[:2])[1:]
     return Cloud(lab, reflectance, possible, smoothest)
 
@@ -241,15 +243,14 @@ def clouds_of(
         topcoat: the chip, if its colour moves.
         twin: its very colour as that of a surface, shape (31,), where it does not move.
     """
-    over = _Asked(patches, SURFACE_BOUNDS, 1 + np.arange(len(patches.lab)))
+    over = _Asked(patches, 1 + np.arange(len(patches.lab)), (SURFACE_BOUNDS,))
     if topcoat is not None:
-        first = np.zeros(1, dtype=int)
-        bounds = (PAINT_BOUNDS, SURFACE_BOUNDS)
-        below, chip, beside = clouds(over, *(_Asked(topcoat, each, first) for each in bounds))
+        moving = _Asked(topcoat, np.zeros(1, dtype=int), (PAINT_BOUNDS, SURFACE_BOUNDS))
+        below, chip, beside = clouds(over, moving)
         return Clouds(below, chip, beside.smoothest[:, 0])
     if not (patches.radius > 0.0).any():
         return None
-    below = clouds(over)[0]
+    [below] = clouds(over)
     return Clouds(below, None, None if twin is None else np.tile(twin, (READINGS, 1)))
 
 
@@ -287,7 +288,7 @@ def likely_readings(
     sound = np.repeat(beneath.possible.all(axis=1, keepdims=True), n, axis=1).T
     chip = None if known is None else known.chip
     if known is None and constants is not None and (topcoats.radius > 0.0).any():
-        [chip] = clouds(_Asked(topcoats, PAINT_BOUNDS, np.zeros(n, dtype=int)))
+        [chip] = clouds(_Asked(topcoats, np.zeros(n, dtype=int), (PAINT_BOUNDS,)))
     if chip is not None:
         sound = sound & chip.possible.T
     own, reading = np.nonzero(sound)

@@ -18,7 +18,7 @@ from showthrough.colour.names import describe_colour, with_article
 from showthrough.film.coats import MOST_COATS, PatchNeed, chances_enough
 from showthrough.film.hiding import Paint
 from showthrough.jobs.answers.prediction import WayKind
-from showthrough.jobs.case.prepared import PreparedJob, Surface
+from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.schema.job import OwnedUndercoat
 from showthrough.jobs.undercoats.reckon import (
     UNDERCOAT_GEOMETRIC_SD,
@@ -218,15 +218,16 @@ def outlook_of(needs: tuple[PatchNeed, ...], job: PreparedJob) -> Outlook:
 def outlooks_of(job: PreparedJob, unders: Sequence[Under]) -> list[Outlook]:
     """Chances over what each way leaves for the topcoat, which drinks nothing any more."""
     none = np.zeros_like(job.drinks)
-    if job.readings is not None:
-        surfaces = (Surface(under.substrates, none, under.sigma_ln) for under in unders)
-        return [
-            outlook_of(job.patch_needs(under.hiding_um, under.films_um, surface), job)
-            for under, surface in zip(unders, surfaces, strict=True)
-        ]
     sigma = np.hypot(job.paint_and_film_sigma_ln, [under.sigma_ln for under in unders])
-    found = job.chances_over(np.array([under.hiding_um for under in unders]), sigma, none)
-    return [Outlook.of(enough) for enough in found.tolist()]
+    films = [
+        under.hiding_um[None] if under.films_um is None else under.films_um for under in unders
+    ]
+    # Coats of one colour are told apart by fewer readings: alike ones are reckoned together.
+    chances = np.empty((len(unders), MOST_COATS))
+    for size in {len(each) for each in films}:
+        alike = [i for i, each in enumerate(films) if len(each) == size]
+        chances[alike] = job.chances_over(np.array([films[i] for i in alike]), sigma[alike], none)
+    return [Outlook.of(enough) for enough in chances.tolist()]
 
 
 def plain_outlook(job: PreparedJob, hiding_um: FloatArray, films_um: FloatArray | None) -> Outlook:
