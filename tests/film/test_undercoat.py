@@ -7,7 +7,13 @@ import pytest
 
 from reference.exact_film import film
 from reference.flat_rule import flat_rule
-from reference.undercoat_findings import LAMINATE, TOPCOATS, films_over, finding
+from reference.undercoat_findings import (
+    LAMINATE,
+    TOPCOATS,
+    closed_lightness,
+    films_over,
+    finding,
+)
 from showthrough.colour.lights import WAVELENGTHS
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra, spectrum_to_lab
 from showthrough.film.hiding import constants_from_colour
@@ -21,7 +27,6 @@ from showthrough.film.undercoat import (
     GREY_VALUES,
     UNDERCOAT_SOLIDS,
     UNDERCOAT_WET_UM,
-    closed_grey,
     joined,
     opaque_lab,
     owned_candidates,
@@ -106,12 +111,12 @@ def test_the_closed_grey_is_near_the_search(closed_misses):
 
 @pytest.mark.parametrize("light", [18.0, 40.0, 55.0, 75.0, 92.0])
 def test_the_closed_grey_of_a_grey_is_itself(light):
-    assert closed_grey(*paint_of((light, 0.0, 0.0))) == pytest.approx(light, abs=0.05)
+    assert closed_lightness(*paint_of((light, 0.0, 0.0))) == pytest.approx(light, abs=0.05)
 
 
 def test_the_closed_grey_does_not_depend_on_how_strong_the_paint_is():
     k, s = paint_of(RED)
-    assert closed_grey(3.0 * k, 3.0 * s) == pytest.approx(closed_grey(k, s), abs=1e-9)
+    assert closed_lightness(3.0 * k, 3.0 * s) == pytest.approx(closed_lightness(k, s), abs=1e-9)
 
 
 def test_the_closed_grey_follows_the_bands_that_let_light_through():
@@ -119,7 +124,7 @@ def test_the_closed_grey_follows_the_bands_that_let_light_through():
     reflectance = np.where(WAVELENGTHS > 600.0, 0.60, 0.02)
     k, s = constants_from_colour(reflectance)
     target = float(spectrum_to_lab(np.full(31, 0.60))[0])
-    assert closed_grey(k, s) == pytest.approx(target, abs=0.5)
+    assert closed_lightness(k, s) == pytest.approx(target, abs=0.5)
 
 
 # --- candidates ------------------------------------------------------------------------

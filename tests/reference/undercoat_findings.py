@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from showthrough.colour.space import lab_to_lch, lab_to_xyz, lch_to_lab
+from showthrough.colour.lights import white_point
+from showthrough.colour.space import lab_to_lch, lab_to_xyz, lch_to_lab, xyz_to_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
 from showthrough.film.hiding import constants_from_colour
 from showthrough.film.optics import film_reflectance, inside_reflectance
@@ -64,6 +65,11 @@ class Finding:
     closed_lightness: float
 
 
+def closed_lightness(absorption, scattering):
+    """L* of the grey by the closed rule."""
+    return float(xyz_to_lab(closed_grey(absorption, scattering) / 100.0 * white_point())[0])
+
+
 def _greys(lightness):
     y = lab_to_xyz(np.stack([lightness, 0.0 * lightness, 0.0 * lightness], axis=-1))[..., 1]
     return np.repeat(y[..., None] / 100.0, 31, axis=-1)
@@ -108,5 +114,5 @@ def finding(lab, *, opaque, surface=LAMINATE, rule=constants_from_colour):
         grey_lightness=float(LIGHTNESS[greys == greys.min()].mean()),
         tint_um=float(tints.min()),
         tint_lightness=float(LIGHTNESS[kept][tints == tints.min()].mean()),
-        closed_lightness=closed_grey(k, s),
+        closed_lightness=closed_lightness(k, s),
     )

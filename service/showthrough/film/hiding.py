@@ -106,8 +106,18 @@ class OpaqueColour:
     ) -> tuple[FloatArray, FloatArray]:
         """K and S, see ``constants_from_colour``."""
         white = white_share(self.strength, facts.body)[..., None]
-        pigment = pigment_part(facts.pigment, self.carbon[..., None])
-        full = white * facts.white_level * _WHITE_CURVE + (1.0 - white) * pigment
+        part = pigment_part(facts.pigment, self.carbon[..., None])
+        return self._mixed(white, facts.white_level, part, budget_per_um)
+
+    def _mixed(
+        self,
+        white: FloatArray,
+        level: float | FloatArray,
+        part: FloatArray,
+        budget_per_um: float | FloatArray,
+    ) -> tuple[FloatArray, FloatArray]:
+        """K and S by the share of white; its scattering and the pigments' are parts of S0."""
+        full = white * level * _WHITE_CURVE + (1.0 - white) * part
         scattering = budget_per_um * full / (1.0 + self.ratio * full / ABSORPTION_LIMIT)
         return self.ratio * scattering, scattering
 
@@ -122,14 +132,14 @@ class OpaqueColour:
         budgets_per_um: Sequence[float] | None = None,
     ) -> list[Paint]:
         """The paint of a single colour as each of some facts would have it, each with its S0."""
-        carbon, half = float(self.carbon), [HALF_WHITE[f.body] for f in facts]
-        white = share_of_white(self.strength, np.array(half))
-        level = white * [f.white_level for f in facts]
-        part = (1.0 - white) * [float(pigment_part(f.pigment, carbon)) for f in facts]
-        full = level[:, None] * _WHITE_CURVE + part[:, None]
-        budgets = np.array(budgets_per_um or [BUDGET_PER_UM] * len(facts))
-        s = budgets[:, None] * full / (1.0 + self.ratio * full / ABSORPTION_LIMIT)
-        k = self.ratio * s
+        carbon = float(self.carbon)
+        half, level, part, budget = np.array(
+            [
+                (HALF_WHITE[f.body], f.white_level, float(pigment_part(f.pigment, carbon)), s0)
+                for f, s0 in zip(facts, budgets_per_um or [BUDGET_PER_UM] * len(facts), strict=True)
+            ]
+        ).T[..., None]
+        k, s = self._mixed(share_of_white(self.strength, half), level, part, budget)
         return [
             Paint(k[i], s[i], math.exp(float(self.sigma_ln(f))), evidence, f)
             for i, f in enumerate(facts)

@@ -13,9 +13,8 @@ from functools import cache
 import numpy as np
 
 from showthrough.colour.difference import ciede2000
-from showthrough.colour.lights import FloatArray, white_point
+from showthrough.colour.lights import FloatArray
 from showthrough.colour.munsell.scale import luminance_of_value
-from showthrough.colour.space import xyz_to_lab
 from showthrough.colour.spectrum import recover_spectra, spectrum_to_lab
 from showthrough.defaults import usual
 from showthrough.film.hiding import OpaqueColour, constants_from_colour
@@ -232,12 +231,6 @@ def substrates_under(
 
 
 def closed_grey(absorption: FloatArray, scattering: FloatArray) -> float:
-    """L* of the grey that suits a topcoat, see ``closed_grey_luminance``."""
-    luminance = closed_grey_luminance(absorption, scattering)
-    return float(xyz_to_lab(luminance / 100.0 * white_point())[0])
-
-
-def closed_grey_luminance(absorption: FloatArray, scattering: FloatArray) -> float:
     """Luminance factor of the grey that suits a topcoat, 0 to 100, by a closed rule.
 
     Where the topcoat is transparent the grey should be what the opaque topcoat is. Through a

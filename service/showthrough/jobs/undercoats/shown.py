@@ -94,7 +94,7 @@ def curve_shown(job: PreparedJob, ways: Ways) -> GreyCurve:
     return grey_curve(
         ways.reckoned.under_um[greys].max(axis=1),
         job.build,
-        uc.closed_grey_luminance(paint.absorption, paint.scattering),
+        uc.closed_grey(paint.absorption, paint.scattering),
     )
 
 
