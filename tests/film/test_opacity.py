@@ -114,6 +114,17 @@ def test_the_hiding_film_is_the_last_crossing(scanned):
     assert found == pytest.approx(expected, rel=1e-5)
 
 
+def test_several_paints_in_one_search_are_found_as_each_alone():
+    some = pairs(7, 5)
+    paints = (some.absorption[:3], some.scattering[:3])
+    which = np.repeat([0, 1, 2], 5)
+    substrates, chips = np.concatenate([some.substrate] * 3), some.lab[which]
+    together = full_colour_thickness(*paints, substrates, chips, paint=which)
+    assert np.isfinite(together).all()
+    alone = full_colour_thickness(paints[0][which], paints[1][which], substrates, chips)
+    assert together == pytest.approx(alone, rel=1e-5)
+
+
 def test_one_pair_alone_is_reckoned_as_in_a_crowd(scanned):
     some, _ = scanned
     crowd = full_colour_thickness(some.absorption, some.scattering, some.substrate, some.lab)

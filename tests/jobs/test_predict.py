@@ -200,6 +200,17 @@ def test_the_ladder_begins_with_the_ground_as_the_painter_sees_it(skin):
     assert first.show_through == pytest.approx(float(apart), abs=0.02)
 
 
+def test_what_shows_between_patches_is_told_of_thin_spots_and_of_the_mean_film():
+    answer = predict(small_job(YELLOW_GREEN, patch(BROWN_FINISH), patch((83, 2, 13), "filler")))
+    assert len(answer.ladder) > 2
+    for step in answer.ladder:
+        one, other = step.patches
+        apart = float(ciede2000(one.thin.lab, other.thin.lab))
+        assert step.show_through == pytest.approx(apart, abs=0.02)
+        apart = float(ciede2000(one.mean.lab, other.mean.lab))
+        assert step.show_through_mean == pytest.approx(apart, abs=0.02)
+
+
 @pytest.mark.parametrize("topcoat", [YELLOW_GREEN, RED, WHITE, GREYISH_GREEN, (24, 3, -22)])
 @pytest.mark.parametrize("skin", ["coated", "bare"])
 def test_at_the_likely_count_even_the_thin_spots_look_like_the_chip(topcoat, skin):
@@ -417,6 +428,13 @@ def test_naming_a_sample_surface_brings_what_is_known_of_it(swatch):
     slick = {"gloss", "laminate", "melamine", "waxed", "polished"}
     assert ("adhesion" in kinds) == (swatch.ground in slick)
     assert ("corrosion" in kinds) == (swatch.ground == "metal")
+
+
+def test_a_sample_beside_a_typed_colour_brings_what_is_known_of_it_all_the_same():
+    typed = patch((83, 2, 13), "typed")
+    answer = predict(small_job(GREYISH_GREEN, patch("pine wood knot", "knot"), typed))
+    assert [one.skin for one in answer.patches] == ["bare", "coated"]
+    assert any(need.kind == "blocking" and need.patches == ["knot"] for need in answer.needs)
 
 
 def test_what_the_job_says_goes_before_what_the_swatch_knows():

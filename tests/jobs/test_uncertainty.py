@@ -116,6 +116,23 @@ def test_a_radius_over_ones_own_colour_is_an_honest_chance():
     assert (apart <= 1.0).mean() - 0.02 <= coats.enough[1] < 0.99
 
 
+@pytest.mark.parametrize("moves", [True, False])
+def test_clouds_found_together_are_those_found_one_by_one(moves):
+    # Over its own colour, where what the topcoat's spectrum hides counts in full.
+    chip = seen(RED, 4.0 if moves else 0.0, PAINT_BOUNDS)
+    patches = seen([RED, (40, 40, 30)], [3.0, 0.0], SURFACE_BOUNDS)
+    paint = paint_from_colour(chip.reflectance[0])
+    fixed = (chip, paint.absorption[None], paint.scattering[None], constants_from_colour)
+    twin = recover_spectra(chip.lab, SURFACE_BOUNDS).reflectance[0]
+    known = clouds_of(patches, chip if moves else None, None if moves else twin)
+    coated = np.array([True, True])
+    one, many = likely_readings(*fixed, known.patches, coated, patches.measured)
+    other, same = likely_readings(*fixed, known.patches, coated, patches.measured, known)
+    assert many.tolist() == same.tolist()
+    assert other.substrates == pytest.approx(one.substrates, abs=1e-6)
+    assert other.absorption == pytest.approx(one.absorption, abs=1e-6)
+
+
 def test_a_measured_paint_keeps_its_colour_and_sure_colours_have_no_readings():
     chip, ground = seen(RED, 5.0, PAINT_BOUNDS), seen((38, 12, 20), 0.0, SURFACE_BOUNDS)
     paint = paint_from_colour(chip.reflectance[0])

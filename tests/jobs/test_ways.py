@@ -177,6 +177,18 @@ def test_an_unknown_ground_is_an_old_finish_and_is_asked_about():
     assert any("shiny plastic" in question for question in answer.questions)
 
 
+@pytest.mark.parametrize("least", [1, 2, 3])
+def test_coats_to_be_expected_are_the_mean_of_those_that_are_put_on(least):
+    # By hand: the least is put on whatever happens, each further one where those before it fail.
+    job = small_job(YELLOW_GREEN, patch(BROWN_FINISH))
+    answer = predict({**job, "application": {**job["application"], "least_topcoats": least}})
+    plain = next(way for way in answer.ways if way.kind == "plain")
+    chances = [answer.coats.enough.get(n, 1.0) for n in range(1, 13)]
+    further = sum(1.0 - chance for chance in chances[least - 1 :])
+    # Chances beyond 0.99 are not shown: what they leave out is less than a tenth of a coat.
+    assert least + further - 0.002 <= plain.expected_coats <= least + further + 0.1
+
+
 def test_a_painter_may_ask_for_a_single_topcoat():
     job = small_job((18, 0, 0), patch((20, 0, 0), ground="paint"))
     assert predict(job).ways[0].topcoats == 2
