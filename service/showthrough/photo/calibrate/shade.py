@@ -18,6 +18,7 @@ from showthrough.colour.lights import FloatArray
 from showthrough.errors import ImageError
 from showthrough.photo.picture.load import Picture
 from showthrough.photo.place import Point, Region
+from showthrough.photo.robust import cauchy_squared, huber, robust_fit
 from showthrough.photo.sample import Pixels, region_pixels
 
 _SLOPE = 0.7
@@ -238,15 +239,10 @@ def spread_of_blocks(place: FloatArray, log_light: FloatArray) -> float:
         x, y = (place - place.mean(axis=0)).T
         columns += [x * x, x * y, y * y]
     design = np.column_stack(columns)
-    light = log_light.mean(axis=1)
-    weight = np.ones(place.shape[0])
-    for _ in range(12):
-        answer = np.linalg.lstsq(design * weight[:, None], light * weight, rcond=None)[0]
-        left = light - design @ answer
-        noise = 1.4826 * float(np.median(np.abs(left)))
-        # Glare only adds light: what stands above the rest is soon no longer heard.
-        weight = (1.0 + (left / (2.0 * noise + 1e-9)) ** 2) ** -1.0
-    return max(_LEAST_NOISE, noise)
+    free = np.full(design.shape[1], 1e3)
+    # Glare only adds light: what stands above the rest is soon no longer heard.
+    fit = robust_fit(design, log_light.mean(axis=1), free, cauchy_squared, 12, least=_LEAST_NOISE)
+    return fit.spread
 
 
 def fit_light(
@@ -267,6 +263,8 @@ def fit_light(
     Returns:
         The light, and sentences for the user.
     """
+    from scipy.sparse import csr_array  # noqa: PLC0415 - slow to import
+
     first = next((i for i, p in enumerate(patches) if p.known), 0)
     if origin is None:
         middle = np.concatenate([p.place for p in patches if p.known] or [patches[0].place])
@@ -282,11 +280,14 @@ def fit_light(
         rows.append(np.concatenate([terms, offsets], axis=-1).reshape(-1, width))
         noise.append(np.full(patch.log_light.size, patch.noise))
     prior = np.concatenate([_PRIOR, *([_DISAGREEMENT if p.known else _LEVEL] * 3 for p in patches)])
-    beta, covariance = _robust(
-        np.concatenate(rows),
+    beta, covariance, _ = robust_fit(
+        # Each patch has levels of its own, so that with much plain ground nearly all is nothing.
+        csr_array(np.concatenate(rows)),
         np.concatenate([p.log_light.ravel() for p in patches]),
-        np.concatenate(noise),
         prior,
+        _heard,
+        8,
+        noise=np.concatenate(noise),
     )
     notes = []
     for i, (patch, field) in enumerate(zip(patches, fields, strict=True)):
@@ -299,23 +300,6 @@ def fit_light(
     return replace(blank, beta=beta[:16], covariance=covariance[:16, :16]), notes
 
 
-def _robust(
-    design: FloatArray, target: FloatArray, noise: FloatArray, prior: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Regression with a normal prior and Huber weights: coefficients and covariance."""
-    from scipy.sparse import csr_array  # noqa: PLC0415 - slow to import
-
-    # Each patch has levels of its own, so that with much plain ground nearly all is nothing.
-    sparse = csr_array(design)
-    weight, scale = np.ones(target.size), 1.0
-    for _ in range(8):
-        trust = weight / (scale * noise) ** 2
-        precision = (sparse.T @ sparse.multiply(trust[:, None])).toarray() + np.diag(prior**-2.0)
-        covariance = np.linalg.inv(precision)
-        beta = covariance @ (sparse.T @ (trust * target))
-        left = np.abs(target - sparse @ beta) / noise
-        scale = max(1.0, 1.4826 * float(np.median(left)))
-        weight = np.minimum(1.0, 1.5 * scale / np.maximum(left, 1e-9))
-        # A block lit by glare is no light field at all.
-        weight = np.where(left > 6.0 * scale, 0.0, weight)
-    return beta, np.asarray(covariance, dtype=float)
+def _heard(size: FloatArray, turn: int) -> FloatArray:  # noqa: ARG001 - as all weigh
+    """Huber's weights; a block lit by glare is no light field at all."""
+    return np.where(size > 6.0, 0.0, huber(size, 1.5))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
 from showthrough.photo.picture.encoding import BoolArray
+from showthrough.photo.robust import cauchy_squared, robust_fit
 
 _START_GROUPS = 10
 _ROUNDS = 25
@@ -133,10 +134,10 @@ def _means(values: FloatArray, label: NDArray[np.integer], old: FloatArray) -> F
 def _k_means(lab: FloatArray, count: int) -> FloatArray:
     """Centres (k, 3); begins with the mean and then the farthest of a thinned set."""
     # Single pixels may be specks: start from means of similar pixels.
-    _, member, size = np.unique(
-        np.rint(lab / 6.0).astype(int), axis=0, return_inverse=True, return_counts=True
-    )
-    member = member.ravel()
+    lightness, a, b = np.rint(lab / 6.0).astype(int).T
+    # One number for each kind: rows take fifty times as long to sort.
+    kind = (lightness * 4096 + a) * 4096 + b
+    _, member, size = np.unique(kind, return_inverse=True, return_counts=True)
     big = np.flatnonzero(size >= max(5, lab.shape[0] // 500))
     means = _means(lab, member, np.zeros((size.size, 3)))[big] if big.size else lab[:1]
     centres = [means[np.argmax(size[big])] if big.size else lab.mean(axis=0)]
@@ -255,19 +256,19 @@ def _from_slopes(light: FloatArray, terms: FloatArray, usable: BoolArray) -> Flo
     rows, values = [], []
     for there, here in (((every, on), (every, back)), ((on, every), (back, every))):
         both = usable[there] & usable[here]
-        step = max(1, int(both.sum()) // _SAMPLE)
-        rows.append((terms[there] - terms[here])[both][::step])
-        values.append((light[there] - light[here])[both][::step])
-    design, change = np.concatenate(rows), np.concatenate(values)
-    hold = 1e-6 * change.size * np.eye(terms.shape[-1]) * float((design**2).mean())
-    weight: FloatArray = np.ones(change.size)
-    for _ in range(_SLOPE_ROUNDS):
-        both_ways = design.T @ (design * weight[:, None]) + hold
-        found = np.asarray(np.linalg.solve(both_ways, design.T @ (weight * change)), dtype=float)
-        left = change - design @ found
-        noise = 1.4826 * float(np.median(np.abs(left))) + 1e-6
-        weight = 1.0 / (1.0 + (left / (2.0 * noise)) ** 2) ** 2
-    return found
+        down, across = np.nonzero(both)
+        step = max(1, down.size // _SAMPLE)
+        some = down[::step], across[::step]
+        rows.append(terms[there][some] - terms[here][some])
+        values.append(light[there][some] - light[here][some])
+    return robust_fit(
+        np.concatenate(rows),
+        np.concatenate(values),
+        np.full(terms.shape[-1], 1e3),
+        cauchy_squared,
+        _SLOPE_ROUNDS,
+        least=1e-6,
+    ).answer
 
 
 def _voted(labels: NDArray[np.int8], usable: BoolArray, count: int) -> NDArray[np.int8]:

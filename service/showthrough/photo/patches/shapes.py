@@ -64,15 +64,17 @@ def outlines(mask: BoolArray) -> tuple[tuple[Point, ...], ...]:
     from skimage.measure import approximate_polygon, find_contours  # noqa: PLC0415 - slow import
 
     height, width = mask.shape
-    padded = np.pad(mask, 1).astype(float)
+    padded, least = np.pad(mask, 1).astype(float), _LEAST_PIECE * height * width
     pieces = []
     for contour in find_contours(padded, 0.5):  # type: ignore[no-untyped-call] # scikit-image
+        if np.ptp(contour, axis=0).prod() < least:
+            continue  # a speck, and thinning the outlines of many takes long
         thin = approximate_polygon(contour, _TOLERANCE_PX)[:-1]  # type: ignore[no-untyped-call] # scikit-image
         if len(thin) < 3:
             continue
         y, x = thin[:, 0] - 0.5, thin[:, 1] - 0.5
         area = 0.5 * abs(float(np.dot(x, np.roll(y, 1)) - np.dot(y, np.roll(x, 1))))
-        if area >= _LEAST_PIECE * height * width:
+        if area >= least:
             across = np.clip(x / width, 0.0, 1.0).round(4)
             down = np.clip(y / height, 0.0, 1.0).round(4)
             pieces.append((area, tuple(zip(across.tolist(), down.tolist(), strict=True))))

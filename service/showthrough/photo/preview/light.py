@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import linear_rgb_to_xyz
 from showthrough.photo.preview.table import POWER, Float32Array
+from showthrough.photo.robust import huber, robust_fit
 
 LEAST_PIXELS = 400
 """Fewest sampled pixels from which the fall-off of a face is read."""
@@ -130,7 +131,9 @@ def face_light(
     design = _terms((x - origin[0]) / unit, (y - origin[1]) / unit)
     log = np.log(np.maximum(bright, _DARKEST))
     kind = _kinds(light, area)
-    slopes = _within_kinds(design, log, kind)
+    slopes = robust_fit(
+        design, log, _PRIOR, _heard, _ROUNDS, spread=0.1, least=_LEAST_SPREAD, kind=kind
+    ).answer
     shape = np.exp(design @ slopes)
     mean = float(shape.mean())
     dark, best = np.quantile(shape, [0.005, 0.995])
@@ -144,34 +147,8 @@ def face_light(
     )
 
 
-def _within_kinds(design: FloatArray, log: FloatArray, kind: NDArray[np.int64]) -> FloatArray:
-    """Robust regression on what changes within the kinds, shape (n, 5) -> (5,)."""
-    weight: FloatArray = np.ones(log.size)
-    slopes: FloatArray = np.zeros(design.shape[1])
-    spread = np.inf
-    for turn in range(_ROUNDS):
-        flat = _demeaned(design, weight, kind)
-        target = _demeaned(log[:, None], weight, kind)[:, 0]
-        noise = 0.1 if np.isinf(spread) else spread
-        precision = flat.T @ (flat * weight[:, None]) + np.diag((noise / _PRIOR) ** 2)
-        solved = np.linalg.solve(precision, flat.T @ (weight * target))
-        slopes = np.asarray(solved, dtype=float)
-        residual = target - flat @ slopes
-        spread = max(_LEAST_SPREAD, 1.4826 * float(np.median(np.abs(residual))))
-        scaled = np.abs(residual) / spread
-        if turn < _ROUNDS // 3:
-            # Huber's weights first: their minimum is one, and the biweight starts near it.
-            weight = np.minimum(1.0, 1.345 / np.maximum(scaled, 1e-12))
-        else:
-            weight = np.maximum(1.0 - (scaled / _TUKEY) ** 2, 0.0) ** 2
-    return slopes
-
-
-def _demeaned(values: FloatArray, weight: FloatArray, kind: NDArray[np.int64]) -> FloatArray:
-    """Values less the weighted mean of their kind, shape (n, m)."""
-    total = np.maximum(np.bincount(kind, weight), 1e-12)
-    out = np.empty_like(values)
-    for column in range(values.shape[1]):
-        mean = np.bincount(kind, weight * values[:, column]) / total
-        out[:, column] = values[:, column] - mean[kind]
-    return out
+def _heard(size: FloatArray, turn: int) -> FloatArray:
+    """Huber's weights first: their minimum is one, and the biweight starts near it."""
+    if turn < _ROUNDS // 3:
+        return huber(size, 1.345)
+    return np.maximum(1.0 - (size / _TUKEY) ** 2, 0.0) ** 2
