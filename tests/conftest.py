@@ -11,12 +11,18 @@ from uuid import uuid4
 
 import pytest
 from hypothesis import settings
+from threadpoolctl import threadpool_limits
 
 # Two busy cores make single examples slow now and then; a clock decides no test. In CI the
 # same examples are tried each time, so that a failure can be had again.
 settings.register_profile("here", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") == "true" else "here")
+
+# Workers of the tests fill the cores already: threads of linear algebra beside them only wait for
+# each other. A plugin has loaded numpy by now, so that the variable is for processes of tests.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+threadpool_limits(1, "blas")
 
 _FLAGS = [
     "--no-sandbox",
@@ -41,9 +47,7 @@ def _cannot(reason: str) -> NoReturn:
 @pytest.fixture(autouse=True)
 def own_records(tmp_path_factory, monkeypatch):
     """No test sees the records of whoever runs it; a store is made where one is asked for."""
-    # Not by mktemp, which looks through all earlier folders for the next number.
     folder = tmp_path_factory.getbasetemp() / "records" / uuid4().hex
-    folder.mkdir(parents=True)
     monkeypatch.setenv("SHOWTHROUGH_DATABASE", str(folder / "records.db"))
 
 

@@ -6,6 +6,7 @@ import io
 import json
 import re
 from contextlib import redirect_stderr, redirect_stdout
+from functools import cache
 
 from starlette.testclient import TestClient
 
@@ -26,9 +27,13 @@ HERE = "http://127.0.0.1"
 JSON = {"content-type": "application/json"}
 
 
+service = cache(create_app)
+"""One service for all clients: it keeps nothing between requests, and its first one takes long."""
+
+
 def client():
-    """A client of a fresh service; faults come back as responses."""
-    return TestClient(create_app(), base_url=HERE, raise_server_exceptions=False)
+    """A new client of the service; faults come back as responses."""
+    return TestClient(service(), base_url=HERE, raise_server_exceptions=False)
 
 
 def by_library(use_case, job, *args, **kwargs):

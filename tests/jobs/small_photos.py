@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -40,6 +41,7 @@ OPAQUE = READINGS | {"over_black": {"lab": [66, -24, 55]}, "over_white": {"lab":
 def encoded(pixels: Any, kind: str = "PNG", **more: Any) -> bytes:
     """A picture file; ``pixels`` is 8-bit sRGB."""
     out = io.BytesIO()
+    more = {"compress_level": 1, **more} if kind == "PNG" else more  # packing is most of the time
     Image.fromarray(np.asarray(pixels, dtype=np.uint8)).save(out, kind, **more)
     return out.getvalue()
 
@@ -59,17 +61,20 @@ def wider(box: list[float], by: float = 0.02) -> list[float]:
     return [box[0] - by, box[1] - by, box[2] + by, box[3] + by]
 
 
+@cache
 def chip_photo() -> bytes:
     """A green chip beside a white card."""
     return encoded(_filled([(wider(CARD), WHITE), (wider(CHIP), GREEN)]))
 
 
+@cache
 def surface_photo() -> bytes:
     """A board, a third of it dark, and a white card on it."""
     areas = [([0.0, 0.0, 1.0, 1.0], BOARD), ([0.66, 0.0, 1.0, 1.0], DARK), (wider(CARD), WHITE)]
     return encoded(_filled(areas))
 
 
+@cache
 def draw_photo() -> bytes:
     """A film over black and white, both bare, and a white card: far from opaque."""
     colours = ((28, 28, 28), (236, 235, 230), (128, 146, 62), (160, 184, 70))
@@ -77,6 +82,7 @@ def draw_photo() -> bytes:
     return encoded(_filled([(wider(CARD), WHITE), *areas]))
 
 
+@cache
 def located_photo() -> bytes:
     """The surface as a JPEG that says where it was taken, and by whom."""
     exif = Image.Exif()

@@ -49,7 +49,10 @@ def postgresql() -> Iterator[str]:
         _cannot("no initdb is installed (apt-get install postgresql)")
     folder = Path(tempfile.mkdtemp(prefix="showthrough-postgresql-", dir="/tmp"))
     if os.geteuid() == 0:
-        shutil.chown(folder, "postgres", "postgres")
+        import pwd  # Unix alone has it
+
+        server = pwd.getpwnam("postgres")
+        os.chown(folder, server.pw_uid, server.pw_gid)
     data, log = folder / "data", folder / "log"
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))

@@ -103,6 +103,13 @@ def test_what_differs_stays_as_it_is_here_and_is_told(store, other):
     assert exchange.exported(store) == mine
 
 
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    """An export of a filled store."""
+    with open_store(tmp_path_factory.mktemp("whole") / "full.db") as store:
+        return filled(store)
+
+
 def broken(text, change):
     data = json.loads(text)
     change(data)
@@ -144,13 +151,9 @@ def in_first(part, **change):
         (lambda d: d.update(extra=1), "export.extra"),
     ],
 )  # fmt: skip
-def test_a_broken_export_is_refused_by_place_and_nothing_is_taken_in(
-    other, tmp_path, change, field
-):
-    with open_store(tmp_path / "full.db") as store:
-        text = broken(filled(store), change)
+def test_a_broken_export_is_refused_by_place_and_nothing_is_taken_in(other, whole, change, field):
     with pytest.raises(InputError) as caught:
-        exchange.import_all(other, text)
+        exchange.import_all(other, broken(whole, change))
     assert field in [p.field for p in caught.value.problems]
     assert json.loads(exchange.exported(other))["jobs"] == []
 

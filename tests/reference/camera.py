@@ -395,7 +395,7 @@ def photograph(
     numbers = np.rint(255.0 * shown).astype(np.uint8)
     out = io.BytesIO()
     if quality is None:
-        Image.fromarray(numbers).save(out, "PNG")
+        Image.fromarray(numbers).save(out, "PNG", compress_level=1)
     else:
         Image.fromarray(numbers).save(out, "JPEG", quality=quality)
     return out.getvalue()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import unicodedata
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -19,18 +20,23 @@ POINTS = {"a4": (595.3, 841.9), "letter": (612.0, 792.0)}
 """210 x 297 mm (ISO 216) and 8.5 x 11 in (ANSI/ASME Y14.1), 72 points to the inch."""
 
 
-def printed(chromium: Any, html: str, **options: Any) -> Any:
-    """The PDF that a user gets, read by another library."""
-    from pypdf import PdfReader
-
+@pytest.fixture(scope="module")
+def paged(chromium: Any) -> Iterator[Any]:
+    """A page for all sheets, which may ask for nothing."""
     page = chromium.new_page()
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
-    page.set_content(html)
-    content = page.pdf(prefer_css_page_size=True, **options)
+    yield page
     page.close()
     assert asked == []
-    return PdfReader(io.BytesIO(content))
+
+
+def printed(paged: Any, html: str, **options: Any) -> Any:
+    """The PDF that a user gets, read by another library."""
+    from pypdf import PdfReader
+
+    paged.set_content(html)
+    return PdfReader(io.BytesIO(paged.pdf(prefer_css_page_size=True, **options)))
 
 
 def letters(text: str) -> str:
@@ -40,8 +46,8 @@ def letters(text: str) -> str:
 
 @pytest.mark.parametrize("paper", POINTS)
 @pytest.mark.parametrize("job", JOBS.values(), ids=JOBS)
-def test_each_printed_page_has_the_right_size_the_title_and_the_cautions(job, paper, chromium):
-    pdf = printed(chromium, sheet(job, now=NOW, paper=paper))
+def test_each_printed_page_has_the_right_size_the_title_and_the_cautions(job, paper, paged):
+    pdf = printed(paged, sheet(job, now=NOW, paper=paper))
     shorts = plan(job, now=NOW).cautions_short
     for page in pdf.pages:
         width, height = POINTS[paper]
@@ -54,24 +60,24 @@ def test_each_printed_page_has_the_right_size_the_title_and_the_cautions(job, pa
 
 
 @pytest.mark.parametrize("paper", POINTS)
-def test_the_linen_cupboard_takes_two_pages_at_the_bench_and_one_each_for_others(paper, chromium):
+def test_the_linen_cupboard_takes_two_pages_at_the_bench_and_one_each_for_others(paper, paged):
     for pages, most in (("bench", 2), ("customer", 1), ("shopping", 1), ("all", 4)):
-        pdf = printed(chromium, sheet(LINEN, now=NOW, paper=paper, pages=pages, money=True))
+        pdf = printed(paged, sheet(LINEN, now=NOW, paper=paper, pages=pages, money=True))
         assert len(pdf.pages) <= most, pages
 
 
-def test_each_part_begins_on_a_page_of_its_own(chromium):
-    pdf = printed(chromium, sheet(GROUPS, now=NOW))
+def test_each_part_begins_on_a_page_of_its_own(paged):
+    pdf = printed(paged, sheet(GROUPS, now=NOW))
     kinds = ["benchpage", "forthecustomer", "shoppinglist"]
     for page in pdf.pages:
         text = letters(page.extract_text())
         assert sum(kind in text for kind in kinds) == 1
 
 
-def test_colours_are_printed_though_backgrounds_are_off(chromium):
+def test_colours_are_printed_though_backgrounds_are_off(paged):
     # The browser's own switch for backgrounds is off unless a user finds it.
     answer = plan(LINEN, now=NOW)
-    pdf = printed(chromium, sheet(LINEN, now=NOW, pages="bench"), print_background=False)
+    pdf = printed(paged, sheet(LINEN, now=NOW, pages="bench"), print_background=False)
     content = pdf.pages[0].get_contents().get_data().decode("latin-1")
     red, green, blue = (int(answer.topcoat.hex[i : i + 2], 16) / 255 for i in (1, 3, 5))
     fills = [
@@ -83,13 +89,12 @@ def test_colours_are_printed_though_backgrounds_are_off(chromium):
 
 @pytest.mark.parametrize("width", [320, 390])
 @pytest.mark.parametrize("job", JOBS.values(), ids=JOBS)
-def test_on_a_phone_nothing_runs_off_the_side(job, width, chromium):
-    page = chromium.new_page(viewport={"width": width, "height": 800})
-    page.set_content(sheet(job, now=NOW, money=True))
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    small = page.evaluate(
+def test_on_a_phone_nothing_runs_off_the_side(job, width, paged):
+    paged.set_viewport_size({"width": width, "height": 800})
+    paged.set_content(sheet(job, now=NOW, money=True))
+    assert paged.evaluate("document.documentElement.scrollWidth") <= width
+    small = paged.evaluate(
         "Math.min(...[...document.querySelectorAll('p, li, b, h3')]"
         ".map(e => parseFloat(getComputedStyle(e).fontSize)))"
     )
-    page.close()
     assert small >= 11.0

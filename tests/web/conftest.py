@@ -12,9 +12,9 @@ import pytest
 def client() -> Iterator[Any]:
     from fastapi.testclient import TestClient
 
-    from showthrough.web.app import create_app
+    from doors.doors import service
 
-    with TestClient(create_app(), base_url="http://127.0.0.1", follow_redirects=False) as found:
+    with TestClient(service(), base_url="http://127.0.0.1", follow_redirects=False) as found:
         yield found
 
 
