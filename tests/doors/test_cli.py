@@ -283,6 +283,6 @@ def test_ctrl_c_ends_without_a_traceback(monkeypatch):
     def interrupted(_args):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(command_module, "predict", interrupted)
+    monkeypatch.setattr(command_module, "job_from_line", interrupted)
     code, out, err = run("predict", "a3b84c", "6b4a2a")
     assert (code, out, err) == (128 + signal.SIGINT, "", "")

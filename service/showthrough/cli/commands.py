@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from showthrough.cli.text.common import wants_colour, width_of
 from showthrough.errors import InputError, ProblemList
 
 if TYPE_CHECKING:
@@ -67,6 +68,17 @@ def print_json(answer: BaseModel) -> None:
     except UnicodeEncodeError:
         text = json.dumps(json.loads(text), indent=2)
     print(text)
+
+
+def tell(
+    args: argparse.Namespace, answer: BaseModel, text: Callable[..., str], **more: Any
+) -> None:
+    """The answer as JSON where that was asked for, else as a text that fits the terminal."""
+    if args.json:
+        print_json(answer)
+        return
+    in_colour = wants_colour(args.colour, sys.stdout)
+    sys.stdout.write(text(answer, colour=in_colour, width=width_of(), **more))
 
 
 def save(path: Path, content: bytes, *, replace: bool) -> None:
@@ -135,25 +147,17 @@ def job_as_said(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
     return _with_options({"topcoat": {"colour": args.job}, "surface": patches}, args), None
 
 
-def predict(args: argparse.Namespace) -> int:
+def predict(args: argparse.Namespace) -> None:
     """Coats, undercoats and finishes."""
+    from showthrough.cli.text.prediction import prediction_text
     from showthrough.jobs.predict import predict as predict_job
 
-    answer = predict_job(*job_from_line(args))
-    if args.json:
-        print_json(answer)
-        return 0
-    from showthrough.cli.text.common import wants_colour, width_of
-    from showthrough.cli.text.prediction import prediction_text
-
-    in_colour = wants_colour(args.colour, sys.stdout)
-    text = prediction_text(answer, colour=in_colour, width=width_of(), full=args.full)
-    sys.stdout.write(text)
-    return 0
+    tell(args, predict_job(*job_from_line(args)), prediction_text, full=args.full)
 
 
-def plan(args: argparse.Namespace) -> int:
+def plan(args: argparse.Namespace) -> None:
     """The whole job: steps, paint, days and money."""
+    from showthrough.cli.text.whole import whole_text
     from showthrough.jobs.case.prepared import prepare
     from showthrough.jobs.whole import calendar as calendar_of
     from showthrough.jobs.whole import planned
@@ -161,20 +165,12 @@ def plan(args: argparse.Namespace) -> int:
     job = prepare(*job_from_line(args))
     if args.ics is not None:
         save(Path(args.ics), calendar_of(job).encode("utf-8"), replace=args.replace)
-    answer, _ = planned(job, None)
-    if args.json:
-        print_json(answer)
-        return 0
-    from showthrough.cli.text.common import wants_colour, width_of
-    from showthrough.cli.text.whole import whole_text
-
-    in_colour = wants_colour(args.colour, sys.stdout)
-    sys.stdout.write(whole_text(answer, colour=in_colour, width=width_of(), full=args.full))
-    return 0
+    tell(args, planned(job, None)[0], whole_text, full=args.full)
 
 
-def log(args: argparse.Namespace) -> int:
+def log(args: argparse.Namespace) -> None:
     """Half way: what is left."""
+    from showthrough.cli.text.halfway import halfway_text
     from showthrough.jobs.halfway import half_way
 
     left = None if args.left is None else _number_or_text(args.left)
@@ -191,15 +187,11 @@ def log(args: argparse.Namespace) -> int:
     )
     if args.json:
         print_json(answer)
-        return 0
-    from showthrough.cli.text.common import width_of
-    from showthrough.cli.text.halfway import halfway_text
-
-    sys.stdout.write(halfway_text(answer, width=width_of(), full=args.full))
-    return 0
+    else:
+        sys.stdout.write(halfway_text(answer, width=width_of(), full=args.full))
 
 
-def sheet(args: argparse.Namespace) -> int:
+def sheet(args: argparse.Namespace) -> None:
     """The printed sheet: bench, customer and shopping pages."""
     from showthrough.sheets.sheet import sheet as sheet_of
 
@@ -208,11 +200,11 @@ def sheet(args: argparse.Namespace) -> int:
     job, folder = job_from_line(args)
     html = sheet_of(job, folder, pages=args.pages, paper=args.paper, money=args.money)
     save(out, html.encode("utf-8"), replace=args.replace)
-    return 0
 
 
-def soften(args: argparse.Namespace) -> int:
+def soften(args: argparse.Namespace) -> None:
     """Smallest changes that save coats."""
+    from showthrough.cli.text.more import softening_text
     from showthrough.jobs.soften.soften import soften as soften_job
 
     job, folder = job_from_line(args)
@@ -222,35 +214,20 @@ def soften(args: argparse.Namespace) -> int:
     with problems.collecting():
         answer = soften_job(job, folder, budget=args.budget, swatches=swatches)
     problems.raise_if_any()
-    if args.json:
-        print_json(answer)
-        return 0
-    from showthrough.cli.text.common import wants_colour, width_of
-    from showthrough.cli.text.more import softening_text
-
-    in_colour = wants_colour(args.colour, sys.stdout)
-    sys.stdout.write(softening_text(answer, colour=in_colour, width=width_of(), full=args.full))
-    return 0
+    tell(args, answer, softening_text, full=args.full)
 
 
-def palette(args: argparse.Namespace) -> int:
+def palette(args: argparse.Namespace) -> None:
     """What sits beside the topcoat."""
+    from showthrough.cli.text.more import palette_text
     from showthrough.jobs.palette import palette as palette_job
 
-    answer = palette_job(*job_from_line(args))
-    if args.json:
-        print_json(answer)
-        return 0
-    from showthrough.cli.text.common import wants_colour, width_of
-    from showthrough.cli.text.more import palette_text
-
-    in_colour = wants_colour(args.colour, sys.stdout)
-    sys.stdout.write(palette_text(answer, colour=in_colour, width=width_of(), full=args.full))
-    return 0
+    tell(args, palette_job(*job_from_line(args)), palette_text, full=args.full)
 
 
-def sweep(args: argparse.Namespace) -> int:
+def sweep(args: argparse.Namespace) -> None:
     """Every swatch of a file over the surface."""
+    from showthrough.cli.text.more import left_out_line, sweep_text
     from showthrough.jobs.sweep.sweep import sweep as sweep_job
     from showthrough.jobs.sweep.sweep import sweep_csv
 
@@ -263,21 +240,11 @@ def sweep(args: argparse.Namespace) -> int:
         )
     problems.raise_if_any()
     if answer.left_out:
-        from showthrough.cli.text.more import left_out_line
-
         print(left_out_line(answer), file=sys.stderr)
-    if args.json:
-        print_json(answer)
-    elif args.csv:
+    if args.csv and not args.json:
         sys.stdout.write(sweep_csv(answer))
     else:
-        from showthrough.cli.text.common import wants_colour, width_of
-        from showthrough.cli.text.more import sweep_text
-
-        in_colour = wants_colour(args.colour, sys.stdout)
-        text = sweep_text(answer, colour=in_colour, most=args.most, width=width_of())
-        sys.stdout.write(text)
-    return 0
+        tell(args, answer, sweep_text, most=args.most)
 
 
 def _swatches_of(path: str | None, problems: ProblemList, *, strict: bool) -> SwatchFile | None:
@@ -310,25 +277,23 @@ def progress_bar(what: str) -> Iterator[Callable[[int, int], None]]:
         stream.flush()
 
 
-def serve(args: argparse.Namespace) -> int:
+def serve(args: argparse.Namespace) -> None:
     """The page and the JSON service."""
     from showthrough.web.serve import serve as run
 
-    return run(args.host, args.port)
+    run(args.host, args.port)
 
 
-def practice(args: argparse.Namespace) -> int:
+def practice(args: argparse.Namespace) -> None:
     """The model beside common practice."""
     from showthrough.jobs.practice import practice_table
 
     print(practice_table(markdown=args.markdown))
-    return 0
 
 
-def colour(args: argparse.Namespace) -> int:
+def colour(args: argparse.Namespace) -> None:
     """One colour in every notation."""
     from showthrough.jobs.convert import notations
 
     for name, text in notations(args.colour, args.illuminant, args.observer):
         print(f"{name:<8} {text}")
-    return 0

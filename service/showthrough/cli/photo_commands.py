@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from showthrough.cli.commands import job_from_line, keep, print_json, progress_bar, save
+from showthrough.cli.commands import job_from_line, keep, progress_bar, save, tell
 from showthrough.errors import InputError
 from showthrough.files import read_file
 
@@ -85,18 +85,7 @@ def _chart_corners(text: str) -> Sequence[Any]:
     return found
 
 
-def _write(args: argparse.Namespace, answer: Any, text: Any) -> int:
-    if args.json:
-        print_json(answer)
-        return 0
-    from showthrough.cli.text.common import wants_colour, width_of
-
-    in_colour = wants_colour(args.colour, sys.stdout)
-    sys.stdout.write(text(answer, colour=in_colour, width=width_of()))
-    return 0
-
-
-def chip(args: argparse.Namespace) -> int:
+def chip(args: argparse.Namespace) -> None:
     """The colour of a chip in a photo."""
     from showthrough.cli.text.photos import chip_text
     from showthrough.jobs.photos.photos import read_chip
@@ -105,10 +94,10 @@ def chip(args: argparse.Namespace) -> int:
     if args.region is not None:
         request["region"] = corners("--region", args.region)
     data, name = photo_bytes(args.photo)
-    return _write(args, read_chip(data, request, Path(), name=name), chip_text)
+    tell(args, read_chip(data, request, Path(), name=name), chip_text)
 
 
-def surface(args: argparse.Namespace) -> int:
+def surface(args: argparse.Namespace) -> None:
     """The patches of a bare piece in a photo."""
     from showthrough.cli.text.photos import surface_text, surface_toml
     from showthrough.jobs.photos.photos import read_surface
@@ -122,11 +111,11 @@ def surface(args: argparse.Namespace) -> int:
     answer = read_surface(data, request, Path(), name=name)
     if args.toml:
         sys.stdout.write(surface_toml(answer))
-        return 0
-    return _write(args, answer, surface_text)
+    else:
+        tell(args, answer, surface_text)
 
 
-def drawdown(args: argparse.Namespace) -> int:
+def drawdown(args: argparse.Namespace) -> None:
     """A paint measured over a black and white card."""
     from showthrough.cli.text.photos import drawdown_text
     from showthrough.jobs.case.resolve import load_toml
@@ -143,7 +132,7 @@ def drawdown(args: argparse.Namespace) -> int:
         from showthrough.jobs.measured import paint_toml
 
         save(Path(args.save), paint_toml(answer.paint).encode(), replace=args.replace)
-    return _write(args, answer, drawdown_text)
+    tell(args, answer, drawdown_text)
 
 
 @contextlib.contextmanager
@@ -192,7 +181,7 @@ def _all_or_none(
         raise
 
 
-def preview(args: argparse.Namespace) -> int:
+def preview(args: argparse.Namespace) -> None:
     """One picture for each coat."""
     from showthrough.film.coats import MOST_COATS
     from showthrough.jobs.photos.preview import draw_preview
@@ -239,4 +228,3 @@ def preview(args: argparse.Namespace) -> int:
         print(f"  {names[0]} to {names[-1]}: {', '.join(captions[-len(names) :])}")
     for note in drawn.answer.notes:
         print(f"  - {note}")
-    return 0

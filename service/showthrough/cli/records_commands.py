@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from showthrough.cli.commands import job_as_said, looks_like_file, save
+from showthrough.cli.text.common import width_of
 from showthrough.errors import InputError, ProblemList
 
 if TYPE_CHECKING:
@@ -24,21 +25,20 @@ def _open() -> Store:
     return open_store()
 
 
-def _tell(args: argparse.Namespace, value: Any, text: Iterable[str]) -> int:
+def _tell(args: argparse.Namespace, value: Any, text: Iterable[str]) -> None:
     """The value as JSON, where that was asked for, else the lines."""
     if args.json:
         print(json.dumps(value, indent=2, default=dataclasses.asdict))
     else:
         sys.stdout.write("".join(f"{line}\n" for line in text))
-    return 0
 
 
-def _tell_line(args: argparse.Namespace, line: JobLine, what: str) -> int:
+def _tell_line(args: argparse.Namespace, line: JobLine, what: str) -> None:
     title = f": {line.title}" if line.title else ""
-    return _tell(args, line, [f"Job {line.number}, version {line.version} {what}{title}"])
+    _tell(args, line, [f"Job {line.number}, version {line.version} {what}{title}"])
 
 
-def job_add(args: argparse.Namespace) -> int:
+def job_add(args: argparse.Namespace) -> None:
     """Keep a job."""
     from showthrough.records.store.kept.jobs import add
 
@@ -46,12 +46,11 @@ def job_add(args: argparse.Namespace) -> int:
     job, folder = job_as_said(args)
     with _open() as store:
         line = add(store, job, folder, piece=args.piece, customer=args.customer)
-    return _tell_line(args, line, "is kept")
+    _tell_line(args, line, "is kept")
 
 
-def job_list(args: argparse.Namespace) -> int:
+def job_list(args: argparse.Namespace) -> None:
     """Jobs in rows."""
-    from showthrough.cli.text.common import width_of
     from showthrough.cli.text.records import jobs_text
     from showthrough.records.store.kept.jobs import counted, listed
 
@@ -59,11 +58,12 @@ def job_list(args: argparse.Namespace) -> int:
     with _open() as store:
         lines = listed(store, words, state=args.state, most=max(0, args.most))
         every = counted(store, words, state=args.state)
-    return _tell(args, lines, jobs_text(lines, every, width=width_of()))
+    _tell(args, lines, jobs_text(lines, every, width=width_of()))
 
 
-def job_show(args: argparse.Namespace) -> int:
+def job_show(args: argparse.Namespace) -> None:
     """One job."""
+    from showthrough.cli.text.records import job_text
     from showthrough.records.store.kept.jobs import opened, reckoned_again
 
     with _open() as store:
@@ -72,20 +72,17 @@ def job_show(args: argparse.Namespace) -> int:
             import tomli_w
 
             sys.stdout.write(tomli_w.dumps(found.shown.job))
-            return 0
+            return
         problems = ProblemList()
         again = None
         with problems.collecting():
             again = reckoned_again(store, found.line.number, args.at)
-    from showthrough.cli.text.common import width_of
-    from showthrough.cli.text.records import job_text
-
     refused = [str(problem) for problem in problems.problems]
     value = {**dataclasses.asdict(found), "again": again, "refused": refused}
-    return _tell(args, value, job_text(found, again, refused, width=width_of()))
+    _tell(args, value, job_text(found, again, refused, width=width_of()))
 
 
-def job_edit(args: argparse.Namespace) -> int:
+def job_edit(args: argparse.Namespace) -> None:
     """Keep a changed job."""
     from showthrough.jobs.case.resolve import load_toml
     from showthrough.records.store.kept.jobs import save as save_job
@@ -96,27 +93,27 @@ def job_edit(args: argparse.Namespace) -> int:
         line = save_job(
             store, args.job, job, path.parent, made_from=args.made_from, piece=args.piece
         )
-    return _tell_line(args, line, "is kept")
+    _tell_line(args, line, "is kept")
 
 
-def job_copy(args: argparse.Namespace) -> int:
+def job_copy(args: argparse.Namespace) -> None:
     """A new job that says the same."""
     from showthrough.records.store.kept.jobs import duplicate
 
     with _open() as store:
-        return _tell_line(args, duplicate(store, args.job, title=args.title), "is kept")
+        _tell_line(args, duplicate(store, args.job, title=args.title), "is kept")
 
 
-def job_mark(args: argparse.Namespace) -> int:
+def job_mark(args: argparse.Namespace) -> None:
     """Open, done or archived."""
     from showthrough.records.store.kept.jobs import set_state
 
     with _open() as store:
         line = set_state(store, args.job, args.state)
-    return _tell_line(args, line, f"is {line.state}")
+    _tell_line(args, line, f"is {line.state}")
 
 
-def job_photo(args: argparse.Namespace) -> int:
+def job_photo(args: argparse.Namespace) -> None:
     """Keep a photo."""
     from showthrough.files import read_file
     from showthrough.photo.picture.load import MAX_BYTES
@@ -126,12 +123,10 @@ def job_photo(args: argparse.Namespace) -> int:
     with _open() as store:
         photo = add_photo(store, args.job, data, args.name)
     size = f"{photo.width} x {photo.height} pixels"
-    return _tell(
-        args, photo, [f"Photo {photo.sha256[:12]} is kept, {size}, nothing but the picture"]
-    )
+    _tell(args, photo, [f"Photo {photo.sha256[:12]} is kept, {size}, nothing but the picture"])
 
 
-def job_log(args: argparse.Namespace) -> int:
+def job_log(args: argparse.Namespace) -> None:
     """How it came out, a step, or an outcome taken back."""
     from showthrough.cli.text.records import outcome_line, step_line
     from showthrough.records.store.kept import outcomes
@@ -139,42 +134,43 @@ def job_log(args: argparse.Namespace) -> int:
 
     with _open() as store:
         if args.undo:
-            back = outcomes.undo(store, args.job)
-            return _tell(args, back, [f"Taken back: {outcome_line(back)}"])
-        if args.undo_step is not None:
-            gone = outcomes.step_undone(store, args.job, args.undo_step)
-            return _tell(args, gone, [f"Taken back: {step_line(gone)}"])
-        if args.step is not None:
-            step = outcomes.step_done(store, args.job, args.step, note=args.note)
-            return _tell(args, step, [f"Done: {step_line(step)}"])
-        if args.result is None or args.after is None:
+            value: Any = outcomes.undo(store, args.job)
+            told = [f"Taken back: {outcome_line(value)}"]
+        elif args.undo_step is not None:
+            value = outcomes.step_undone(store, args.job, args.undo_step)
+            told = [f"Taken back: {step_line(value)}"]
+        elif args.step is not None:
+            value = outcomes.step_done(store, args.job, args.step, note=args.note)
+            told = [f"Done: {step_line(value)}"]
+        elif args.result is None or args.after is None:
             raise InputError.at(
                 "log",
                 "",
                 "say after how many topcoats and how it looked, as --after 4 --enough (or "
                 "--not-enough, --gave-up, --did-not-look); or --step, --undo or --undo-step",
             )
-        outcome = outcomes.log(
-            store,
-            args.job,
-            after=args.after,
-            result=args.result,
-            stopped_by=args.stopped_by,
-            failed_by=args.failed_by,
-            group=args.group,
-            used_ml=args.used,
-            area_m2=args.area,
-            wet_film_um=args.wet_film_um,
-            minutes=args.minutes,
-            recoat_h=args.recoat_h,
-            note=args.note,
-        )
-        line = opened(store, outcome.job).line
-    told = [f"Kept: {outcome_line(outcome)}", f"Job {line.number} is {line.state}"]
-    return _tell(args, outcome, told)
+        else:
+            value = outcomes.log(
+                store,
+                args.job,
+                after=args.after,
+                result=args.result,
+                stopped_by=args.stopped_by,
+                failed_by=args.failed_by,
+                group=args.group,
+                used_ml=args.used,
+                area_m2=args.area,
+                wet_film_um=args.wet_film_um,
+                minutes=args.minutes,
+                recoat_h=args.recoat_h,
+                note=args.note,
+            )
+            line = opened(store, value.job).line
+            told = [f"Kept: {outcome_line(value)}", f"Job {line.number} is {line.state}"]
+    _tell(args, value, told)
 
 
-def job_export(args: argparse.Namespace) -> int:
+def job_export(args: argparse.Namespace) -> None:
     """Everything as JSON."""
     from showthrough.cli.commands import keep
     from showthrough.records.store.leaving.exchange import exported
@@ -185,13 +181,13 @@ def job_export(args: argparse.Namespace) -> int:
         text = exported(store)
     if args.file == "-":
         sys.stdout.write(text)
-        return 0
+        return
     save(Path(args.file), text.encode("ascii"), replace=args.replace)
     told = f"Everything is in {args.file} ({len(text) / 1e6:.1f} MB), with names and photos"
-    return _tell(args, {"file": args.file, "bytes": len(text)}, [told])
+    _tell(args, {"file": args.file, "bytes": len(text)}, [told])
 
 
-def job_import(args: argparse.Namespace) -> int:
+def job_import(args: argparse.Namespace) -> None:
     """Take in an export."""
     from showthrough.cli.text.records import imported_text
     from showthrough.files import read_file
@@ -200,20 +196,20 @@ def job_import(args: argparse.Namespace) -> int:
     text = read_file(args.file, "export", MOST_BYTES)
     with _open() as store:
         done = import_all(store, text)
-    return _tell(args, done, imported_text(done))
+    _tell(args, done, imported_text(done))
 
 
-def job_backup(args: argparse.Namespace) -> int:
+def job_backup(args: argparse.Namespace) -> None:
     """A whole copy."""
     from showthrough.records.store.leaving.backup import backup
 
     with _open() as store:
         path = backup(store, args.file)
         what = "an export of the server's records" if store.path is None else "a whole copy"
-    return _tell(args, {"file": str(path)}, [f"{path} holds {what}"])
+    _tell(args, {"file": str(path)}, [f"{path} holds {what}"])
 
 
-def paint_add(args: argparse.Namespace) -> int:
+def paint_add(args: argparse.Namespace) -> None:
     """Put a paint on the shelf."""
     from showthrough.cli.text.records import paints_text
     from showthrough.records.store.kept.paints import add_paint
@@ -241,20 +237,20 @@ def paint_add(args: argparse.Namespace) -> int:
             price=args.price,
             opened=args.opened,
         )
-    return _tell(args, paint, paints_text([paint]))
+    _tell(args, paint, paints_text([paint]))
 
 
-def paint_list(args: argparse.Namespace) -> int:
+def paint_list(args: argparse.Namespace) -> None:
     """What is on the shelf."""
     from showthrough.cli.text.records import paints_text
     from showthrough.records.store.kept.paints import listed_paints
 
     with _open() as store:
         found = listed_paints(store, " ".join(args.words), archived=args.archived)
-    return _tell(args, found, paints_text(found))
+    _tell(args, found, paints_text(found))
 
 
-def paint_edit(args: argparse.Namespace) -> int:
+def paint_edit(args: argparse.Namespace) -> None:
     """What is left of a paint."""
     from showthrough.cli.text.records import paints_text
     from showthrough.records.store.kept.paints import edit_paint
@@ -268,29 +264,29 @@ def paint_edit(args: argparse.Namespace) -> int:
             opened=args.opened,
             archived=args.archived,
         )
-    return _tell(args, paint, paints_text([paint]))
+    _tell(args, paint, paints_text([paint]))
 
 
-def customer_add(args: argparse.Namespace) -> int:
+def customer_add(args: argparse.Namespace) -> None:
     """Keep a customer."""
     from showthrough.records.store.kept.customers import add_customer
 
     with _open() as store:
         found = add_customer(store, args.name, args.contact)
-    return _tell(args, found, [f"Customer {found.number} is kept: {found.name}"])
+    _tell(args, found, [f"Customer {found.number} is kept: {found.name}"])
 
 
-def customer_list(args: argparse.Namespace) -> int:
+def customer_list(args: argparse.Namespace) -> None:
     """Those that are kept."""
     from showthrough.cli.text.records import customers_text
     from showthrough.records.store.kept.customers import listed_customers
 
     with _open() as store:
         found = listed_customers(store)
-    return _tell(args, found, customers_text(found))
+    _tell(args, found, customers_text(found))
 
 
-def customer_edit(args: argparse.Namespace) -> int:
+def customer_edit(args: argparse.Namespace) -> None:
     """Another name or contact."""
     from showthrough.cli.text.records import customers_text
     from showthrough.records.store.kept.customers import edit_customer
@@ -298,10 +294,10 @@ def customer_edit(args: argparse.Namespace) -> int:
     change = {"name": args.name, "contact": args.contact}
     with _open() as store:
         found = edit_customer(store, args.customer, change, made_from=args.made_from)
-    return _tell(args, found, customers_text([found]))
+    _tell(args, found, customers_text([found]))
 
 
-def customer_erase(args: argparse.Namespace) -> int:
+def customer_erase(args: argparse.Namespace) -> None:
     """Forget a customer."""
     from showthrough.records.store.leaving.erase import erase_customer
 
@@ -313,4 +309,4 @@ def customer_erase(args: argparse.Namespace) -> int:
     ]
     if not args.photos:
         told.insert(1, "Photos of their jobs are kept; --photos erases them as well")
-    return _tell(args, done, told)
+    _tell(args, done, told)

@@ -36,6 +36,11 @@ def field(hex_: str, text: str) -> str:
     return f"\x1b[48;2;{r};{g};{b}m\x1b[38;2;{ink}m{text}\x1b[0m"
 
 
+def mark(hex_: str, *, colour: bool) -> str:
+    """A colour's hex code, on a field of it where the terminal shows colour."""
+    return field(hex_, f" {hex_} ") if colour else hex_
+
+
 def cut(text: str, width: int) -> str:
     """The text, with an ellipsis where it is longer than ``width``."""
     return text if len(text) <= width else text[: width - 1] + "…"
@@ -79,6 +84,21 @@ def wrapped(items: Iterable[str], width: int) -> list[str]:
     for item in items:
         out.extend(textwrap.wrap(item, width, initial_indent="  - ", subsequent_indent="    "))
     return out
+
+
+def numbered(rows: Iterable[tuple[int | str, str]], width: int) -> list[str]:
+    """Steps by number, wrapped."""
+    out = []
+    for number, text in rows:
+        first = f"{number:>2}. "
+        out += textwrap.wrap(text, width, initial_indent=first, subsequent_indent="    ")
+    return out
+
+
+def titled(parts: Iterable[tuple[str, Iterable[str]]], width: int) -> list[list[str]]:
+    """Lists with their titles, an empty line before each; nothing where there is nothing."""
+    lists = [(title, wrapped(rows, width)) for title, rows in parts]
+    return [["", title, *rows] for title, rows in lists if rows]
 
 
 def problems_text(error: InputError) -> str:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import textwrap
+from itertools import chain
 from typing import TYPE_CHECKING
 
-from showthrough.cli.text.common import fitted, wrapped
+from showthrough.cli.text.common import fitted, numbered, titled
 from showthrough.say.chances import chance_words, plural
 from showthrough.say.halfway import amount_left, foretold_line
 from showthrough.say.plan import first_cautions, step_line
@@ -24,26 +25,21 @@ def halfway_text(answer: HalfWay, *, width: int, full: bool = False) -> str:
     lines = [named, *textwrap.wrap(answer.headline, width), ""]
     lines += textwrap.wrap(foretold_line(answer), width)
     steps = []
-    for step in answer.steps:
+    for n, step in enumerate(answer.steps, 1):
         amount = amount_left(step, answer)
-        steps.append(step_line(step) + (f" ({amount})" if amount else ""))
-    numbered = []
-    for number, text in enumerate(steps, 1):
-        numbered += textwrap.wrap(
-            text, width, initial_indent=f"{number:>2}. ", subsequent_indent="    "
-        )
-    if numbered:
-        lines += ["", "What is left", *numbered]
+        steps.append((n, step_line(step) + (f" ({amount})" if amount else "")))
+    if steps:
+        lines += ["", "What is left", *numbered(steps, width)]
     days = answer.days
     get = "To get" if answer.area_stated else f"To get ({NO_AREA})"
     dates = [] if days is None else days_lines(days, waxed=is_waxed(answer))
-    blocks = [
+    parts = [
         (get, [buy_line(product, answer.units, "") for product in answer.paint]),
         ("Days", [*([] if days is None else stop_lines(days)), *dates]),
         ("Worth knowing", [*answer.why_not, *answer.advice]),
     ]
     if full:
-        blocks += [
+        parts += [
             ("Further topcoats", [
                 f"{plural(n, 'topcoat')} more: {chance_words(p)}" for n, p in answer.more.items()
             ]),
@@ -53,8 +49,6 @@ def halfway_text(answer: HalfWay, *, width: int, full: bool = False) -> str:
         ]  # fmt: skip
     else:
         title = "Take care (--full for reasons, defaults and whole cautions)"
-        blocks.append((title, first_cautions(answer.cautions_short, _CAUTIONS)))
-    for title, rows in blocks:
-        if rows:
-            lines += ["", title, *wrapped(rows, width)]
+        parts.append((title, first_cautions(answer.cautions_short, _CAUTIONS)))
+    lines += chain.from_iterable(titled(parts, width))
     return "\n".join(fitted(lines, width)).rstrip() + "\n"

@@ -5,9 +5,9 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from showthrough.cli.text.common import cut, field, fitted, wrapped
+from showthrough.cli.text.common import cut, fitted, mark, wrapped
 from showthrough.errors import shown
-from showthrough.say.chances import chance_words, change_words, count_words, plural
+from showthrough.say.chances import chance_words, change_words, count_words, plural, short_chance
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.palette import Palette
@@ -35,10 +35,6 @@ _SWEEP_LEGEND = (
 )
 
 
-def _patch(hex_: str, *, colour: bool) -> str:
-    return field(hex_, f" {hex_} ") if colour else hex_
-
-
 def _money(answer: Softening, goal: SofteningGoal) -> str:
     """What a goal saves in money, where the job knows a price."""
     if goal.saves_money is None or answer.currency is None:
@@ -51,7 +47,7 @@ def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = 
     from showthrough.jobs.soften.soften import TAKEN_FOR_GRANTED
 
     coats = count_words(answer.coats)
-    chip = _patch(answer.wished.hex, colour=colour)
+    chip = mark(answer.wished.hex, colour=colour)
     lines = [answer.title] if answer.title else []
     lines += [f"{answer.wished_name} {chip}: {coats}", ""]
     for goal in answer.goals:
@@ -62,10 +58,10 @@ def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = 
         reached.sort(key=lambda a: a.difference or 0.0)
         for way in reached if full else reached[:_FEW]:
             name = f"{way.words}: {way.swatch}" if way.swatch else way.words
-            mark = _patch(way.hex or "", colour=colour)
+            chip = mark(way.hex or "", colour=colour)
             change = f"{way.difference:5.1f}" if full else change_words(way.difference or 0.0)
             sure = chance_words(way.chance or 0.0)
-            head = f"{change}  {mark}  {name}" if full else f"{mark}  {name}: {change}"
+            head = f"{change}  {chip}  {name}" if full else f"{chip}  {name}: {change}"
             lines.append(f"  {head}, {sure}")
         if full:
             missed = [a for a in goal.answers if a.difference is None]
@@ -80,7 +76,7 @@ def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = 
             if full
             else f" ({change_words(v.difference)})"
         )
-        chip = _patch(v.hex, colour=colour)
+        chip = mark(v.hex, colour=colour)
         lines += [f"As vivid as {chip} needs no more coats{figures}.", ""]
     lines += wrapped([n for n in answer.notes if full or n not in TAKEN_FOR_GRANTED], width)
     if not full:
@@ -90,7 +86,7 @@ def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = 
 
 def palette_text(answer: Palette, *, colour: bool, width: int, full: bool = False) -> str:
     """Finishes, second colours, woods, triples and lamps; the short text has a line for each."""
-    chip = _patch(answer.topcoat.hex, colour=colour)
+    chip = mark(answer.topcoat.hex, colour=colour)
     lines = [f"Beside {answer.topcoat_name} {chip}", ""]
     lines += [*textwrap.wrap(answer.finishes_summary, width), ""]
 
@@ -99,12 +95,12 @@ def palette_text(answer: Palette, *, colour: bool, width: int, full: bool = Fals
             return
         lines.append(title)
         for name, hex_, advantage, harmony, why in rows[: _SHOWN if full else _FEW]:
-            mark = _patch(hex_, colour=colour)
+            chip = mark(hex_, colour=colour)
             if not full:
                 room = width - 3 - len(f" {hex_} ") - 2
-                lines.append(f"  {mark}  {cut(name, room)}")
+                lines.append(f"  {chip}  {cut(name, room)}")
                 continue
-            lines.append(f"  {advantage:+.2f} {harmony:+.2f}  {mark}  {name}")
+            lines.append(f"  {advantage:+.2f} {harmony:+.2f}  {chip}  {name}")
             lines.extend(
                 textwrap.wrap(why, width, initial_indent=" " * 15, subsequent_indent=" " * 15)
             )
@@ -158,17 +154,17 @@ def sweep_text(answer: Sweep, *, colour: bool, most: int, width: int) -> str:
     room = min(32, width - sum(widths.values()) - 2 * len(widths))
 
     def line(name: str, cells: dict[str, str]) -> str:
-        mark = [f"{cells['']:<9}"] if "" in widths else []
+        chip = [f"{cells['']:<9}"] if "" in widths else []
         rest = [f"{cells[c]:>{w}}" for c, w in widths.items() if c]
-        return "  ".join([*mark, f"{cut(name, room):<{room}}", *rest])
+        return "  ".join([*chip, f"{cut(name, room):<{room}}", *rest])
 
     lines = [line("swatch", {column: column for column in widths})]
     for row in answer.rows[:most]:
         total = ">12" if row.total is None else str(row.total)
         cells = {
-            "": _patch(row.hex, colour=colour),
+            "": mark(row.hex, colour=colour),
             "coats": ">12" if row.coats is None else str(row.coats),
-            "sure": _short(chance_words(row.chance)),
+            "sure": short_chance(row.chance),
             "with undercoat": f"{total} ({row.undercoat})",
             "change": f"{row.difference:.1f}",
             "harmony": "-" if row.harmony is None else f"{row.harmony:+.2f}",
@@ -183,11 +179,6 @@ def sweep_text(answer: Sweep, *, colour: bool, most: int, width: int) -> str:
             lines.append(f"  ... and {len(answer.left_out) - _SHOWN} more: --json gives all")
     lines += textwrap.wrap(_SWEEP_LEGEND, width)
     return "\n".join(fitted(lines, width)) + "\n"
-
-
-def _short(chance: str) -> str:
-    """A chance in words as a cell holds it."""
-    return chance.removeprefix("about ").removeprefix("more than ").replace("hardly a chance", "no")
 
 
 def left_out_line(answer: Sweep) -> str:

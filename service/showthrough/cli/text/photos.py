@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from showthrough.cli.text.common import field, wrapped
+from showthrough.cli.text.common import mark, wrapped
 from showthrough.colour.names import describe_colour
 
 if TYPE_CHECKING:
@@ -30,9 +30,9 @@ _BASIS = {
 
 def _colour_line(read: ReadColour, *, colour: bool) -> str:
     lightness, a, b = read.lab
-    mark = field(read.hex, f" {read.hex} ") if colour else read.hex
     return (
-        f"{mark} {describe_colour(read.lab)}, lab({lightness:.1f} {a:.1f} {b:.1f}); the true "
+        f"{mark(read.hex, colour=colour)} {describe_colour(read.lab)}, "
+        f"lab({lightness:.1f} {a:.1f} {b:.1f}); the true "
         f"colour differs by at most {read.radius:.1f} (CIEDE2000; 1 is just seen) in 95 of 100 "
         "cases"
     )
@@ -84,7 +84,6 @@ def surface_toml(answer: SurfaceAnswer) -> str:
 def drawdown_text(answer: DrawdownAnswer, *, colour: bool, width: int) -> str:
     """What the film says of the paint."""
     opaque = answer.opaque
-    mark = field(opaque.hex, f" {opaque.hex} ") if colour else opaque.hex
     lightness, a, b = opaque.lab
     hiding = "not within reach" if answer.hiding_um is None else f"{answer.hiding_um:.0f} µm dry"
     within = f"lab({lightness:.1f} {a:.1f} {b:.1f}), within {answer.opaque_radius:.1f} CIEDE2000"
@@ -92,7 +91,7 @@ def drawdown_text(answer: DrawdownAnswer, *, colour: bool, width: int) -> str:
     missed = f"{answer.residual_black:.2f} over black, {answer.residual_white:.2f} over white"
     lines = [
         f"{answer.name or 'The paint'}: {_VERDICT[answer.verdict]}",
-        f"  fully covering    {mark} {within}",
+        f"  fully covering    {mark(opaque.hex, colour=colour)} {within}",
         f"  contrast ratio    {answer.contrast_ratio:.3f}",
         f"  black from white  differ by {answer.difference:.1f} through the film",
         f"  scattering        {answer.scattering_per_um:.4f} per µm dry (mean, 420-680 nm)",

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from showthrough.cli.text.common import cut, field, fitted, wrapped
+from showthrough.cli.text.common import cut, field, fitted, mark, numbered, wrapped
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.chances import chance_words, count_words, plural
 from showthrough.say.ground import must_be_asked
@@ -170,14 +170,9 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool 
     lines = _head(answer, colour=colour, width=width, full=full)
     if answer.coats.reason and not answer.ways:
         lines += textwrap.wrap(answer.coats.reason, width)
-    lines.append("")
-    for step in answer.plan:
-        text = (
-            f"{step_line(step)}. {_capital(step.why)} ({step.source})." if full else step_line(step)
-        )
-        lines += textwrap.wrap(
-            text, width, initial_indent=f"{step.number:>2}. ", subsequent_indent="    "
-        )
+    why = {s.number: f". {_capital(s.why)} ({s.source})." if full else "" for s in answer.plan}
+    steps = [(step.number, step_line(step) + why[step.number]) for step in answer.plan]
+    lines += ["", *numbered(steps, width)]
     if answer.ways:
         board = answer.ways[0].ladder
         lines += ["", *_board(board, colour=colour, width=width, full=full)]
@@ -245,8 +240,7 @@ def _rest(answer: Prediction, *, colour: bool, width: int) -> list[str]:
         lines.append("Hardware finishes beside it (numbers: codes of ANSI/BHMA A156.18)")
         for finish in answer.finishes[:5]:
             name = f"{finish.code} {finish.name}" if finish.code else finish.name
-            mark = field(finish.hex, f" {finish.hex} ") if colour else finish.hex
-            lines.append(f"  {finish.rank}. {name} {mark}")
+            lines.append(f"  {finish.rank}. {name} {mark(finish.hex, colour=colour)}")
             why = f"{finish.why} {finish.caution or ''}".rstrip()
             lines += textwrap.wrap(why, width, initial_indent="     ", subsequent_indent="     ")
         lines.append("")

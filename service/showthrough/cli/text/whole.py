@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
-from showthrough.cli.text.common import field, fitted, wrapped
+from showthrough.cli.text.common import field, fitted, numbered, titled, wrapped
 from showthrough.say.plan import MOVED, first_cautions, step_line
 from showthrough.say.whole import (
     NO_AREA_SAID,
@@ -36,17 +36,18 @@ _CAUTIONS = 3
 def whole_text(answer: WholeJob, *, colour: bool, width: int, full: bool = False) -> str:
     """The whole job; ``full`` for every reason, chance and default."""
     head = _head(answer, colour=colour, width=width)
-    steps = _numbered(_each(answer, full=full), width)
-    blocks = [["", title, *wrapped(rows, width)] for title, rows in _blocks(answer)]
+    steps = numbered(_each(answer, full=full), width)
+    blocks = titled(_blocks(answer), width)
     if full:
-        lines = [*head, *steps, *chain.from_iterable(blocks), *_rest(answer, width)]
+        rest = titled(_rest(answer), width)
+        lines = [*head, *steps, *chain.from_iterable((*blocks, *rest))]
         return "\n".join(fitted(lines, width)).rstrip() + "\n"
     tail = _careful(answer.cautions_short, width)
     if len(head) + len(steps) + sum(map(len, blocks)) + len(tail) > _LINES:
         tail = _careful(first_cautions(answer.cautions_short, _CAUTIONS), width)
     room = _LINES - sum(map(len, (head, tail, *blocks)))
     if len(steps) > room:
-        steps = _cut(_numbered(_in_short(answer), width), max(room, _LEAST_STEPS))
+        steps = _cut(numbered(_in_short(answer), width), max(room, _LEAST_STEPS))
     over = len(steps) - room
     if over > 0 and blocks:
         # Dates and money are short and come last: what to get gives way to them.
@@ -70,15 +71,6 @@ def _cut(lines: list[str], room: int) -> list[str]:
     if len(lines) <= room:
         return lines
     return [*lines[: room - 1], f"    and {len(lines) - room + 1} more lines with --full"]
-
-
-def _numbered(rows: Iterable[tuple[str, str]], width: int) -> list[str]:
-    """Steps by number, wrapped."""
-    out = []
-    for number, text in rows:
-        first = f"{number:>2}. "
-        out += textwrap.wrap(text, width, initial_indent=first, subsequent_indent="    ")
-    return out
 
 
 def _each(answer: WholeJob, *, full: bool = False) -> Iterator[tuple[str, str]]:
@@ -123,13 +115,12 @@ def _blocks(answer: WholeJob) -> list[tuple[str, list[str]]]:
     """What follows from the steps, each with its title; nothing that is not known."""
     currency = "" if answer.money is None else answer.money.currency
     get = [buy_line(product, answer.units, currency) for product in answer.paint]
-    blocks = [
+    return [
         ("To get", [*get, *_other(answer)] if get else []),
         ("Days", [] if answer.days is None else days_lines(answer.days, waxed=is_waxed(answer))),
         ("Money", [] if answer.money is None else money_lines(answer.money)),
         ("Not reckoned", answer.why_not),
     ]
-    return [(title, rows) for title, rows in blocks if rows]
 
 
 def _area(answer: WholeJob) -> str:
@@ -165,9 +156,9 @@ def _other(answer: WholeJob) -> list[str]:
     return out
 
 
-def _rest(answer: WholeJob, width: int) -> list[str]:
+def _rest(answer: WholeJob) -> list[tuple[str, list[str]]]:
     """All that the first screen leaves out."""
-    out: list[str] = []
+    parts: list[tuple[str, list[str]]] = []
     if answer.way_costs:
         rows = [
             f"{way.key}: {f'{way.expected_cost}' if way.expected_cost else 'no price'}"
@@ -175,27 +166,23 @@ def _rest(answer: WholeJob, width: int) -> list[str]:
             for way in answer.way_costs
         ]
         alone = "" if len(answer.groups) == 1 else ", of the largest group alone"
-        out += ["", f"Ways in money and days{alone}", *wrapped(rows, width)]
+        parts.append((f"Ways in money and days{alone}", rows))
     if answer.money is not None:
         title, total = bill_words(answer)
         rows = [f"{line.name}: {line.amount}" for line in answer.money.lines]
-        rows.append(f"together: {total}")
-        out += ["", f"{title} ({answer.money.currency})", *wrapped(rows, width)]
-        rows = [f"{n} topcoats: {cost}" for n, cost in answer.money.by_count.items()]
-        out += ["", "Cost by count", *wrapped(rows, width)]
+        parts.append((f"{title} ({answer.money.currency})", [*rows, f"together: {total}"]))
+        costs = [f"{n} topcoats: {cost}" for n, cost in answer.money.by_count.items()]
+        parts.append(("Cost by count", costs))
     if answer.days is not None:
         rows = [
             f"{stay.start[:16].replace('T', ' ')} {stay.group}: {stay.title}, {stay.minutes} min"
             for stay in answer.days.stays
         ]
-        out += ["", f"At the bench ({answer.days.zone})", *wrapped(rows, width)]
-    advice = [f"{p.product}: {a}" for p in answer.paint for a in p.advice]
-    for title, items in (
-        ("Cans", advice),
+        parts.append((f"At the bench ({answer.days.zone})", rows))
+    parts += [
+        ("Cans", [f"{p.product}: {a}" for p in answer.paint for a in p.advice]),
         ("Worth knowing", answer.questions),
         ("Taken for granted", answer.assumptions),
         ("Take care", answer.cautions),
-    ):
-        if items:
-            out += ["", title, *wrapped(items, width)]
-    return out
+    ]
+    return parts
