@@ -72,7 +72,7 @@ def test_every_coat_can_be_ticked_and_one_more_is_spared(job):
 @pytest.mark.parametrize("job", JOBS.values(), ids=JOBS)
 def test_every_stay_at_the_bench_stands_beside_its_step_in_local_time(job):
     answer = plan(job, now=NOW)
-    rows = bench_of(answer).rows
+    rows = bench_of(answer)["rows"]
     assert not any(row.title == "Also" for row in rows)
     told = " ".join(time for row in rows for time in row.times)
     for stay in [] if answer.days is None else answer.days.stays:
@@ -88,7 +88,7 @@ def test_a_stay_that_is_no_step_is_not_lost():
     answer = plan(LINEN, now=NOW)
     strange = answer.days.stays[0].model_copy(update={"title": "sweep the floor"})
     days = answer.days.model_copy(update={"stays": [*answer.days.stays, strange]})
-    rows = bench_of(answer.model_copy(update={"days": days})).rows
+    rows = bench_of(answer.model_copy(update={"days": days}))["rows"]
     assert "sweep the floor" in rows[-1].times[0]
 
 
@@ -192,7 +192,7 @@ def contrast(one: str, two: str) -> float:
 def test_a_label_on_paint_can_be_read(lightness):
     # WCAG 2.1 AA for bold text of this size asks for 3; ink or white always gives over 4.
     job = small_job((lightness, 0, 0), patch((50, 0, 0)), application={"tool": "brush"})
-    for band in bench_of(plan(job, now=NOW)).board.bands:
+    for band in bench_of(plan(job, now=NOW))["board"].bands:
         (field,) = band.fields
         assert contrast(band.ink, field.hex) > 4.0
 
@@ -201,7 +201,7 @@ def test_a_label_is_read_against_the_patch_that_it_lies_on():
     job = small_job(
         WHITE, patch((20, 0, 0), "dark", share=0.6), patch((95, 0, 0), "light", share=0.4)
     )
-    ground = bench_of(plan(job, now=NOW)).board.bands[0]
+    ground = bench_of(plan(job, now=NOW))["board"].bands[0]
     assert contrast(ground.ink, ground.fields[0].hex) > 4.0
 
 

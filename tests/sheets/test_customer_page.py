@@ -16,7 +16,7 @@ from sheets.sheet_jobs import GROUPS, JOBS, LINEN, MANY, NOW, US, pages_of, sque
 from showthrough import plan
 from showthrough.errors import UNSAFE
 from showthrough.say.plan import COATS
-from showthrough.sheets.customer import DONE, UNTOLD
+from showthrough.sheets.customer import DONE
 from showthrough.sheets.sheet import sheet
 from showthrough.workshop.grounds.kinds import WorkKind
 from web.tree import Element, read_html
@@ -192,6 +192,12 @@ def test_any_words_stay_words_and_private_ones_stay_private(words):
 def test_no_code_and_no_figure_of_the_laboratory_is_on_paper_for_others(job, page):
     text = pages_of(job, money=True)[page].text
     assert not re.search(r"[µμ]m\b|CIEDE|Munsell|CFR|#[0-9a-f]{6}|\bNone\b|\bnan\b|°", text)
+
+
+UNTOLD = frozenset(
+    {"test wipe", "chalk test", "test spot", "bleed test", "dust off", "mask", "mix", "denib"}
+)
+"""Steps that mean nothing to somebody who does not paint."""
 
 
 def test_every_kind_of_preparation_is_told_or_left_out_on_purpose():

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import Any
 
 from showthrough.jobs.answers.halfway import HalfWay
 from showthrough.jobs.answers.whole import StayShown, StepShown, WholeJob
@@ -21,7 +22,7 @@ from showthrough.say.whole import (
     is_waxed,
     stop_lines,
 )
-from showthrough.sheets.board import Board, board_of
+from showthrough.sheets.board import board_of
 from showthrough.sheets.dates import long_day
 
 STOP_RULE = "Stop when, dry and seen from a metre in two lights, no edge shows."
@@ -49,56 +50,34 @@ class Row:
     tick: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
-    """What the bench page shows."""
+def bench_of(answer: WholeJob) -> dict[str, Any]:
+    """What the bench page of a whole answer shows.
 
-    title: str
-    topcoat: str
-    count: str
-    """Coats in all, for the large figure; "" where groups differ or there is no count."""
-    headline: str
-    area: str
-    board: Board
-    rows: tuple[Row, ...]
-    stop_rule: str
-    """"" where nothing is painted yet."""
-    cans: tuple[str, ...]
-    days: tuple[str, ...]
-    why_not: tuple[str, ...]
-    blanks: tuple[str, ...]
-    lead: tuple[str, ...]
-    """That the colour was moved, and lead tests that were recorded."""
-    cautions: tuple[str, ...]
-
-
-def bench_of(answer: WholeJob) -> Bench:
-    """The bench page of a whole answer."""
+    ``count`` is for the large figure: "" where groups differ or there is no count; ``stop_rule``
+    is "" where nothing is painted yet. ``lead`` says that the colour was moved, and the lead tests
+    that were recorded.
+    """
     leading = [group for group in answer.groups if group.ways == answer.ways]
     main = max(leading, key=lambda group: group.area_m2)
-    counted = answer.days is not None
     # Without a count the headline is part of the reasons why there is none.
-    count, headline = _figure(answer.headline) if counted else ("", "")
-    us = answer.units == "us"
-    return Bench(
-        title=answer.title,
-        topcoat=answer.topcoat_name,
-        count=count,
-        headline=headline,
-        area=_area(answer),
-        board=board_of(answer, main.name if len(answer.groups) > 1 else ""),
-        rows=tuple(_rows(answer)),
-        stop_rule=STOP_RULE if counted else "",
-        cans=tuple(buy_line(product, answer.units, "") for product in answer.paint),
-        days=()
-        if answer.days is None
-        else (
-            *stop_lines(answer.days),
-            *days_lines(answer.days, waxed=is_waxed(answer)),
-        ),
-        why_not=() if counted else tuple(answer.why_not),
-        blanks=(
-            f"temperature, °{'F' if us else 'C'}",
+    found = None if answer.days is None else _FIGURE.fullmatch(answer.headline)
+    days: list[str] = []
+    if answer.days is not None:
+        days = [*stop_lines(answer.days), *days_lines(answer.days, waxed=is_waxed(answer))]
+    return {
+        "title": answer.title,
+        "topcoat": answer.topcoat_name,
+        "count": found[1] if found else "",
+        "headline": found[2] if found else answer.headline if days else "",
+        "area": _area(answer),
+        "board": board_of(answer, main.name if len(answer.groups) > 1 else ""),
+        "rows": list(_rows(answer)),
+        "stop_rule": STOP_RULE if days else "",
+        "cans": [buy_line(product, answer.units, "") for product in answer.paint],
+        "days": days,
+        "why_not": [] if days else answer.why_not,
+        "blanks": (
+            f"temperature, °{'F' if answer.units == 'us' else 'C'}",
             "humidity, %",
             "batch",
             "begun, date",
@@ -107,26 +86,22 @@ def bench_of(answer: WholeJob) -> Bench:
             "stopped at, coats",
             "who",
         ),
-        lead=(*((MOVED,) if answer.topcoat_note else ()), *lead_lines(answer)),
-        cautions=tuple(answer.cautions),
-    )
+        "lead": [*((MOVED,) if answer.topcoat_note else ()), *_lead_lines(answer)],
+        "cautions": answer.cautions,
+    }
 
 
-def lead_lines(answer: WholeJob) -> tuple[str, ...]:
+_FIGURE = re.compile(r"(\d+) (coats?\b.*)", re.DOTALL)
+"""The count of a single headline apart from the rest: "3", "coats: 1 undercoat ..."."""
+
+
+def _lead_lines(answer: WholeJob) -> Iterator[str]:
     """Each recorded lead test in a sentence: kit or laboratory, date and result."""
-    out = []
     for test in answer.lead_tests:
         by = "a home kit" if test.by == "kit" else "a laboratory"
         when = "date not given" if test.date is None else long_day(test.date)
         found = "lead was found" if test.result == "lead" else "no lead was found"
-        out.append(f"Lead test by {by}, {when}: {found}.")
-    return tuple(out)
-
-
-def _figure(headline: str) -> tuple[str, str]:
-    """The count of a single headline apart from the rest: "3", "coats: 1 undercoat ..."."""
-    found = re.fullmatch(r"(\d+) (coats?\b.*)", headline, re.DOTALL)
-    return ("", headline) if found is None else (found[1], found[2])
+        yield f"Lead test by {by}, {when}: {found}."
 
 
 def _area(answer: WholeJob) -> str:
@@ -177,19 +152,10 @@ def _step_rows(
             times = _times(own, several=several)
             yield Row(None, f"Coat {n}", times=times, blanks=("on at", wet), coat=True)
     if step.kind == "topcoat":
-        yield _one_more(answer, step, wet)
-
-
-def _one_more(answer: WholeJob, step: StepShown, wet: str) -> Row:
-    """The spare row: a coat more where an edge still shows."""
-    group = next(g for g in answer.groups if not step.groups or g.name in step.groups)
-    return Row(
-        None,
-        "One more, if an edge shows",
-        detail=f"Then enough: {chance_words(group.ways[0].chance_one_more)}",
-        blanks=("on at", wet),
-        coat=True,
-    )
+        group = next(g for g in answer.groups if not step.groups or g.name in step.groups)
+        sure = chance_words(group.ways[0].chance_one_more)
+        title, detail = "One more, if an edge shows", f"Then enough: {sure}"
+        yield Row(None, title, detail, blanks=("on at", wet), coat=True)
 
 
 def stays_by_step(answer: WholeJob | HalfWay) -> dict[int, list[StayShown]]:
@@ -197,11 +163,13 @@ def stays_by_step(answer: WholeJob | HalfWay) -> dict[int, list[StayShown]]:
     found: dict[int, list[StayShown]] = {0: [], **{step.number: [] for step in answer.steps}}
     seen: dict[tuple[str, str], int] = {}
     for stay in [] if answer.days is None else answer.days.stays:
-        base = _base(stay)
+        match = _TITLE.fullmatch(stay.title)
+        base = match["base"] if match else stay.title
         own = [
             step
             for step in answer.steps
-            if step.kind == base and (not step.groups or any(g in stay.group for g in step.groups))
+            if step.kind == _AS.get(base, base)
+            and (not step.groups or any(g in stay.group for g in step.groups))
         ]
         key = (stay.group, stay.title)
         place = seen[key] = seen.get(key, -1) + 1
@@ -209,15 +177,10 @@ def stays_by_step(answer: WholeJob | HalfWay) -> dict[int, list[StayShown]]:
     return found
 
 
-def _base(stay: StayShown) -> str:
-    match = _TITLE.fullmatch(stay.title)
-    base = stay.title if match is None else match["base"]
-    return _AS.get(base, base)
-
-
 def _coat_of(stay: StayShown) -> int:
+    """Which coat of its step a stay is for."""
     match = _TITLE.fullmatch(stay.title)
-    return 1 if match is None or match["n"] is None else int(match["n"])
+    return int(match["n"] or 1) if match else 1
 
 
 def _times(stays: Sequence[StayShown], *, several: bool, titled: bool = False) -> tuple[str, ...]:

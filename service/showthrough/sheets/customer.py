@@ -36,6 +36,7 @@ DONE = {
     "knock back": _SAND,
     "key": _SAND,
     "test piece": "A hidden spot is painted before the rest, to see how the colour covers.",
+    "wax": "Wax over the colour.",
     "refit": "Handles and fittings go back on.",
 }
 """What a step is to somebody who does not paint; several steps may be one."""
@@ -50,27 +51,14 @@ _UNDER = {
 }
 """What a coat under the colour is for, by its step."""
 
-UNTOLD = frozenset(
-    {"test wipe", "chalk test", "test spot", "bleed test", "dust off", "mask", "mix", "denib"}
-)
-"""Steps that belong to others."""
-
-
-@dataclass(frozen=True, slots=True)
-class Colour:
-    """A colour with its name, and the parts that get it where there are several."""
-
-    name: str
-    hex: str
-    parts: str
-
 
 @dataclass(frozen=True, slots=True)
 class Customer:
     """What the customer's page shows."""
 
     title: str
-    colours: tuple[Colour, ...]
+    colours: tuple[tuple[str, str, str], ...]
+    """Name and hex of each, and the parts that get it where there are several."""
     done: tuple[str, ...]
     ready: str
     ready_notes: tuple[str, ...]
@@ -118,15 +106,12 @@ def _left_out(money: MoneyShown) -> str:
     return listed_plainly(list(dict.fromkeys(names))) if names else ""
 
 
-def _colours(answer: WholeJob) -> tuple[Colour, ...]:
+def _colours(answer: WholeJob) -> tuple[tuple[str, str, str], ...]:
     parts: dict[tuple[str, str], list[str]] = {}
     for group in answer.groups:
         parts.setdefault((group.topcoat_name, group.topcoat.hex), []).append(group.name)
     alone = len(parts) == 1
-    return tuple(
-        Colour(name, hex_, "" if alone else ", ".join(names))
-        for (name, hex_), names in parts.items()
-    )
+    return tuple((*one, "" if alone else ", ".join(names)) for one, names in parts.items())
 
 
 def _done(steps: Sequence[StepShown]) -> list[str]:
@@ -140,8 +125,6 @@ def _done(steps: Sequence[StepShown]) -> list[str]:
             out.append(f"{plural(step.coats or 1, 'coat')} of {step.product}{parts}.")
         elif step.kind == "clear":
             out.append(f"{plural(step.coats or 1, 'coat')} of clear finish over the colour.")
-        elif step.kind == "wax":
-            out.append("Wax over the colour.")
         elif step.kind in _UNDER:
             noun = coat_noun(step.product, step.kind)
             out.append(f"{'An' if noun[0] in 'aeiou' else 'A'} {noun} {_UNDER[step.kind]}.")
@@ -175,7 +158,5 @@ def _care(answer: WholeJob) -> tuple[str, ...]:
         f"Until {week_day(answer.days.cure)} the paint is dry but not yet hard: do not wash it, "
         "wax it or set heavy things on it."
     )
-    out = [until]
-    if cure:
-        out.append(f"Hardening takes {cure}.")
-    return (*out, "After that wipe it with a damp cloth: no scouring, no strong cleaner.")
+    hard = [f"Hardening takes {cure}."] if cure else []
+    return (until, *hard, "After that wipe it with a damp cloth: no scouring, no strong cleaner.")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from showthrough.jobs.answers.whole import ProductShown, WholeJob
 from showthrough.say.chances import chance_words, plural
@@ -16,52 +16,24 @@ _FROM, _TO, _MOST = 0.05, 0.9, 3
 MIX = "Mix the tins together before the last coat."
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
-    """One product to get."""
-
-    name: str
-    hex: str
-    """Its colour; "" where it has none to show."""
-    buy: str
-    sure: str
-    amount: str
-    price: str
-    also: tuple[str, ...]
-    usual: bool
-    """Its sizes are usual ones, a default."""
-    others: tuple[str, ...]
-    """Other numbers of tins with their chances."""
-
-
-@dataclass(frozen=True, slots=True)
-class Shopping:
-    """What the shopping page shows."""
-
-    title: str
-    items: tuple[Item, ...]
-    more: tuple[str, ...]
-    """What is used up beside paint."""
-    total: str
-    why_not: tuple[str, ...]
-    cautions: tuple[str, ...]
-
-
-def shopping_of(answer: WholeJob) -> Shopping:
-    """The shopping page of a whole answer."""
+def shopping_of(answer: WholeJob) -> dict[str, Any]:
+    """What the shopping page of a whole answer shows; ``more`` is used up beside paint."""
     colours = {group.topcoat_name: group.topcoat.hex for group in answer.groups}
     currency = "" if answer.money is None else answer.money.currency
-    return Shopping(
-        title=answer.title,
-        items=tuple(_item(p, answer.units, currency, colours) for p in answer.paint),
-        more=_more(answer),
-        total=_total(answer, currency),
-        why_not=() if answer.paint else tuple(answer.why_not),
-        cautions=tuple(answer.cautions_short),
-    )
+    return {
+        "title": answer.title,
+        "products": [_product(p, answer.units, currency, colours) for p in answer.paint],
+        "more": _more(answer),
+        "total": _total(answer, currency),
+        "why_not": () if answer.paint else answer.why_not,
+        "cautions": answer.cautions_short,
+    }
 
 
-def _item(product: ProductShown, units: str, currency: str, colours: Mapping[str, str]) -> Item:
+def _product(
+    product: ProductShown, units: str, currency: str, colours: Mapping[str, str]
+) -> dict[str, Any]:
+    """One product to get; ``usual`` where its sizes are usual ones, a default."""
     hex_ = product.colour or ""
     if hex_ == "topcoat":
         hex_ = colours.get(product.product, "")
@@ -76,17 +48,17 @@ def _item(product: ProductShown, units: str, currency: str, colours: Mapping[str
     if product.thinner_ml:
         also.append(f"Thinner for it: {volume_words(product.thinner_ml, units)}.")
     buy = " and ".join(f"{can.count} × {can_words(can.ml, units)}" for can in product.cans)
-    return Item(
-        name=product.product,
-        hex=hex_,
-        buy=buy or nothing_words(product),
-        sure="" if product.chance is None else f"enough {chance_words(product.chance)}",
-        amount=_amount(product, units),
-        price=f"{product.price} {currency}" if product.price and currency else "",
-        also=tuple(also),
-        usual=bool(product.cans) and not product.sizes_stated,
-        others=tuple(_others(product, units)),
-    )
+    return {
+        "name": product.product,
+        "hex": hex_,
+        "buy": buy or nothing_words(product),
+        "sure": "" if product.chance is None else f"enough {chance_words(product.chance)}",
+        "amount": _amount(product, units),
+        "price": f"{product.price} {currency}" if product.price and currency else "",
+        "also": also,
+        "usual": bool(product.cans) and not product.sizes_stated,
+        "others": _others(product, units),
+    }
 
 
 def _amount(product: ProductShown, units: str) -> str:
@@ -97,6 +69,7 @@ def _amount(product: ProductShown, units: str) -> str:
 
 
 def _others(product: ProductShown, units: str) -> list[str]:
+    """Other numbers of tins with their chances."""
     out = []
     for size, row in product.chances.items():
         told = []
@@ -109,16 +82,15 @@ def _others(product: ProductShown, units: str) -> list[str]:
     return out
 
 
-def _more(answer: WholeJob) -> tuple[str, ...]:
+def _more(answer: WholeJob) -> list[str]:
     out = []
     if answer.other.wax_g is not None:
         most = answer.other.wax_most_g or answer.other.wax_g
         out.append(f"Wax: {answer.other.wax_g:.0f} g, perhaps {most:.0f} g")
-    out += [
+    return out + [
         f"Abrasive paper P{grade}: {plural(count, 'sheet')}"
         for grade, count in answer.other.sheets.items()
     ]
-    return tuple(out)
 
 
 def _total(answer: WholeJob, currency: str) -> str:

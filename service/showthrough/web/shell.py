@@ -170,6 +170,15 @@ def rendered(
     return HTMLResponse(html, status, headers=headers)
 
 
+def as_file(text: str, kind: str, name: str) -> Response:
+    """A text as a file to keep."""
+    headers = {
+        "Content-Disposition": f'attachment; filename="{name}"',
+        "X-Content-Type-Options": "nosniff",
+    }
+    return Response(text, media_type=kind, headers=headers)
+
+
 def missing(path: str) -> Response:
     """What a browser sees at an address where no page is."""
     shown = path if len(path) <= _LONGEST_SHOWN else path[:_LONGEST_SHOWN] + "..."

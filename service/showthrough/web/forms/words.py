@@ -303,34 +303,23 @@ def _part(place: str, key: str) -> Word:
 class Section:
     """A block with the paths of its fields in a certain job."""
 
-    title: str
-    hint: str
-    closed: bool
+    block: Block
+    rows: tuple[tuple[str, ...], ...]
     said: int
     """Fields of it that hold something."""
-    rows: tuple[tuple[str, ...], ...]
-    listed: bool
 
 
 def sections(word: Word, fields: Mapping[str, str]) -> tuple[Section, ...]:
     """The blocks of a sheet with all their rows."""
     out = []
     for block in word.blocks:
-        rows = (
-            tuple(
-                _keys(f"{block.rows}.{n}", block.keys)
-                for n in range(
-                    1, min(count_of(fields, block.rows) + block.spare, max(block.most, 1)) + 1
-                )
-            )
-            if block.rows
-            else (block.keys,)
-        )
+        rows: tuple[tuple[str, ...], ...] = (block.keys,)
+        if block.rows:
+            count = min(count_of(fields, block.rows) + block.spare, max(block.most, 1))
+            rows = tuple(_keys(f"{block.rows}.{n}", block.keys) for n in range(1, count + 1))
         if block.rows.endswith(".shape"):
             rows = tuple(_with_lengths(row, fields) for row in rows)
-        said = sum(path in fields for row in rows for path in row)
-        listed = bool(block.rows)
-        out.append(Section(block.title, block.hint, block.closed, said, rows, listed))
+        out.append(Section(block, rows, sum(path in fields for row in rows for path in row)))
     return tuple(out)
 
 
@@ -346,12 +335,9 @@ def _with_lengths(row: tuple[str, ...], fields: Mapping[str, str]) -> tuple[str,
 
 def count_of(fields: Mapping[str, str], place: str) -> int:
     """Rows of a list."""
-    numbers = (name[len(place) + 1 :].partition(".")[0] for name in fields if _in(name, place))
+    inside = (name.removeprefix(f"{place}.") for name in fields if name.startswith(f"{place}."))
+    numbers = (name.partition(".")[0] for name in inside)
     return max((int(n) for n in numbers if n.isdecimal()), default=0)
-
-
-def _in(name: str, place: str) -> bool:
-    return name.startswith(f"{place}.")
 
 
 def paths_on(word: Word, fields: Mapping[str, str]) -> Iterator[str]:

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Annotated, Any
 from urllib.parse import urlencode
 
-from fastapi import Request
+from fastapi import Depends, Request
 
 from showthrough.jobs.schema.job import EXAMPLE_JOB
 from showthrough.web.body import is_multipart, parts_of, read_limited
@@ -114,7 +114,7 @@ class Asked:
     @property
     def is_sample(self) -> bool:
         """Whether it is the invented job, untouched."""
-        return self.fields == _sample_fields()
+        return self.fields == fields_of_job(SAMPLE_JOB)
 
     def href(self, address: str, changes: Mapping[str, str] = _NOTHING, **page: str | int) -> str:
         """Where a link leads: the job with changes, at an address; only the changes if it is long.
@@ -161,24 +161,15 @@ class Asked:
         return self.href("/", {k: v for k, v in pairs_of(was) if leaf(k) is not None})
 
 
-def _sample_fields() -> Fields:
-    return fields_of_job(SAMPLE_JOB)
-
-
-def sample_link() -> str:
-    """The invented job."""
-    return f"/?{query_of(_sample_fields())}"
-
-
-def asked_of(pairs: Pairs) -> Asked:
-    """The request that pairs of a query or a form make."""
+async def asked_by(request: Request) -> Asked:
+    """The request as it came: its query, and behind it in rank what was posted."""
+    pairs = [*await posted(request), *pairs_of(request.url.query)]
     page = {k: "\n".join(v.strip().splitlines()) for k, v in pairs if k in _PAGE_FIELDS}
     return Asked(settled(fields_of(pairs), pairs), page, tuple(pairs))
 
 
-async def asked_by(request: Request) -> Asked:
-    """The request as it came: its query, and behind it in rank what was posted."""
-    return asked_of([*await posted(request), *pairs_of(request.url.query)])
+AskedBy = Annotated[Asked, Depends(asked_by)]
+"""What a route is handed: it then runs in a thread, as all that reckons does."""
 
 
 async def posted(request: Request, most: int = MOST_UPLOAD_BYTES) -> Pairs:
@@ -225,6 +216,6 @@ def surroundings(asked: Asked, place: Place | None) -> dict[str, Any]:
         "title": asked.fields.get("title", ""),
         "wrong": {},
         "opened": asked.page.get(OPEN, "").split(","),
-        "sample": sample_link(),
+        "sample": f"/?{query_of(fields_of_job(SAMPLE_JOB))}",
         "carry": {k: asked.page[k] for k in CARRIED if asked.page.get(k)},
     }

@@ -7,9 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, Response
-from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import MORE, InputError, Problem, to_put_right
 from showthrough.jobs.answers.halfway import HalfWay
@@ -64,7 +63,7 @@ from showthrough.web.forms.words import (
     word_at,
     word_of,
 )
-from showthrough.web.pages.asked import SENT, Asked, asked_by, surroundings
+from showthrough.web.pages.asked import SENT, Asked, AskedBy, surroundings
 from showthrough.web.shell import PLACES, rendered
 
 _PLACE = PLACES[0]
@@ -77,21 +76,16 @@ router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
 @router.get("/")
 @router.post("/")
-async def bench(request: Request) -> Response:
-    """The bench of the job that the address or the form holds."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(page_of, asked)
-
-
-def page_of(asked: Asked) -> Response:
+def page_of(asked: AskedBy) -> Response:
     """The bench as a job finds it: a sheet, the first run, the plan, or what is to mend."""
+    context = surroundings(asked, _PLACE)
     unread = _unread(asked)
     word = word_of(word_at(next(iter(unread))) if unread else asked.page.get("word", ""))
     if word is not None:
         return rendered("word.html", _word_context(asked, word, unread))
     if not begun(asked.fields):
-        return rendered("first.html", _first_context(asked))
-    context = surroundings(asked, _PLACE)
+        said = {"parts": _unsaid(asked.fields), "next_word": _next(asked.fields)}
+        return rendered("first.html", context | said)
     try:
         return rendered("bench.html", context | plan_context(asked))
     except InputError as error:
@@ -143,13 +137,6 @@ def _to_tap(message: str) -> str:
     return f"{head}: tap one of these,{rest.partition(';')[2]}" if near else message
 
 
-def _first_context(asked: Asked) -> dict[str, Any]:
-    return surroundings(asked, _PLACE) | {
-        "parts": _unsaid(asked.fields),
-        "next_word": _next(asked.fields),
-    }
-
-
 def _unsaid(fields: Mapping[str, str]) -> Any:
     tool = fields.get("application.tool", "brush")
     return unsaid(
@@ -172,30 +159,6 @@ def _next(fields: Mapping[str, str]) -> str:
     if not any(k.startswith(("topcoat.colour", "topcoat.paint")) for k in fields):
         return "topcoat"
     return "" if begun(fields) else "surface.1"
-
-
-@dataclass(frozen=True, slots=True)
-class Tab:
-    """One way to do the job, to be chosen."""
-
-    key: str
-    count: str
-    name: str
-    chance: str
-    chosen: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step as the bench shows it."""
-
-    number: int
-    name: str
-    what: str
-    why: str
-    time: str
-    hex: str
-    coat: bool
 
 
 def answer_context(asked: Asked) -> dict[str, Any]:
@@ -266,7 +229,7 @@ def plan_context(asked: Asked) -> dict[str, Any]:
     }
 
 
-def _tabs(lead: WholeJob, chosen: str) -> list[Tab]:
+def _tabs(lead: WholeJob, chosen: str) -> list[dict[str, Any]]:
     """At most three ways: the leading one, the next, and one without undercoat."""
     if len(lead.ways) < 2:
         return []
@@ -278,7 +241,14 @@ def _tabs(lead: WholeJob, chosen: str) -> list[Tab]:
             picked.append(way)
     picked.sort(key=lead.ways.index)
     return [
-        Tab(w.key, _total(w), way_tab(w), short_chance(w.chance), w.key == chosen) for w in picked
+        {
+            "key": w.key,
+            "count": _total(w),
+            "name": way_tab(w),
+            "chance": short_chance(w.chance),
+            "chosen": w.key == chosen,
+        }
+        for w in picked
     ]
 
 
@@ -286,7 +256,7 @@ def _total(way: WayShown) -> str:
     return "over 12" if way.total is None else str(way.total)
 
 
-def steps_of(answer: WholeJob | HalfWay, topcoats: Mapping[str, str]) -> list[Step]:
+def steps_of(answer: WholeJob | HalfWay, topcoats: Mapping[str, str]) -> list[dict[str, Any]]:
     """The steps with their amounts, times and colours; ``topcoats`` has hexes by name."""
     stays = stays_by_step(answer)
     out = []
@@ -301,15 +271,15 @@ def steps_of(answer: WholeJob | HalfWay, topcoats: Mapping[str, str]) -> list[St
         minutes = sum(stay.minutes for stay in stays[step.number])
         colour = topcoats.get(step.product, "") if step.kind == "topcoat" else step.colour or ""
         out.append(
-            Step(
-                step.number,
-                name,
-                f"{what}, {amount}" if amount else what,
-                step.why,
-                hours_words(minutes) if minutes else "",
-                colour if colour.startswith("#") else "",
-                step.coats is not None and step.kind != "test piece",
-            )
+            {
+                "number": step.number,
+                "name": name,
+                "what": f"{what}, {amount}" if amount else what,
+                "why": step.why,
+                "time": hours_words(minutes) if minutes else "",
+                "hex": colour if colour.startswith("#") else "",
+                "coat": step.coats is not None and step.kind != "test piece",
+            }
         )
     return out
 

@@ -7,7 +7,6 @@ from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
-from starlette.concurrency import run_in_threadpool
 
 from showthrough.colour.space import hex_of_lab
 from showthrough.errors import InputError
@@ -23,9 +22,9 @@ from showthrough.jobs.sweep.sweep import SORT_KEYS, Sweep, sweep, sweep_csv
 from showthrough.say.chances import count_words
 from showthrough.say.greys import grey_words
 from showthrough.web.forms.paths import colour_text, number_of
-from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.pages.asked import Asked, AskedBy, surroundings
 from showthrough.web.pages.bench import begun, mend_context
-from showthrough.web.shell import PLACES, rendered
+from showthrough.web.shell import PLACES, as_file, rendered
 
 _PLACE = PLACES[2]
 _FEW_ROWS = 40
@@ -42,37 +41,38 @@ router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
 @router.get("/colours")
 @router.post("/colours")
-async def colours(request: Request) -> Response:
+def colours(asked: AskedBy) -> Response:
     """What goes with the topcoat, and what would cover sooner."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_answered, asked, "colours.html", _shown)
+    return _answered(asked, "colours.html", _shown)
 
 
 @router.get("/colours/every")
 @router.post("/colours/every")
-async def every(request: Request) -> Response:
+def every(asked: AskedBy) -> Response:
     """A whole file of swatches over the surface."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_answered, asked, "every.html", _every)
+    return _answered(asked, "every.html", _every)
 
 
 @router.get("/colours/notations")
 @router.post("/colours/notations")
-async def notations(request: Request) -> Response:
+def notations(asked: AskedBy) -> Response:
     """The job's colours as a fan deck, a shop's instrument or a screen would state them."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_answered, asked, "notations.html", _notations)
+    return _answered(asked, "notations.html", _notations)
 
 
 @router.get("/colours/every.csv")
 @router.post("/colours/every.csv")
 @router.get("/colours/every.json")
 @router.post("/colours/every.json")
-async def saved(request: Request) -> Response:
-    """All rows as a file to keep."""
-    asked = await asked_by(request)
+def saved(request: Request, asked: AskedBy) -> Response:
+    """All rows as a file to keep; the page with what is to mend where there are none."""
     kind = request.url.path.rpartition(".")[2]
-    return await run_in_threadpool(_saved, asked, kind)
+    try:
+        answer = _swept(asked)
+    except InputError:
+        return _answered(asked, "every.html", _every)
+    text = sweep_csv(answer) if kind == "csv" else answer.model_dump_json(indent=1)
+    return as_file(text, _KINDS[kind], f"swatches.{kind}")
 
 
 def _answered(asked: Asked, template: str, shown: Callable[[Asked], dict[str, Any]]) -> Response:
@@ -195,17 +195,3 @@ def sweep_words(answer: Sweep) -> str:
 
 
 _KINDS = {"csv": "text/csv; charset=utf-8", "json": "application/json"}
-
-
-def _saved(asked: Asked, kind: str) -> Response:
-    """The rows as a file; the page with what is to mend where there are none."""
-    try:
-        answer = _swept(asked)
-    except InputError:
-        return _answered(asked, "every.html", _every)
-    text = sweep_csv(answer) if kind == "csv" else answer.model_dump_json(indent=1)
-    headers = {
-        "Content-Disposition": f'attachment; filename="swatches.{kind}"',
-        "X-Content-Type-Options": "nosniff",
-    }
-    return Response(text, media_type=_KINDS[kind], headers=headers)

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
-from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import InputError
-from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.pages.asked import Asked, AskedBy, surroundings
 from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
 
@@ -20,9 +19,9 @@ router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
 
 @router.get(_ADDRESS)
-async def customers() -> Response:
+def customers() -> Response:
     """Every customer whose name is kept."""
-    return await run_in_threadpool(_list)
+    return _list()
 
 
 def _list(trouble: tuple[str, ...] = (), **more: Any) -> Response:
@@ -39,15 +38,11 @@ def _list(trouble: tuple[str, ...] = (), **more: Any) -> Response:
 
 
 @router.post(f"{_ADDRESS}/edit")
-async def edited(request: Request) -> Response:
+def edited(asked: AskedBy) -> Response:
     """A new customer, or another name or contact of one."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_edit, dict(asked.pairs))
-
-
-def _edit(said: dict[str, str]) -> Response:
     from showthrough.records.store.kept.customers import add_customer, edit_customer
 
+    said = dict(asked.pairs)
     which, version = said.get("customer", ""), said.get("version", "")
     typed = {key: said.get(key, "").strip() for key in ("name", "contact")}
     plain = version.isascii() and version.isdecimal() and len(version) < 10
@@ -67,32 +62,24 @@ def _edit(said: dict[str, str]) -> Response:
 
 
 @router.get(f"{_ADDRESS}/erase")
-async def asked_twice(request: Request) -> Response:
+def asked_twice(customer: str = "") -> Response:
     """What would be erased, and what would not."""
-    return await run_in_threadpool(_confirm, request.query_params.get("customer", ""))
-
-
-def _confirm(which: str) -> Response:
     from showthrough.records.store.kept.customers import one_customer
 
     try:
         with open_records() as store, store.reading() as connection:
-            found = one_customer(connection, which)
+            found = one_customer(connection, customer)
     except InputError as error:
         return _list(tuple(map(str, error.problems)))
     return rendered("erase.html", surroundings(Asked({}), _PLACE) | {"customer": found})
 
 
 @router.post(f"{_ADDRESS}/erase")
-async def erased(request: Request) -> Response:
+def erased(asked: AskedBy) -> Response:
     """Forget a customer."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_erase, dict(asked.pairs))
-
-
-def _erase(said: dict[str, str]) -> Response:
     from showthrough.records.store.leaving.erase import erase_customer
 
+    said = dict(asked.pairs)
     try:
         with open_records() as store:
             erase_customer(store, said.get("customer", ""), photos=said.get("photos") == "yes")

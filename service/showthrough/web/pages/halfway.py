@@ -5,9 +5,8 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import Any
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, Response
-from starlette.concurrency import run_in_threadpool
 
 from showthrough.errors import InputError, StoreError, UnknownError
 from showthrough.jobs.answers.halfway import HalfWay
@@ -24,7 +23,7 @@ from showthrough.say.whole import (
     stop_lines,
 )
 from showthrough.web.forms.paths import number_of
-from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.pages.asked import Asked, AskedBy, surroundings
 from showthrough.web.pages.bench import begun, mend_context, steps_of
 from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
@@ -36,13 +35,8 @@ router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
 @router.get("/half")
 @router.post("/half")
-async def half(request: Request) -> Response:
+def half(asked: AskedBy) -> Response:
     """What is left of the job, once some coats were seen."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_page, asked)
-
-
-def _page(asked: Asked) -> Response:
     context = surroundings(asked, PLACES[0])
     if not begun(asked.fields):
         return rendered("nothing_yet.html", context | {"heading": "Half way"})

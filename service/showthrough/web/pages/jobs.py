@@ -18,10 +18,10 @@ from showthrough.say.learned import planned_today
 from showthrough.say.plan import step_line
 from showthrough.web.api.records import MOST_IMPORT_BYTES
 from showthrough.web.forms.paths import fields_of_job, job_of, number_of
-from showthrough.web.pages.asked import KEPT, Asked, asked_by, posted, surroundings
+from showthrough.web.pages.asked import KEPT, Asked, AskedBy, posted, surroundings
 from showthrough.web.pages.bench import begun, mend_context, page_of
 from showthrough.web.pages.known import open_records
-from showthrough.web.shell import PLACES, rendered
+from showthrough.web.shell import PLACES, as_file, rendered
 
 if TYPE_CHECKING:
     from showthrough.records.store.opening.opened import Store
@@ -52,10 +52,9 @@ router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
 @router.get("/jobs")
 @router.post("/jobs")
-async def jobs(request: Request) -> Response:
+def jobs(asked: AskedBy) -> Response:
     """The place of the jobs."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_list, asked)
+    return _list(asked)
 
 
 def _list(asked: Asked, **more: Any) -> Response:
@@ -115,13 +114,8 @@ def _learned(store: Store, asked: Asked) -> LearnedShown | None:
 
 
 @router.post("/jobs/keep")
-async def kept(request: Request) -> Response:
+def kept(asked: AskedBy) -> Response:
     """Keep the job that came along, as a new one or as the next version of a kept one."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_keep, asked)
-
-
-def _keep(asked: Asked) -> Response:
     from showthrough.records.store.kept.jobs import add, save
 
     old, said = asked.kept, job_of(asked.fields)
@@ -151,27 +145,25 @@ def _see(address: str) -> Response:
     return RedirectResponse(address, status_code=303)
 
 
-@router.get("/jobs/one")
-async def one(request: Request) -> Response:
-    """One kept job."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_with_job, asked, _one)
+def _of_job(then: Callable[[Store, StoredJob, Asked], Response]) -> Callable[..., Response]:
+    """A route on the job that a page names by its number."""
 
+    def answered(asked: AskedBy) -> Response:
+        from showthrough.records.store.kept.jobs import opened
 
-def _with_job(asked: Asked, then: Callable[[Store, StoredJob, Asked], Response]) -> Response:
-    """What is done with the job that a page names by its number."""
-    from showthrough.records.store.kept.jobs import opened
+        number = asked.page.get("job", "")
+        try:
+            with open_records() as store:
+                wanted = int(number) if number.isascii() and number.isdecimal() else number
+                return then(store, opened(store, wanted), asked)
+        except InputError as error:
+            return _list(Asked({}), trouble=[problem.message for problem in error.problems])
 
-    number = asked.page.get("job", "")
-    try:
-        with open_records() as store:
-            wanted = int(number) if number.isascii() and number.isdecimal() else number
-            return then(store, opened(store, wanted), asked)
-    except InputError as error:
-        return _list(Asked({}), trouble=[problem.message for problem in error.problems])
+    return answered
 
 
 def _one(store: Store, found: StoredJob, asked: Asked, **more: Any) -> Response:
+    """One kept job."""
     line = found.line
     answer = found.answer.answer if found.answer else {}
     ways = answer.get("ways") or [{}]
@@ -236,14 +228,8 @@ _LONGEST_STEP = 200
 """Signs of a step that the records take."""
 
 
-@router.post("/jobs/step")
-async def step_ticked(request: Request) -> Response:
-    """A step that was done, or was not after all."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_with_job, asked, _tick)
-
-
 def _tick(store: Store, found: StoredJob, asked: Asked) -> Response:
+    """A step that was done, or was not after all."""
     from showthrough.records.store.kept.outcomes import step_done, step_undone
 
     number, said = found.line.number, dict(asked.pairs)
@@ -258,27 +244,15 @@ def _tick(store: Store, found: StoredJob, asked: Asked) -> Response:
     return _see(f"/jobs/one?job={number}#steps")
 
 
-@router.post("/jobs/copy")
-async def copied(request: Request) -> Response:
-    """A new job that says the same."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_with_job, asked, _copy)
-
-
 def _copy(store: Store, found: StoredJob, _asked: Asked) -> Response:
+    """A new job that says the same."""
     from showthrough.records.store.kept.jobs import duplicate
 
     return _see(f"/jobs/one?job={duplicate(store, found.line.number).number}&saved=kept")
 
 
-@router.post("/jobs/mark")
-async def marked(request: Request) -> Response:
-    """Open, done or archived."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_with_job, asked, _mark)
-
-
 def _mark(store: Store, found: StoredJob, asked: Asked) -> Response:
+    """Open, done or archived."""
     from showthrough.records.store.kept.jobs import set_state
 
     state: Any = dict(asked.pairs).get("state", "")
@@ -286,14 +260,8 @@ def _mark(store: Store, found: StoredJob, asked: Asked) -> Response:
     return _see("/jobs" if line.state == "archived" else f"/jobs/one?job={line.number}")
 
 
-@router.post("/jobs/log")
-async def logged(request: Request) -> Response:
-    """How a job went."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_with_job, asked, _log)
-
-
 def _log(store: Store, found: StoredJob, asked: Asked) -> Response:
+    """How a job went."""
     from showthrough.records.store.kept.outcomes import log, undo
 
     said = dict(asked.pairs)
@@ -329,15 +297,18 @@ def _log(store: Store, found: StoredJob, asked: Asked) -> Response:
     return _see(f"/jobs/one?job={number}&saved=told")
 
 
+router.add_api_route("/jobs/one", _of_job(_one), methods=["GET"])
+for _name, _then in (("step", _tick), ("copy", _copy), ("mark", _mark), ("log", _log)):
+    router.add_api_route(f"/jobs/{_name}", _of_job(_then), methods=["POST"])
+
+
 @router.get("/jobs/export.json")
 def exported_all() -> Response:
     """Everything that is kept, as one file."""
     from showthrough.records.store.leaving.exchange import exported
 
     with open_records() as store:
-        text = exported(store)
-    headers = {"Content-Disposition": 'attachment; filename="showthrough.json"'}
-    return Response(text, media_type="application/json", headers=headers)
+        return as_file(exported(store), "application/json", "showthrough.json")
 
 
 @router.post("/jobs/import")

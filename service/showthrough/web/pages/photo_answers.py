@@ -218,7 +218,7 @@ def _preview(asking: Asking) -> Shown:
         prepare(job)
     asking.check(PreviewRequest, request)
     wanted = asking.sent.value("ground_coat", "both")
-    strips: list[drawn.Stepped] = []
+    strips: list[Shown] = []
     notes: dict[str, None] = {}
     for under in [False, True] if wanted == "both" else [wanted == "under"]:
         made = draw_preview(
@@ -233,7 +233,7 @@ def _preview(asking: Asking) -> Shown:
         notes |= dict.fromkeys(made.answer.notes)
     return {
         "answer": made.answer,
-        "say": drawn.strips_words(strips),
+        "say": f"{' or '.join(strip['said'] for strip in strips)}, drawn",
         "strips": strips,
         "notes": list(notes),
     }

@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
@@ -45,23 +44,25 @@ def based_on(read: ReadColour) -> str:
     return f"{BASIS[read.basis]}. Light: {read.light}. Mean of {read.pixels} pixels{aside}."
 
 
-def with_topcoat(fields: Fields, topcoat: dict[str, Any]) -> Fields:
-    """The job with another topcoat colour; how the earlier one was read goes with it."""
-    gone = ("topcoat.colour", "topcoat.paint", "topcoat.name")
+def _link(fields: Fields, gone: tuple[str, ...], said: dict[str, Any], **more: str) -> str:
+    """The plan of the job with something else in the places that begin with ``gone``."""
     kept = {k: v for k, v in fields.items() if not k.startswith(gone)}
-    return kept | fields_of_job({"topcoat": {"colour": topcoat}})
+    return f"/?{query_of(kept | fields_of_job(said) | more)}"
+
+
+_TOPCOAT = ("topcoat.colour", "topcoat.paint", "topcoat.name")
+"""How the earlier colour was read goes with it."""
 
 
 def topcoat_link(fields: Fields, answer: ChipAnswer) -> str:
     """The plan with the chip as its topcoat."""
-    return f"/?{query_of(with_topcoat(fields, answer.topcoat))}"
+    return _link(fields, _TOPCOAT, {"topcoat": {"colour": answer.topcoat}})
 
 
 def surface_link(fields: Fields, answer: ChipAnswer) -> str:
     """The plan with the chip as what is there now."""
     gone = ("surface.1.colour", "surface.1.name")
-    kept = {k: v for k, v in fields.items() if not k.startswith(gone)}
-    return f"/?{query_of(kept | fields_of_job({'surface': [{'colour': answer.topcoat}]}))}"
+    return _link(fields, gone, {"surface": [{"colour": answer.topcoat}]})
 
 
 def between(read: ReadColour) -> tuple[str, str]:
@@ -98,47 +99,21 @@ def surface_notes(answer: SurfaceAnswer) -> list[str]:
 
 def paint_link(fields: Fields, answer: DrawdownAnswer) -> str:
     """The plan with the measured paint as its topcoat."""
-    gone = ("topcoat.colour", "topcoat.paint", "topcoat.name", "topcoat.label")
-    kept = {k: v for k, v in fields.items() if not k.startswith(gone)}
     solids = answer.paint["measured"]["volume_solids"]
-    kept |= fields_of_job({"topcoat": {"paint": answer.paint, "volume_solids": solids}})
-    if answer.name:
-        kept["topcoat.name"] = answer.name
-    return f"/?{query_of(kept)}"
-
-
-@dataclass(frozen=True, slots=True)
-class Band:
-    """One constant over the wavelengths: a line, and what is uncertain about it."""
-
-    name: str
-    line: str
-    area: str
-
-
-@dataclass(frozen=True, slots=True)
-class Constants:
-    """K and S of a paint as a drawing."""
-
-    width: float
-    height: float
-    left: float
-    right: float
-    floor: float
-    bands: tuple[Band, ...]
-    levels: tuple[tuple[float, str], ...]
-    """Heights and names on the logarithmic scale."""
-    marks: tuple[tuple[float, str], ...]
-    """Places and names of wavelengths."""
-    telling: str
+    said = {"topcoat": {"paint": answer.paint, "volume_solids": solids}}
+    named = {"topcoat.name": answer.name} if answer.name else {}
+    return _link(fields, (*_TOPCOAT, "topcoat.label"), said, **named)
 
 
 _WIDTH, _HEIGHT, _LEFT, _RIGHT, _TOP, _FLOOR = 360.0, 226.0, 48.0, 352.0, 20.0, 186.0
 _MOST_DECADES = 4
 
 
-def constants_drawing(answer: DrawdownAnswer) -> Constants:
-    """K and S with their uncertainty, one standard deviation, on a logarithmic scale."""
+def constants_drawing(answer: DrawdownAnswer) -> dict[str, Any]:
+    """K and S with their uncertainty, one standard deviation, on a logarithmic scale.
+
+    Levels are heights and names on that scale, marks places and names of wavelengths.
+    """
     most = max(*answer.absorption, *answer.scattering, 1e-9)
     top = math.ceil(math.log10(most) + 0.1)
     least = min(v for v in (*answer.absorption, *answer.scattering, most) if v > 0.0)
@@ -153,63 +128,48 @@ def constants_drawing(answer: DrawdownAnswer) -> Constants:
     def x_of(nm: float) -> float:
         return round(_LEFT + (_RIGHT - _LEFT) * (nm - first) / (last - first), 2)
 
-    def band(name: str, values: Sequence[float], spreads: Sequence[float]) -> Band:
+    def band(name: str, values: Sequence[float], spreads: Sequence[float]) -> dict[str, str]:
         xs = [x_of(nm) for nm in answer.wavelengths_nm]
         pairs = list(zip(xs, values, spreads, strict=True))
         line = " ".join(f"{x},{y_of(v)}" for x, v, _ in pairs)
         upper = [f"{x},{y_of(v * s)}" for x, v, s in pairs]
         lower = [f"{x},{y_of(v / s)}" for x, v, s in reversed(pairs)]
-        return Band(name, line, " ".join(upper + lower))
+        return {"name": name, "line": line, "area": " ".join(upper + lower)}
 
-    return Constants(
-        _WIDTH,
-        _HEIGHT,
-        _LEFT,
-        _RIGHT,
-        _FLOOR,
-        (
+    return {
+        "width": _WIDTH,
+        "height": _HEIGHT,
+        "left": _LEFT,
+        "right": _RIGHT,
+        "floor": _FLOOR,
+        "bands": (
             band("K", answer.absorption, answer.absorption_spread),
             band("S", answer.scattering, answer.scattering_spread),
         ),
-        tuple((y_of(10.0**n), f"{10.0**n:g}") for n in range(low, top + 1)),
-        tuple((x_of(nm), f"{nm}") for nm in range(400, 701, 50)),
-        f"Scattering S is {answer.scattering_per_um:.3g} per µm of dry film on average; "
+        "levels": [(y_of(10.0**n), f"{10.0**n:g}") for n in range(low, top + 1)],
+        "marks": [(x_of(nm), f"{nm}") for nm in range(400, 701, 50)],
+        "telling": f"Scattering S is {answer.scattering_per_um:.3g} per µm of dry film on average; "
         f"absorption K runs from {min(answer.absorption):.2g} to {max(answer.absorption):.2g}.",
-    )
+    }
 
 
-@dataclass(frozen=True, slots=True)
-class PaintFile:
-    """A measured paint to be saved."""
-
-    name: str
-    text: str
-    link: str
-    """Its content as a link; nothing is stored for it."""
-
-
-def paint_file(answer: DrawdownAnswer) -> PaintFile:
-    """The TOML file of a measured paint."""
+def paint_file(answer: DrawdownAnswer) -> dict[str, str]:
+    """The TOML file of a measured paint; its content is in the link, nothing is stored for it."""
     plain = "".join(c if c.isascii() and c.isalnum() else "-" for c in answer.name.lower())
     name = "-".join(part for part in plain[:_LONGEST_NAME].split("-") if part) or "paint"
     text = paint_toml(answer.paint)
-    return PaintFile(f"{name}.toml", text, f"data:application/toml;charset=utf-8,{quote(text)}")
+    link = f"data:application/toml;charset=utf-8,{quote(text)}"
+    return {"name": f"{name}.toml", "text": text, "link": link}
 
 
-@dataclass(frozen=True, slots=True)
-class Stepped:
-    """The coats of one way to paint, a picture each."""
+def stepped(drawn: Drawn) -> dict[str, Any]:
+    """A drawn preview, coat by coat.
 
-    title: str
-    coats: int
-    undercoat: str | None
-    frames: tuple[tuple[str, str, str], ...]
-    """What each shows, how sure it is to be enough, and the picture itself as a link."""
-
-
-def stepped(drawn: Drawn) -> Stepped:
-    """A drawn preview, coat by coat."""
+    Frames are what each shows, how sure it is to be enough, and the picture itself as a link;
+    ``said`` is what was drawn, in a few words.
+    """
     answer = drawn.answer
+    over = "" if answer.undercoat is None else f"over the {answer.undercoat}"
     enough = answer.prediction.coats.enough if answer.undercoat is None else {}
     first = "as it stands" if answer.undercoat is None else answer.undercoat
     frames = []
@@ -219,16 +179,8 @@ def stepped(drawn: Drawn) -> Stepped:
         picture = base64.b64encode(encode_picture(frame.image, "jpeg")).decode("ascii")
         name = count_words(n) if n else first
         frames.append((name, sure, f"data:image/jpeg;base64,{picture}"))
-    title = "Straight onto the ground"
-    if answer.undercoat is not None:
-        title = f"Over the {answer.undercoat}"
-    return Stepped(title, answer.coats, answer.undercoat, tuple(frames))
-
-
-def strips_words(strips: Sequence[Stepped]) -> str:
-    """What was drawn, in one line."""
-    parts = [
-        count_words(each.coats) + (f" over the {each.undercoat}" if each.undercoat else "")
-        for each in strips
-    ]
-    return f"{' or '.join(parts)}, drawn"
+    return {
+        "title": over[:1].upper() + over[1:] or "Straight onto the ground",
+        "said": f"{count_words(answer.coats)} {over}".rstrip(),
+        "frames": frames,
+    }

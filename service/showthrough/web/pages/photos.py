@@ -27,7 +27,7 @@ from showthrough.web.forms.photo_form import (
     Spot,
     read_sent,
 )
-from showthrough.web.pages.asked import SAMPLE_JOB, Asked, asked_by, surroundings
+from showthrough.web.pages.asked import SAMPLE_JOB, Asked, AskedBy, asked_by, surroundings
 from showthrough.web.pages.photo_answers import PHOTO_PAGES, PhotoPage, Shown
 from showthrough.web.samples import seen_colour, spoken_colour
 from showthrough.web.shell import PHOTO_SAFE, PLACES, rendered
@@ -123,9 +123,9 @@ def _router_of(page: PhotoPage) -> APIRouter:
     router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
     @router.get(page.address)
-    async def get_page(request: Request) -> Response:
+    def get_page(asked: AskedBy) -> Response:
         """The page, nothing read yet; a query is the job that is carried along."""
-        fields = (await asked_by(request)).fields
+        fields = asked.fields
         example = not fields and page.needs_job
         sent = Sent({}, job=fields_of_job(SAMPLE_JOB) if example else fields)
         return _page(_context(page, sent, example=example), 200)
@@ -156,9 +156,9 @@ router = APIRouter(include_in_schema=False)
 
 @router.get("/photo")
 @router.post("/photo")
-async def photo(request: Request) -> Response:
+def photo(asked: AskedBy) -> Response:
     """What a photo may tell."""
-    return rendered("photo/start.html", surroundings(await asked_by(request), PLACES[1]))
+    return rendered("photo/start.html", surroundings(asked, PLACES[1]))
 
 
 for _each in PHOTO_PAGES:

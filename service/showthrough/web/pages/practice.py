@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, Response
-from starlette.concurrency import run_in_threadpool
 
 from showthrough.colour.space import hex_of_lab
 from showthrough.jobs.practice import PracticeRow, practice_rows
 from showthrough.say.chances import count_words
-from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.pages.asked import AskedBy, surroundings
 from showthrough.web.shell import PLACES, rendered
 
 router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
@@ -17,13 +16,8 @@ router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
 @router.get("/practice")
 @router.post("/practice")
-async def practice(request: Request) -> Response:
+def practice(asked: AskedBy) -> Response:
     """The table of common practice; the job that was left for it is carried along."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_page, asked)
-
-
-def _page(asked: Asked) -> Response:
     rows = practice_rows()
     shown = [{"row": row, "hex": hex_of_lab(row.lab), "here": _here(row)} for row in rows]
     context = {"rows": shown, "hits": sum(row.hit for row in rows), "own_place": True}

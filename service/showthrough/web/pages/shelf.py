@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
-from starlette.concurrency import run_in_threadpool
 
 from showthrough.colour.space import hex_of_lab
 from showthrough.errors import InputError
 from showthrough.jobs.case.resolve import read_job
 from showthrough.web.forms.paths import fields_of_job, job_of, number_of
-from showthrough.web.pages.asked import Asked, asked_by, surroundings
+from showthrough.web.pages.asked import Asked, AskedBy, surroundings
 from showthrough.web.pages.bench import page_of
 from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
@@ -30,10 +29,9 @@ router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
 @router.get(_ADDRESS)
 @router.post(_ADDRESS)
-async def shelf(request: Request) -> Response:
+def shelf(asked: AskedBy) -> Response:
     """The paints that are kept."""
-    asked = await asked_by(request)
-    return await run_in_threadpool(_list, asked)
+    return _list(asked)
 
 
 def _list(asked: Asked, **more: Any) -> Response:
@@ -83,9 +81,8 @@ def _back(asked: Asked) -> Response:
 
 
 def _route(then: Callable[[Asked, dict[str, str]], Response]) -> Callable[..., Any]:
-    async def answered(request: Request) -> Response:
-        asked = await asked_by(request)
-        return await run_in_threadpool(then, asked, dict(asked.pairs))
+    def answered(asked: AskedBy) -> Response:
+        return then(asked, dict(asked.pairs))
 
     return answered
 
