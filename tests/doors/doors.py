@@ -14,12 +14,12 @@ from jobs.small_jobs import toml_of
 from showthrough import InputError
 from showthrough.cli.main import main
 from showthrough.jobs.answers.prediction import PlanStep, UndercoatOption, WayShown
+from showthrough.say.chances import capital
 from showthrough.say.plan import step_line, step_parts, way_line
 from showthrough.say.undercoats import option_line
 from showthrough.say.whole import buy_line, days_lines, is_waxed, money_lines, stop_lines
 from showthrough.web.app import create_app
 from showthrough.web.forms.paths import fields_of_job, query_of
-from showthrough.web.shell import capital
 from web.tree import read_html
 
 HERE = "http://127.0.0.1"

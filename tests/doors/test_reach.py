@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 from doors.test_serve import started  # noqa: F401 - a fixture
-from showthrough.web import reach
-from showthrough.web.reach import addresses_of, drawn, link
+from showthrough.web import serve
+from showthrough.web.serve import addresses_of, drawn, link
 
 ALL = "0.0.0.0"  # noqa: S104 - what is tested
 URL = "http://192.0.2.17:8000/"
@@ -96,7 +96,7 @@ def test_what_is_bound_to_all_is_told_under_addresses_that_others_reach(bound, m
         kinds = ((socket.AF_INET, ("127.0.1.1", 0)), (socket.AF_INET, ("192.0.2.9", 0)))
         return [(family, socket.SOCK_STREAM, 0, "", address) for family, address in kinds]
 
-    monkeypatch.setattr(reach.socket, "getaddrinfo", of_the_name)
+    monkeypatch.setattr(serve.socket, "getaddrinfo", of_the_name)
     found = addresses_of(bound)
     assert "192.0.2.9" in found
     assert not [each for each in found if each.startswith("127.") or each in {"::1", ALL, "::"}]
@@ -107,8 +107,8 @@ def test_without_a_network_nothing_is_invented(monkeypatch):
     def none(*_args, **_options):
         raise OSError
 
-    monkeypatch.setattr(reach.socket, "socket", none)
-    monkeypatch.setattr(reach.socket, "getaddrinfo", none)
+    monkeypatch.setattr(serve.socket, "socket", none)
+    monkeypatch.setattr(serve.socket, "getaddrinfo", none)
     assert addresses_of(ALL) == []
 
 

@@ -7,6 +7,8 @@ from typing import Any
 
 from jobs.small_jobs import small_job
 from showthrough.records.learning.likelihood import JobCount
+from showthrough.records.store.kept import lessons
+from showthrough.records.store.kept.reads import finished_rows
 
 PAINT, TOOL = math.log(1.4), math.log(1.25)
 """Standard deviations of a paint's and of a tool's effect."""
@@ -37,3 +39,9 @@ def entry(coats: int | None = 4, **more: Any) -> dict[str, Any]:
         **more,
     }
     return {key: value for key, value in row.items() if value is not None}
+
+
+def finished(store: Any) -> list[Any]:
+    """Every outcome of a store that was not taken back, with its job and answer."""
+    with store.reading() as connection:
+        return [lessons._finished(connection, row) for row in finished_rows(connection)]

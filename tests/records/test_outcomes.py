@@ -9,6 +9,7 @@ import pytest
 import sqlalchemy as sa
 
 from jobs.small_jobs import small_job
+from records.painters_jobs import finished
 from showthrough import InputError, __version__, plan
 from showthrough.errors import UnknownError
 from showthrough.records.store.kept import jobs, lessons, model, outcomes
@@ -80,7 +81,7 @@ def test_an_outcome_that_was_taken_back_is_kept_but_neither_shown_nor_taught(kep
     back = outcomes.undo(kept, 1)
     assert (back.uuid, back.withdrawn is None) == (last.uuid, False)
     assert [one.after for one in jobs.opened(kept, 1).outcomes] == [3]
-    assert [row.outcome.after for row in lessons.finished(kept)] == [3]
+    assert [row.outcome.after for row in finished(kept)] == [3]
     with kept.reading() as connection:
         assert connection.execute(sa.select(sa.func.count()).select_from(OUTCOME)).scalar() == 2
     outcomes.undo(kept, 1)
@@ -92,7 +93,7 @@ def test_a_finished_job_is_handed_over_as_it_was_when_it_was_done(kept, clock):
     outcomes.log(kept, 1, after=4, result="enough")
     jobs.save(kept, 1, {**JOB, "title": "Painted again"}, made_from=2)
     outcomes.log(kept, 1, after=2, result="enough")
-    first, second = lessons.finished(kept)
+    first, second = finished(kept)
     assert (first.job, second.job["title"]) == (JOB, "Painted again")
     assert first.answer["title"] == "Linen cupboard"
     assert second.answer["title"] == "Painted again"

@@ -9,6 +9,7 @@ import pytest
 
 from doors.doors import client, run
 from jobs.small_jobs import YELLOW_GREEN, patch, small_job, toml_of
+from records.painters_jobs import finished
 from showthrough import plan
 from showthrough.records.store.kept import jobs, lessons, outcomes
 from showthrough.records.store.leaving import exchange
@@ -123,7 +124,7 @@ def test_of_more_lessons_than_are_taken_those_of_the_same_paint_come_first(store
 
 def test_a_lesson_is_drawn_over_what_lay_under_the_topcoat_then(store):
     finish(store, 1)
-    (done,) = lessons.finished(store)
+    (done,) = finished(store)
     films = {}
     for key in [way.key for way in plan(JOB).ways]:
         told = replace(done, answer={**done.answer, "ways": [{"key": key}]})

@@ -194,7 +194,7 @@ def test_a_label_on_paint_can_be_read(lightness):
     job = small_job((lightness, 0, 0), patch((50, 0, 0)), application={"tool": "brush"})
     for band in bench_of(plan(job, now=NOW))["board"].bands:
         (field,) = band.fields
-        assert contrast(band.ink, field.hex) > 4.0
+        assert contrast(band.ink, field["hex"]) > 4.0
 
 
 def test_a_label_is_read_against_the_patch_that_it_lies_on():
@@ -202,7 +202,7 @@ def test_a_label_is_read_against_the_patch_that_it_lies_on():
         WHITE, patch((20, 0, 0), "dark", share=0.6), patch((95, 0, 0), "light", share=0.4)
     )
     ground = bench_of(plan(job, now=NOW))["board"].bands[0]
-    assert contrast(ground.ink, ground.fields[0].hex) > 4.0
+    assert contrast(ground.ink, ground.fields[0]["hex"]) > 4.0
 
 
 # --- without a count, and what is to be written down -------------------------------------

@@ -20,8 +20,7 @@ from jobs.small_jobs import small_job
 from showthrough.web.app import create_app
 from showthrough.web.body import parts_of, read_limited
 from showthrough.web.gate.connection import MOST_CONNECTIONS, PatientConnection
-from showthrough.web.gate.load import Limits
-from showthrough.web.gate.share import Share
+from showthrough.web.gate.load import Limits, Share
 from web.serving import LONG, all_of, apart, connected, head, served_at
 
 PARTS = "multipart/form-data; boundary=x"

@@ -43,21 +43,21 @@ def _number_or_text(text: str) -> float | str:
 
 def _with_options(job: dict[str, Any], args: argparse.Namespace) -> dict[str, Any]:
     """The job with what was said on the line put in; the schema checks it later."""
-    application = job.get("application", {})
-    topcoat = job.get("topcoat", {})
-    if isinstance(application, dict):
-        given = {"tool": args.tool, "coat": args.coat}
-        stated = {k: v for k, v in given.items() if v is not None}
-        if args.wet_film_um is not None:
-            stated["wet_film_um"] = _number_or_text(args.wet_film_um)
-        if stated:
-            job = {**job, "application": {**application, **stated}}
-    if getattr(args, "by", None) is not None:
-        job = {**job, "rank_by": args.by}
-    if args.volume_solids is not None and isinstance(topcoat, dict):
-        solids = _number_or_text(args.volume_solids)
-        job = {**job, "topcoat": {**topcoat, "volume_solids": solids}}
-    return job
+    film, solids = (
+        None if text is None else _number_or_text(text)
+        for text in (args.wet_film_um, args.volume_solids)
+    )
+    said = {
+        "application": {"tool": args.tool, "coat": args.coat, "wet_film_um": film},
+        "topcoat": {"volume_solids": solids},
+    }
+    for table, options in said.items():
+        stated = {key: value for key, value in options.items() if value is not None}
+        held = job.get(table, {})
+        if stated and isinstance(held, dict):
+            job = {**job, table: {**held, **stated}}
+    by = getattr(args, "by", None)
+    return job if by is None else {**job, "rank_by": by}
 
 
 def print_json(answer: BaseModel) -> None:
@@ -135,15 +135,11 @@ def job_as_said(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:
             f"{args.job} is no job file, and a topcoat alone is not enough: say what it goes "
             "over as well, as in showthrough predict a3b84c 6b4a2a (topcoat, then surface)",
         )
-    patches: list[dict[str, Any]] = []
-    for i, colour in enumerate(args.surface):
-        patch: dict[str, Any] = {"colour": colour}
-        if len(args.surface) > 1:
-            patch["name"] = f"patch {i + 1}"
-        for key in ("skin", "ground"):
-            if getattr(args, key) is not None:
-                patch[key] = getattr(args, key)
-        patches.append(patch)
+    alike = {"skin": args.skin, "ground": args.ground}
+    of_each = {key: said for key, said in alike.items() if said is not None}
+    patches: list[dict[str, Any]] = [{"colour": colour, **of_each} for colour in args.surface]
+    if len(patches) > 1:
+        patches = [{**patch, "name": f"patch {n}"} for n, patch in enumerate(patches, 1)]
     return _with_options({"topcoat": {"colour": args.job}, "surface": patches}, args), None
 
 

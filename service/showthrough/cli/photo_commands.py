@@ -44,37 +44,27 @@ def corners(option: str, text: str) -> list[Any]:
 
 def references(args: argparse.Namespace) -> dict[str, Any]:
     """What the line says of cards, chart, sheets and light."""
-    out: dict[str, Any] = {}
-    cards = _cards(args.card or ())
-    if cards:
-        out["cards"] = cards
-    if args.sheet:
-        out["sheets"] = [corners("--sheet", text) for text in args.sheet]
-    if args.chart is not None:
-        chart: dict[str, Any] = {}
-        if args.chart != "find":
-            chart["corners"] = _chart_corners(args.chart)
-        if args.chart_values is not None:
-            chart["values_file"] = args.chart_values
-        out["chart"] = chart
-    if args.light is not None:
-        out["light"] = args.light
-    if args.plain:
-        out["processing"] = "plain"
-    return out
+    held = {
+        "cards": [_card(text) for text in args.card or ()],
+        "sheets": [corners("--sheet", text) for text in args.sheet or ()],
+        "chart": None if args.chart is None else _chart(args.chart, args.chart_values),
+        "light": args.light,
+        "processing": "plain" if args.plain else None,
+    }
+    return {key: value for key, value in held.items() if value not in (None, [])}
 
 
-def _cards(texts: Sequence[str]) -> list[dict[str, Any]]:
-    cards = []
-    for text in texts:
-        where, _, colour = text.partition("=")
-        card: dict[str, Any] = {"region": corners("--card", where)}
-        if colour in {"white", "grey", "black"}:
-            card["kind"] = colour
-        elif colour:
-            card["colour"] = colour
-        cards.append(card)
-    return cards
+def _card(text: str) -> dict[str, Any]:
+    where, _, colour = text.partition("=")
+    card: dict[str, Any] = {"region": corners("--card", where)}
+    if colour:
+        card["kind" if colour in {"white", "grey", "black"} else "colour"] = colour
+    return card
+
+
+def _chart(where: str, values: str | None) -> dict[str, Any]:
+    chart: dict[str, Any] = {} if where == "find" else {"corners": _chart_corners(where)}
+    return chart if values is None else {**chart, "values_file": values}
 
 
 def _chart_corners(text: str) -> Sequence[Any]:
@@ -189,13 +179,11 @@ def preview(args: argparse.Namespace) -> None:
     from showthrough.say.chances import plural
 
     job, folder = job_from_line(args)
-    areas = []
-    for text in args.area or ():
-        where, _, patch = text.partition("=")
-        area: dict[str, Any] = {"region": corners("--area", where)}
-        if patch:
-            area["patch"] = patch
-        areas.append(area)
+    places = [text.partition("=") for text in args.area]
+    areas = [
+        {"region": corners("--area", where), **({"patch": patch} if patch else {})}
+        for where, _, patch in places
+    ]
     request: dict[str, Any] = {"job": job, "areas": areas, "undercoat": args.undercoat}
     if args.coats is not None:
         request["coats"] = args.coats

@@ -21,6 +21,11 @@ def chance_words(chance: float) -> str:
     return f"about {max(1, min(9, round(10.0 * chance)))} in 10"
 
 
+def capital(text: str) -> str:
+    """The text with a capital first letter, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
 def plural(count: int, what: str) -> str:
     """1 coat, 2 coats."""
     return f"{count} {what}" if count == 1 else f"{count} {what}s"

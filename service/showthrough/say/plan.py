@@ -95,12 +95,9 @@ def headline(plan: Sequence[PlanStep], ways: Sequence[WayShown]) -> str:
     )
     if spots:
         names = dict.fromkeys(name for step in spots for name in step.on)
-        text += f"; first {_done(spots)} {listed(tuple(names))}"
+        done = dict.fromkeys(step.kind.removeprefix("spot ") for step in spots)
+        text += f"; first {' and '.join(done)} {listed(tuple(names))}"
     return f"{text}. {_other(lead, ways)}".rstrip()
-
-
-def _done(spots: Sequence[PlanStep]) -> str:
-    return " and ".join(dict.fromkeys(step.kind.removeprefix("spot ") for step in spots))
 
 
 def _other(lead: WayShown, ways: Sequence[WayShown]) -> str:

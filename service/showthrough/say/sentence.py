@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from showthrough.colour.names import describe_colour
-from showthrough.say.chances import plural
+from showthrough.say.chances import capital, plural
 from showthrough.say.plan import coat_noun
 from showthrough.say.whole import area_words, listed_plainly
 
@@ -100,7 +100,7 @@ def _paints(answer: WholeJob, own: Collection[int]) -> list[Part]:
     """Each paint with the parts that take it; one paint for all needs no parts."""
     rows = by_paint(answer)
     if len(rows) == 1:
-        return [Part(_upper(answer.topcoat_name), "topcoat", answer.topcoat.hex)]
+        return [Part(capital(answer.topcoat_name), "topcoat", answer.topcoat.hex)]
     shown = rows[:_FEW]
     left = len(rows) - len(shown)
     parts = []
@@ -110,7 +110,7 @@ def _paints(answer: WholeJob, own: Collection[int]) -> list[Part]:
         joint = "" if not n else " and " if n == len(shown) - 1 and not left else ", "
         word = f"part.{number}" if number in own else "topcoat"
         parts += [Part(joint)] if joint else []
-        parts.append(Part(name if n else _upper(name), word, row[0].topcoat.hex))
+        parts.append(Part(name if n else capital(name), word, row[0].topcoat.hex))
         parts.append(Part(f" on {listed_plainly([group.name for group in row])}"))
     return parts + ([Part(" and "), Part(f"{left} more", "parts")] if left else [])
 
@@ -125,7 +125,7 @@ def unsaid(topcoat: tuple[str, str], surface: tuple[str, str], tool: str) -> tup
     """
     new, old = topcoat[0] or "a new colour", surface[0] or "what is there now"
     return (
-        Part(_upper(new) if topcoat[0] else new, "topcoat", topcoat[1], not topcoat[0]),
+        Part(capital(new) if topcoat[0] else new, "topcoat", topcoat[1], not topcoat[0]),
         Part(" over "),
         Part(old, "surface.1", surface[1], not surface[0]),
         Part(", with a "),
@@ -182,7 +182,3 @@ def _short(area: str) -> str:
     """An area without figures that tell nothing: 2.40 m² is 2.4 m²."""
     number, _, unit = area.partition(" ")
     return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from showthrough.say.chances import capital
 from showthrough.say.sentence import TOOLS
 
 if TYPE_CHECKING:
@@ -53,16 +54,12 @@ def taken_words(used: Used) -> str:
         told = f"from {used.jobs} of your jobs, where {_number(default, default.value)} is usual"
     elif low is not None and high is not None:
         amount += f" ({_number(default, low)} to {_number(default, high)})"
-    return f"{name[:1].upper()}{name[1:]}: {amount}, {told}."
-
-
-def _is_part(default: Default) -> bool:
-    """Whether it is a part of 1, which a painter reads as a percentage."""
-    return default.unit.startswith("of ")
+    return f"{capital(name)}: {amount}, {told}."
 
 
 def _number(default: Default, value: float) -> str:
-    return f"{value:.3g}" if not _is_part(default) else f"{100.0 * value:.3g}%"
+    # A part of 1 is read as a percentage.
+    return f"{100.0 * value:.3g}%" if default.unit.startswith("of ") else f"{value:.3g}"
 
 
 def _amount(default: Default, plain: str) -> str:

@@ -8,7 +8,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, get_args
 
-from showthrough.say.chances import chance_words, plural
+from showthrough.say.chances import capital, chance_words, plural
 from showthrough.workshop.grounds.kinds import WorkKind
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ PREPARATION = frozenset(get_args(WorkKind)) | {"hardware off", "mask"}
 """Steps before the first coat; their names alone tell enough where room is short."""
 
 NO_AREA = "no area was said: amounts, minutes and money are for 1 m²"
-NO_AREA_SAID = f"{NO_AREA[:1].upper()}{NO_AREA[1:]}."
+NO_AREA_SAID = f"{capital(NO_AREA)}."
 """The same as a sentence."""
 
 FT2_PER_M2 = 1.0 / 0.09290304
@@ -59,16 +59,12 @@ def headline(groups: Sequence[tuple[str, str]], main: int) -> str:
     alike: dict[str, list[str]] = {}
     for name, line in order:
         alike.setdefault(line, []).append(name)
-    return " ".join(f"{_upper(listed_plainly(names))}: {line}" for line, names in alike.items())
+    return " ".join(f"{capital(listed_plainly(names))}: {line}" for line, names in alike.items())
 
 
 def listed_plainly(names: Sequence[str]) -> str:
     """Names of groups with commas and "and"."""
     return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
-
-
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def no_count(name: str, line: str, *, single: bool) -> str:
@@ -234,6 +230,17 @@ def day_words(moment: str) -> str:
     return f"{found:%a} {found.day} {found:%b}"
 
 
+def long_day(moment: str) -> str:
+    """A day with its year, from ISO 8601: "4 December 2026"."""
+    day = datetime.fromisoformat(moment)
+    return f"{day.day} {day:%B %Y}"
+
+
+def week_day(moment: str) -> str:
+    """The same with the day of the week: "Friday 4 December 2026"."""
+    return f"{datetime.fromisoformat(moment):%A} {long_day(moment)}"
+
+
 def nothing_words(product: ProductShown) -> str:
     """Why there is no can to buy."""
     if product.chance is None and product.chances:
@@ -284,20 +291,17 @@ def bought_short(products: Sequence[ProductShown], units: str) -> str:
         if product.cans:
             own = cans.setdefault(product.product, Counter())
             own.update({can.ml: can.count for can in product.cans})
-    told = [
-        f"{name} " + " + ".join(_cans_of(ml, count, units) for ml, count in own.items())
-        for name, own in cans.items()
-    ]
+    told = []
+    for name, own in cans.items():
+        sizes = {ml: can_words(ml, units) for ml in own}
+        each = [f"{n} x {sizes[ml]}" if n > 1 else sizes[ml] for ml, n in own.items()]
+        told.append(f"{name} {' + '.join(each)}")
     left = len(told) - _NAMED
     return ", ".join(told[:_NAMED]) + (f" and {left} more" if left > 0 else "") or "nothing"
 
 
 _NAMED = 2
 """Paints that a closed row names."""
-
-
-def _cans_of(ml: int, count: int, units: str) -> str:
-    return f"{count} x {can_words(ml, units)}" if count > 1 else can_words(ml, units)
 
 
 def is_waxed(answer: WholeJob | HalfWay) -> bool:

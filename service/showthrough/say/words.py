@@ -69,13 +69,11 @@ def _weak_band(paint: Paint) -> str:
     k, s = paint.absorption, paint.scattering
     depth = np.sqrt(k * (k + 2.0 * s))
     weakest = float(WAVELENGTHS[2:29][np.argmin(depth[2:29])])
-    if weakest < 490.0:
-        return "blue"
-    if weakest < 570.0:
-        return "green"
-    if weakest < 600.0:
-        return "yellow"
-    return "red"
+    return next((word for end, word in _BANDS if weakest < end), "red")
+
+
+_BANDS = ((490.0, "blue"), (570.0, "green"), (600.0, "yellow"))
+"""Wavelengths, nm, at which the light of a colour ends."""
 
 
 def reasons(

@@ -20,10 +20,10 @@ from showthrough.say.whole import (
     day_words,
     days_lines,
     is_waxed,
+    long_day,
     stop_lines,
 )
 from showthrough.sheets.board import board_of
-from showthrough.sheets.dates import long_day
 
 STOP_RULE = "Stop when, dry and seen from a metre in two lights, no edge shows."
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
+from typing import Any
 
 from showthrough.jobs.answers.prediction import ColourReached, ColourShown, GroupShown, WayShown
 from showthrough.jobs.answers.whole import WholeJob
@@ -27,20 +28,12 @@ _INK_Y = 0.007
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
-    """One field of colour."""
-
-    hex: str
-    share: float
-    """Part of the width, 0 to 1."""
-
-
-@dataclass(frozen=True, slots=True)
 class Band:
     """One row of the board: touching fields of the patches under one label."""
 
     label: str
-    fields: tuple[Field, ...]
+    fields: tuple[dict[str, Any], ...]
+    """Colour and part of the width of each: ``hex``, and ``share``, 0 to 1."""
     ink: str
     chance: str = ""
     chance_ink: str = INK
@@ -147,7 +140,8 @@ def _band(
     chance: str = "",
     enough: bool = False,
 ) -> Band:
-    fields = tuple(Field(colour.hex, share) for colour, share in zip(colours, shares, strict=True))
+    pairs = zip(colours, shares, strict=True)
+    fields = tuple({"hex": colour.hex, "share": share} for colour, share in pairs)
     # A label is read against what it lies on: the left half, or the right.
     left, right = _half(colours, shares), _half(colours[::-1], shares[::-1])
     return Band(label, fields, _ink(left), chance, _ink(right), enough)

@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from showthrough.jobs.answers.whole import DaysShown, MoneyShown, StepShown, WholeJob
 from showthrough.say.chances import plural
 from showthrough.say.plan import coat_noun
-from showthrough.say.whole import listed_plainly
-from showthrough.sheets.dates import week_day
+from showthrough.say.whole import listed_plainly, week_day
 
 _CLEAN = "It is cleaned, so that paint holds."
 _SAND = "It is sanded dull and smooth."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from showthrough.jobs.answers.prediction import FilmShown, Prediction
 from showthrough.jobs.answers.whole import WholeJob
-from showthrough.say.chances import chance_words, count_words
+from showthrough.say.chances import capital, chance_words, count_words
 
 _BASIS = {
     "stated": "as you stated",
@@ -32,8 +32,7 @@ def figures_line(answer: Prediction) -> str:
         for patch in answer.patches
     )
     note = f"{answer.topcoat_note} " if answer.topcoat_note else ""
-    name = answer.topcoat_name[:1].upper() + answer.topcoat_name[1:]
-    return f"{note}{name} {answer.topcoat.hex} over {shares}."
+    return f"{note}{capital(answer.topcoat_name)} {answer.topcoat.hex} over {shares}."
 
 
 def evenness(answer: Prediction) -> str:

@@ -9,9 +9,8 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
-from fastapi import FastAPI, Request
+from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import Response
 from fastapi.routing import APIRoute
 from pydantic.json_schema import models_json_schema
 from starlette.exceptions import HTTPException
@@ -23,7 +22,6 @@ from showthrough.errors import InputError
 from showthrough.web.api import jobs as api
 from showthrough.web.api import photos as photo_api
 from showthrough.web.api import records as records_api
-from showthrough.web.gate import files
 from showthrough.web.gate.access import ADDRESS, Access, Gate
 from showthrough.web.gate.headers import PlainHeaders
 from showthrough.web.gate.hosts import Hosts
@@ -41,7 +39,7 @@ from showthrough.web.pages import (
     practice,
     shelf,
 )
-from showthrough.web.shell import mount_assets
+from showthrough.web.shell import ICON, STYLE, mount_assets
 
 
 def create_app(
@@ -65,15 +63,15 @@ def create_app(
     app.include_router(api.router)
     app.include_router(photo_api.router)
     app.include_router(records_api.router)
-    for page in (bench, photos, colours, practice, paper, jobs, shelf, customers, halfway, files):
+    for page in (bench, photos, colours, practice, paper, jobs, shelf, customers, halfway):
         app.include_router(page.router)
     mount_assets(app)
     _describe_bodies(app)
     for kind in (InputError, RequestValidationError, HTTPException, ClientDisconnect):
-        app.add_exception_handler(kind, _told)
+        app.add_exception_handler(kind, lambda request, error: told(request.scope, error))
     # The last one added stands before all others.
     if access is not None:
-        app.add_middleware(Gate, access, free=(files.ICON, files.STYLE))
+        app.add_middleware(Gate, access, free=(ICON, STYLE))
     app.add_middleware(Load, limits, free=_NO_QUEUE, large=(records_api.IMPORT,))
     app.add_middleware(Kinds, _more_kinds())
     app.add_middleware(Hosts, names)
@@ -83,7 +81,7 @@ def create_app(
     return app
 
 
-_NO_QUEUE = ("/assets/", files.ICON, files.STYLE, ADDRESS)
+_NO_QUEUE = ("/assets/", ICON, STYLE, ADDRESS)
 
 
 def _more_kinds() -> list[tuple[re.Pattern[str], tuple[str, ...]]]:
@@ -93,10 +91,6 @@ def _more_kinds() -> list[tuple[re.Pattern[str], tuple[str, ...]]]:
         for route in (*photo_api.router.routes, *records_api.router.routes)
         if isinstance(route, APIRoute) and route.openapi_extra
     ]
-
-
-def _told(request: Request, error: Exception) -> Response:
-    return told(request.scope, error)
 
 
 _BODY_MODELS = (*api.BODY_MODELS, *photo_api.BODY_MODELS, *records_api.BODY_MODELS)

@@ -9,11 +9,12 @@ from hashlib import sha256
 from importlib import resources
 from typing import Any
 
-from fastapi import FastAPI, HTTPException
+from fastapi import FastAPI, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from showthrough.say.chances import (
+    capital,
     chance_words,
     change_words,
     count_words,
@@ -78,6 +79,9 @@ _ASSETS = {
     "photo.js": "text/javascript; charset=utf-8",
     "mark.svg": "image/svg+xml",
 }
+ICON, STYLE = "/favicon.ico", "/gate.css"
+"""What a browser loads before anything is allowed to it: the icon, looked for also from what is no
+page, and the style of the access page and of refusals."""
 _LONGEST_SHOWN = 80
 _A_YEAR = "public, max-age=31536000, immutable"
 
@@ -95,7 +99,7 @@ def asset_link(name: str) -> str:
 
 
 def mount_assets(app: FastAPI) -> None:
-    """Serve the pages' own style and script."""
+    """Serve the icon and the pages' own styles and scripts."""
 
     @app.get("/assets/{name}", include_in_schema=False)
     def get_asset(name: str, v: str = "") -> Response:
@@ -106,10 +110,13 @@ def mount_assets(app: FastAPI) -> None:
         headers = {"Cache-Control": cache_for, "X-Content-Type-Options": "nosniff"}
         return Response(content, media_type=_ASSETS[name], headers=headers)
 
-
-def capital(text: str) -> str:
-    """The text with a capital first letter, the rest as it is."""
-    return text[:1].upper() + text[1:]
+    @app.get(ICON, include_in_schema=False)
+    @app.get(STYLE, include_in_schema=False)
+    def get_early(request: Request) -> Response:
+        name = {ICON: "mark.svg", STYLE: "gate.css"}[request.url.path]
+        headers = {"Cache-Control": "public, max-age=3600"}
+        kind = _ASSETS.get(name, _ASSETS["page.css"])
+        return Response(_asset(name)[0], media_type=kind, headers=headers)
 
 
 def signed(value: float) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import cut, field, fitted, mark, numbered, wrapped
 from showthrough.film.coats import MOST_COATS
-from showthrough.say.chances import chance_words, count_words, plural
+from showthrough.say.chances import capital, chance_words, count_words, plural
 from showthrough.say.ground import must_be_asked
 from showthrough.say.plan import MOVED, first_cautions, step_line, way_line
 from showthrough.say.words import off, parts_words, trust
@@ -170,7 +170,7 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool 
     lines = _head(answer, colour=colour, width=width, full=full)
     if answer.coats.reason and not answer.ways:
         lines += textwrap.wrap(answer.coats.reason, width)
-    why = {s.number: f". {_capital(s.why)} ({s.source})." if full else "" for s in answer.plan}
+    why = {s.number: f". {capital(s.why)} ({s.source})." if full else "" for s in answer.plan}
     steps = [(step.number, step_line(step) + why[step.number]) for step in answer.plan]
     lines += ["", *numbered(steps, width)]
     if answer.ways:
@@ -207,10 +207,6 @@ _PATCHES = 4
 
 _SCREEN = 30
 """Lines of the first screen, where there is room for a question."""
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _rest(answer: Prediction, *, colour: bool, width: int) -> list[str]:

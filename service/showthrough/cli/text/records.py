@@ -15,7 +15,6 @@ if TYPE_CHECKING:
         Imported,
         JobLine,
         Outcome,
-        PhotoLine,
         Rerun,
         ShelfPaint,
         StepDone,
@@ -61,10 +60,14 @@ def job_text(
         out.append("No answer is kept: the job is older than answers; save it again for one")
     else:
         out += _answer_lines(found.answer, again, refused)
+    photos = [
+        f"{one.name or 'photo'}, {one.width} x {one.height} pixels, {one.sha256[:12]}"
+        for one in found.photos
+    ]
     for head, items in (
         ("How it came out", [outcome_line(one) for one in found.outcomes]),
         ("Steps done", [step_line(one) for one in found.steps]),
-        ("Photos", [photo_line(one) for one in found.photos]),
+        ("Photos", photos),
     ):
         if items:
             out += ["", head, *(f"  - {item}" for item in items)]
@@ -107,32 +110,25 @@ def outcome_line(outcome: Outcome) -> str:
     parts = [f"{plural(outcome.after, 'topcoat')} {_RESULTS[outcome.result]}"]
     if outcome.group:
         parts[0] = f"{outcome.group}: {parts[0]}"
-    if outcome.stopped_by:
-        parts.append(f"looked at: {outcome.stopped_by}")
-    if outcome.failed_by:
-        parts.append(f"failed by {outcome.failed_by}")
-    for value, unit in (
+    measured = (
         (outcome.used_ml, "ml"),
         (outcome.area_m2, "m²"),
         (outcome.wet_film_um, "µm wet"),
         (outcome.minutes, "min"),
         (outcome.recoat_h, "h between coats"),
-    ):
-        if value is not None:
-            parts.append(f"{value:g} {unit}")
-    parts += [outcome.note] if outcome.note else []
-    return f"{when(outcome.logged)}, {', '.join(parts)}"
+    )
+    parts += [
+        f"looked at: {outcome.stopped_by}" if outcome.stopped_by else "",
+        f"failed by {outcome.failed_by}" if outcome.failed_by else "",
+        *(f"{value:g} {unit}" for value, unit in measured if value is not None),
+        outcome.note,
+    ]
+    return f"{when(outcome.logged)}, {', '.join(filter(None, parts))}"
 
 
 def step_line(step: StepDone) -> str:
     """A step that was done, in a line."""
     return f"{when(step.done)}, {step.step}{f': {step.note}' if step.note else ''}"
-
-
-def photo_line(photo: PhotoLine) -> str:
-    """A photo of a job, in a line."""
-    size = f"{photo.width} x {photo.height} pixels"
-    return f"{photo.name or 'photo'}, {size}, {photo.sha256[:12]}"
 
 
 def paints_text(paints: Sequence[ShelfPaint]) -> Iterator[str]:

@@ -8,6 +8,7 @@ from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
 from showthrough.cli.text.common import field, fitted, numbered, titled, wrapped
+from showthrough.say.chances import capital
 from showthrough.say.plan import MOVED, first_cautions, step_line
 from showthrough.say.whole import (
     NO_AREA_SAID,
@@ -76,7 +77,7 @@ def _cut(lines: list[str], room: int) -> list[str]:
 def _each(answer: WholeJob, *, full: bool = False) -> Iterator[tuple[str, str]]:
     """A line for each step."""
     for step in answer.steps:
-        why = f". {step.why[:1].upper()}{step.why[1:]} ({step.source})." if full else ""
+        why = f". {capital(step.why)} ({step.source})." if full else ""
         yield str(step.number), _step(step, answer.units) + why
 
 
@@ -91,7 +92,7 @@ def _in_short(answer: WholeJob) -> Iterator[tuple[str, str]]:
             continue
         done = listed_plainly(list(dict.fromkeys(step.kind for step in steps)))
         where = f" ({listed_plainly(groups)})" if groups else ""
-        yield f"{steps[0].number}-{steps[-1].number}", f"{done[:1].upper()}{done[1:]}{where}"
+        yield f"{steps[0].number}-{steps[-1].number}", f"{capital(done)}{where}"
 
 
 def _head(answer: WholeJob, *, colour: bool, width: int) -> list[str]:

@@ -41,7 +41,12 @@ def settled(fields: Fields, pairs: Pairs) -> Fields:
     asked = dict(pairs)
     before = {k.removeprefix(BEFORE): v for k, v in asked.items() if k.startswith(BEFORE)}
     fields = dict(fields)
-    fields |= _grounds(pairs, before)
+    # What each patch is: one thing, said by a list and by boxes, of which the new one counts.
+    fields |= {
+        name: value
+        for name, value in pairs
+        if name.endswith(".ground") and value not in {"", before.get(name, value)}
+    }
     for name, sample in asked.items():
         place, _, last = name.rpartition(".")
         if last == SAMPLE and sample and f"{place}.colour" in before:
@@ -64,15 +69,6 @@ def settled(fields: Fields, pairs: Pairs) -> Fields:
     fields = _named(fields)
     changed = next((p for p in before if p.startswith("surface.") and p.endswith(".share")), None)
     return shared_out(fields, changed, before.get(changed or ""))
-
-
-def _grounds(pairs: Pairs, before: Mapping[str, str]) -> Fields:
-    """What each patch is: one thing, said by a list and by boxes, of which the new one counts."""
-    return {
-        name: value
-        for name, value in pairs
-        if name.endswith(".ground") and value not in {"", before.get(name, value)}
-    }
 
 
 def _named(fields: Fields) -> Fields:
@@ -109,14 +105,13 @@ def _pick(fields: Fields, place: str, sample: str, before: Mapping[str, str]) ->
             "name": plain_name(swatch.name),
             "skin": swatch.skin,
             "ground": swatch.ground,
-            "porous": _yes(swatch.porous),
-            "bleeds": _yes(swatch.bleeds),
+            "porous": _YES[swatch.porous],
+            "bleeds": _YES[swatch.bleeds],
         }
         fields |= {f"{place}.{key}": value for key, value in told.items() if value}
 
 
-def _yes(said: bool | None) -> str:  # noqa: FBT001 - a fact of a swatch
-    return "" if said is None else "yes" if said else "no"
+_YES = {None: "", True: "yes", False: "no"}
 
 
 def plain_name(name: str) -> str:

@@ -32,13 +32,13 @@ class Label:
     hint: str = ""
 
 
-def _film_hint() -> str:
-    usual = ", ".join(
+_FILM_HINT = (
+    "Empty: the tool's usual film ("
+    + ", ".join(
         f"{TOOLS[tool]} {WET_FILM_THICKNESS_UM[tool, coat]:g}" for tool, coat in USUAL_COAT.items()
     )
-    return f"Empty: the tool's usual film ({usual} µm: defaults)."
-
-
+    + " µm: defaults)."
+)
 _TRANSFER_HINT = (
     "Empty: "
     + ", ".join(f"{TOOLS[tool]} {transfer_of(tool).part.value:.0%}" for tool in USUAL_COAT)
@@ -131,7 +131,7 @@ LABELS: dict[str, Label] = {
     "surface.lead_test.date": Label("On the day", hint=_DAY_HINT),
     "application.tool": Label("How do you put it on?"),
     "application.coat": Label("How heavy is one coat?"),
-    "application.wet_film_um": Label("Wet film of a coat", "µm", _film_hint()),
+    "application.wet_film_um": Label("Wet film of a coat", "µm", _FILM_HINT),
     "application.paint_used.ml": Label("Paint used", "ml"),
     "application.paint_used.g": Label("or by weight", "g"),
     "application.paint_used.area_m2": Label("over", "m²"),

@@ -7,6 +7,7 @@ added there has its field here. A query of such fields is the job: it is what a 
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
@@ -21,8 +22,8 @@ from urllib.parse import parse_qsl, urlencode
 from pydantic import BaseModel
 
 from showthrough.errors import InputError
+from showthrough.files import toml_table
 from showthrough.jobs.schema.job import ColourInput, Job
-from showthrough.web.forms.paint_text import paint_table_of, paint_text
 
 Fields = dict[str, str]
 """Texts as they were typed, by the places that they fill."""
@@ -204,7 +205,7 @@ def _value(kind: Leaf, text: str) -> Any:
         "choice": lambda t: int(t) if t.isdecimal() and t in kind.choices else t,
         "numbers": _numbers,
         "texts": lambda t: [part for part in (p.strip() for p in t.split(",")) if part],
-        "table": paint_table_of,
+        "table": _paint_of,
     }
     return read.get(kind.kind, str)(text)
 
@@ -215,6 +216,33 @@ def _numbers(text: str) -> list[float | int | str]:
     if len(parts) == 1:
         parts = [p for p in text.split(",") if p]
     return [number_of(part.strip(",")) for part in parts]
+
+
+def _paint_of(text: str) -> Any:
+    """The table that a paint file's text holds; the text itself where it holds none."""
+    try:
+        return toml_table(text)
+    except ValueError:
+        return text
+
+
+def _paint_text(table: Mapping[str, Any]) -> str:
+    """A measured paint as the text of a paint file, short enough for a link.
+
+    What was measured beside K and S is left out: nothing is reckoned from it.
+    """
+    out = []
+    for key, value in table.items():
+        if isinstance(value, list) and key != "notes":
+            out.append(f"{key}=[{','.join(f'{v:g}' for v in value)}]")
+        elif isinstance(value, Mapping) and key != "measured":
+            out.append(f"{key}={{{','.join(f'{k}={v:g}' for k, v in value.items())}}}")
+        elif isinstance(value, str) and value:
+            # What JSON escapes, TOML escapes in the same way.
+            out.append(f"{key}={json.dumps(value, ensure_ascii=False)}")
+        elif isinstance(value, int | float):
+            out.append(f"{key}={value:g}")
+    return "\n".join(out)
 
 
 def job_of(fields: Mapping[str, str]) -> dict[str, Any]:
@@ -279,7 +307,7 @@ def _flatten(value: Any, path: str, out: Fields) -> None:
 def _say(value: Any, path: str, kind: Leaf | None, out: Fields) -> None:
     """One value in its field, or in those of its rows."""
     if isinstance(value, Mapping) and kind is not None and kind.kind == "table":
-        out[path] = paint_text(value)
+        out[path] = _paint_text(value)
     elif isinstance(value, list | tuple):
         whole = kind is not None and kind.kind in {"numbers", "texts"}
         if whole and not any("," in str(each) for each in value):

@@ -300,7 +300,7 @@ class Asking:
     def check(self, model: type[Model], request: Mapping[str, Any]) -> None:
         """Raise with the problems of the form and of the request together, if there are any."""
         if self.problems.problems:
-            told = {p.field for p in self.problems.problems}
+            told = self._told()
             try:
                 checked(model, request)
             except InputError as error:

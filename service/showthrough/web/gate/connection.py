@@ -29,15 +29,12 @@ class PatientConnection(H11Protocol):
 
     def _within(self, what: str, seconds: float) -> None:
         if what not in self._timers:
-            self._timers[what] = self.loop.call_later(seconds, self._too_slow)
+            self._timers[what] = self.loop.call_later(seconds, self.transport.abort)
 
     def _done(self, *whats: str) -> None:
         for what in whats:
             if timer := self._timers.pop(what, None):
                 timer.cancel()
-
-    def _too_slow(self) -> None:
-        self.transport.abort()
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override] # its own is wider
         """Close at once where there are too many; else wait for a head."""

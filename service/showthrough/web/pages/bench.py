@@ -68,8 +68,8 @@ from showthrough.web.shell import PLACES, rendered
 
 _PLACE = PLACES[0]
 _MOST_TABS = 3
-_FIRST_WORDS = ("topcoat", "surface.1", "tool")
-"""What a new job is asked, in order."""
+_NEXT = {"topcoat": "surface.1", "surface.1": "tool"}
+"""What a new job is asked after a word."""
 
 router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
@@ -92,7 +92,9 @@ def page_of(asked: AskedBy) -> Response:
         sent = word_of(asked.page.get(SENT, ""))
         here = [] if sent is None else _mends_on(sent, asked.fields, error)
         if sent is not None and here:
-            return rendered("word.html", _word_context(asked, sent, {}) | _refused(here))
+            once = list({(mend.path, mend.message): mend for mend in here}.values())
+            told = {"mends": once, "say": to_put_right(len(once))}
+            return rendered("word.html", _word_context(asked, sent, {}) | told)
         return rendered("mend.html", context | mend_context(asked, error))
 
 
@@ -101,12 +103,6 @@ def _mends_on(word: Word, fields: Fields, error: InputError) -> list[Mend]:
     shown_there = set(paths_on(word, fields))
     mends = [_mend(problem, fields) for problem in error.problems if problem.code != MORE]
     return [m for m in mends if m.path in shown_there or (not m.path and m.word == word.key)]
-
-
-def _refused(mends: list[Mend]) -> dict[str, Any]:
-    """What a sheet says on top where the job was sent from it and refused."""
-    once = list({(mend.path, mend.message): mend for mend in mends}.values())
-    return {"mends": once, "say": to_put_right(len(once))}
 
 
 def begun(fields: Mapping[str, str]) -> bool:
@@ -175,11 +171,13 @@ def answer_context(asked: Asked) -> dict[str, Any]:
     answer = plan(job, way=key) if other else lead
     main = max((g for g in answer.groups if g.ways == answer.ways), key=lambda g: g.area_m2)
     single = len(answer.groups) == 1
+    found = (re.match(r"group\.(\d+)\.topcoat\.", path) for path in asked.fields)
+    own = {int(each[1]) for each in found if each is not None}
     count, line, rest = number_line(answer.headline if single else main.headline)
     return {
         "job": job,
         "answer": answer,
-        "parts": sentence(answer, job.film.tool, _own_paints(asked.fields)),
+        "parts": sentence(answer, job.film.tool, own),
         "doubt": area_doubt(answer.area, answer.units),
         "count": count,
         "line": line,
@@ -188,12 +186,6 @@ def answer_context(asked: Asked) -> dict[str, Any]:
         "way": key if other else "",
         "board": board_of(answer, "" if single else main.name),
     }
-
-
-def _own_paints(fields: Fields) -> set[int]:
-    """Numbers of the parts that have a paint of their own."""
-    found = (re.match(r"group\.(\d+)\.topcoat\.", path) for path in fields)
-    return {int(each[1]) for each in found if each is not None}
 
 
 def plan_context(asked: Asked) -> dict[str, Any]:
@@ -357,7 +349,7 @@ def _word_context(asked: Asked, word: Word, unread: dict[str, list[str]]) -> dic
         "kept": kept_beside(word, fields),
         "sections": sections(word, fields),
         "first": first,
-        "after": _after(word) if first else "",
+        "after": _NEXT.get(word.key, "") if first else "",
         "before": _before(word, fields),
         "answer": None,
         "parts": _unsaid(fields),
@@ -390,12 +382,6 @@ def _word_context(asked: Asked, word: Word, unread: dict[str, list[str]]) -> dic
             "count_words": f"{count_words(lead[0].total) if lead else 'no count yet'}{sure}"
         }
     return context
-
-
-def _after(word: Word) -> str:
-    """What a new job is asked next."""
-    place = _FIRST_WORDS.index(word.key) + 1 if word.key in _FIRST_WORDS else len(_FIRST_WORDS)
-    return _FIRST_WORDS[place] if place < len(_FIRST_WORDS) else ""
 
 
 def _before(word: Word, fields: Fields) -> dict[str, str]:

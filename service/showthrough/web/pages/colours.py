@@ -10,8 +10,6 @@ from fastapi.responses import HTMLResponse, Response
 
 from showthrough.colour.space import hex_of_lab
 from showthrough.errors import InputError
-from showthrough.jobs.answers.palette import Palette
-from showthrough.jobs.answers.prediction import GreyCurve, GreyPoint
 from showthrough.jobs.answers.softening import PathAnswer, Softening
 from showthrough.jobs.convert import notations as in_every_notation
 from showthrough.jobs.palette import palette
@@ -120,11 +118,15 @@ def _shown(asked: Asked) -> dict[str, Any]:
         "goals": [(goal, *_parted(goal.answers)) for goal in answer.goals],
         "say": soften_words(answer),
         "curve": more.grey_curve,
-        "greys": _greys(more.grey_curve),
+        # A grey of each whole value, light to dark as they stand in a row.
+        "greys": [p for p in more.grey_curve.points if p.munsell_value.is_integer()][-7:],
         "grey_words": grey_words,
         "topcoat": more.topcoat,
         "lab_text": lambda colour: colour_text({"lab": list(colour.lab)})[0],
-        "lamps": _lamps(beside),
+        "lamps": [
+            (pair.beside, [f"{x.words}: {x.difference:.1f}" for x in pair.under], pair.remark)
+            for pair in beside.lamps
+        ],
         "budget": asked.page.get("budget", ""),
         "swatches": asked.page.get("swatches", ""),
     }
@@ -144,19 +146,6 @@ def soften_words(answer: Softening) -> str:
         return "Nothing useful in softening: keep the colour, use the undercoat."
     now = count_words(answer.coats, "topcoat")
     return f"A softer colour may do with {count_words(best.coats, 'topcoat')}, not {now}."
-
-
-def _greys(curve: GreyCurve) -> list[GreyPoint]:
-    """A grey of each whole value, light to dark as they stand in a row."""
-    return [p for p in curve.points if p.munsell_value == int(p.munsell_value)][-7:]
-
-
-def _lamps(beside: Palette) -> list[tuple[str, list[str], str | None]]:
-    """Each pair with what the lamps do to it, in words."""
-    return [
-        (pair.beside, [f"{lamp.words}: {lamp.difference:.1f}" for lamp in pair.under], pair.remark)
-        for pair in beside.lamps
-    ]
 
 
 def _swept(asked: Asked) -> Sweep:

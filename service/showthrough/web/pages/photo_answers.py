@@ -16,12 +16,12 @@ from showthrough.jobs.schema.photo import (
     PreviewRequest,
     SurfaceRequest,
 )
+from showthrough.say.chances import capital
 from showthrough.say.reading import WHAT_NO_PHOTO_TELLS, radius_words
 from showthrough.web.forms.paths import job_of
 from showthrough.web.forms.photo_form import Asking, Field, Spot
 from showthrough.web.pages import photo_shown as drawn
 from showthrough.web.samples import seen_colour
-from showthrough.web.shell import capital
 
 _MOST_PREVIEW_PIXELS = 1_000_000
 """The page shows one picture at a time; the command line draws the whole photo."""

@@ -21,9 +21,8 @@ from showthrough.jobs.answers.photos import (
 from showthrough.jobs.measured import paint_toml
 from showthrough.jobs.photos.preview import Drawn
 from showthrough.photo.preview.picture import encode_picture
-from showthrough.say.chances import count_words, short_chance
+from showthrough.say.chances import capital, count_words, short_chance
 from showthrough.web.forms.paths import Fields, Pairs, fields_of_job, query_of
-from showthrough.web.shell import capital
 
 BASIS = {
     "chart": "Read with a 24-patch chart",

@@ -19,7 +19,7 @@ from showthrough.errors import InputError
 from showthrough.jobs.answers.whole import WholeJob
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.whole import plan
-from showthrough.records.store.kept.model import defaults_now, defaults_of_row, model_id, pin_model
+from showthrough.records.store.kept.model import defaults_now, model_id, pin_model
 from showthrough.records.store.opening.opened import time_text
 from showthrough.records.store.shape.differ import differences
 from showthrough.records.store.shape.rows import Rerun, StoredAnswer
@@ -143,7 +143,7 @@ def rerun(
     why: list[str] = []
     if found:
         query = select(MODEL.c.defaults).where(MODEL.c.id == stored.model_id)
-        pinned = defaults_of_row(str(connection.execute(query).scalar_one()))
+        pinned = json.loads(connection.execute(query).scalar_one())
         changed = list(differences(pinned, defaults_now()))
         why = [f"default {d.field}: {_said(d.before)} became {_said(d.after)}" for d in changed]
         if stored.model_id != model_id() and not changed:

@@ -15,13 +15,6 @@ from showthrough.records.store.shape.tables import CUSTOMER, JOB, next_number
 from showthrough.records.store.shape.texts import checked_line, new_uuid
 
 
-def customer_of_row(row: Any) -> Customer:
-    """A row of the table as it is handed out."""
-    return Customer(
-        row.id, row.uuid, row.name, row.contact, row.version, row.created, row.changed, row.erased
-    )
-
-
 def add_customer(store: Store, name: str, contact: str = "") -> Customer:
     """Keep a new customer.
 
@@ -85,14 +78,14 @@ def one_customer(connection: Connection, which: int | str) -> Customer:
         raise UnknownError.at(
             "customer", text, f"no customer has the number or the name {shown(text)}"
         )
-    return customer_of_row(rows[0])
+    return Customer(*rows[0])
 
 
 def listed_customers(store: Store) -> list[Customer]:
     """Every customer whose name is kept, by name."""
     query = select(CUSTOMER).where(CUSTOMER.c.erased.is_(None)).order_by(CUSTOMER.c.id)
     with store.reading() as connection:
-        found = [customer_of_row(row) for row in connection.execute(query)]
+        found = [Customer(*row) for row in connection.execute(query)]
     return sorted(found, key=lambda customer: customer.name.casefold())
 
 

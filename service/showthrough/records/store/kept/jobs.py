@@ -76,13 +76,23 @@ def add(
     piece = checked_line("piece", piece, problems)
     if isinstance(customer, str):
         customer = checked_line("customer", customer, problems, 80) or None
-    every = finished_for(store)  # a store that cannot be read is no fault of the job
-    reckoned = None
-    with problems.collecting():
-        reckoned = reckon(job, folder, store.moment(), lessons=partial(chosen, every))
-    problems.raise_if_any()
-    assert reckoned is not None
+    reckoned = _reckoned(store, job, folder, problems)
     return keep(store, reckoned, piece=piece, customer=customer)
+
+
+def _reckoned(
+    store: Store,
+    job: Mapping[str, Any],
+    folder: Path | None,
+    problems: ProblemList,
+    begun: datetime | None = None,
+) -> Reckoned:
+    """A job answered with what the records teach it; all that is wrong is told together."""
+    every = finished_for(store)  # a store that cannot be read is no fault of the job
+    with problems.collecting():
+        reckoned = reckon(job, folder, store.moment(), begun, partial(chosen, every))
+    problems.raise_if_any()
+    return reckoned
 
 
 def keep(
@@ -115,14 +125,10 @@ def _owner(connection: Connection, customer: int | str, now: str) -> int:
         return one_customer(connection, customer).number
     except UnknownError:
         text = str(customer).removeprefix("#")
-        if isinstance(customer, int) or text.isdecimal() or _several(connection, text):
+        names = [name.casefold() for name in connection.execute(select(CUSTOMER.c.name)).scalars()]
+        if isinstance(customer, int) or text.isdecimal() or names.count(text.casefold()) > 1:
             raise
         return insert_customer(connection, now, text).number
-
-
-def _several(connection: Connection, name: str) -> bool:
-    names = connection.execute(select(CUSTOMER.c.name)).scalars()
-    return sum(one.casefold() == name.casefold() for one in names) > 1
 
 
 def _told_of(reckoned: Reckoned, piece: str) -> dict[str, Any]:
@@ -207,9 +213,14 @@ def counted(store: Store, text: str = "", *, state: State | None = None) -> int:
         return int(connection.execute(query).scalar_one())
 
 
-def _fitting(text: str, state: State | None) -> list[Any]:
-    if state is not None and state not in STATES:
+def _check_state(state: State) -> None:
+    if state not in STATES:
         raise InputError.at("state", state, f"must be {', '.join(STATES)}, not {shown(state)}")
+
+
+def _fitting(text: str, state: State | None) -> list[Any]:
+    if state is not None:
+        _check_state(state)
     return [*holding(text), JOB.c.state == state if state else JOB.c.state != "archived"]
 
 
@@ -265,6 +276,7 @@ def open_job(connection: Connection, number: int, version: int | None = None) ->
         raise UnknownError.at(
             "version", wanted, f"job {number} has versions 1 to {line.version}, not {shown(wanted)}"
         )
+    row = rows[wanted]
     shown_of_photo = (JOB_PHOTO.c.name, PHOTO.c.width, PHOTO.c.height, JOB_PHOTO.c.added)
     photos = (
         select(JOB_PHOTO.c.sha256, *shown_of_photo)
@@ -274,7 +286,7 @@ def open_job(connection: Connection, number: int, version: int | None = None) ->
     )
     return StoredJob(
         line,
-        _version_of(rows[wanted]),
+        JobVersion(wanted, json.loads(row.job), row.piece, row.state, row.saved),
         list(rows),
         [PhotoLine(*row) for row in connection.execute(photos)],
         last_answer(connection, number, wanted),
@@ -297,10 +309,6 @@ def reckoned_again(store: Store, name: int | str, version: int | None = None) ->
             return None
         job = open_job(connection, found.line.number, found.answer.job_version).shown.job
         return rerun(connection, job, found.answer, partial(chosen, every))
-
-
-def _version_of(row: Any) -> JobVersion:
-    return JobVersion(row.version, json.loads(row.job), row.piece, row.state, row.saved)
 
 
 # --- changing --------------------------------------------------------------------------
@@ -334,12 +342,7 @@ def save(
     if piece is not None:
         piece = checked_line("piece", piece, problems)
     begun = datetime.fromisoformat(opened(store, name).line.created)
-    every = finished_for(store)
-    reckoned = None
-    with problems.collecting():
-        reckoned = reckon(job, folder, store.moment(), begun, partial(chosen, every))
-    problems.raise_if_any()
-    assert reckoned is not None
+    reckoned = _reckoned(store, job, folder, problems, begun)
     with store.writing() as connection:
         old = _latest(connection, name, made_from)
         kept = old.shown.piece if piece is None else piece
@@ -363,8 +366,7 @@ def set_state(store: Store, name: int | str, state: State, *, made_from: int | N
         StaleError: it was changed since that version.
         InputError: there is no such job or state.
     """
-    if state not in STATES:
-        raise InputError.at("state", state, f"must be {', '.join(STATES)}, not {shown(state)}")
+    _check_state(state)
     with store.writing() as connection:
         return put_state(store, connection, _latest(connection, name, made_from), state)
 

@@ -22,7 +22,7 @@ from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.finished import finished_entry
 from showthrough.records.store.kept.answers import last_answer
 from showthrough.records.store.kept.model import model_id
-from showthrough.records.store.kept.reads import finished_rows, outcome_of_row
+from showthrough.records.store.kept.reads import OUTCOME_LINE, finished_rows
 from showthrough.records.store.opening.opened import Store
 from showthrough.records.store.shape.rows import Finished, Outcome
 from showthrough.records.store.shape.tables import OUTCOME
@@ -46,18 +46,13 @@ def lesson_of(found: Finished) -> dict[str, Any] | None:
     ways = () if found.answer is None else found.answer.get("ways", ())
     way: str | None = next((one["key"] for one in ways), None)
     if outcome.group is not None:
-        job, way = _group(job, outcome.group), None
+        rows = [row for row in job.get("group", ()) if row["name"] == outcome.group]
+        job, way = {**job, "group": rows}, None
     for key in (way, None):
         # A way that was planned by another model may be none today: then today's leads.
         with suppress(InputError):
             return {"job": outcome.uuid, **finished_entry(job, way=key, **_told(outcome))}
     return None
-
-
-def _group(job: Mapping[str, Any], name: str) -> Mapping[str, Any]:
-    """The job with one of its groups alone."""
-    rows = [row for row in job.get("group", ()) if row["name"] == name]
-    return {**job, "group": rows}
 
 
 def _told(outcome: Outcome) -> dict[str, Any]:
@@ -78,16 +73,11 @@ def _told(outcome: Outcome) -> dict[str, Any]:
     }
 
 
-def finished(store: Store) -> list[Finished]:
-    """Every outcome that was not taken back, with its job and answer, the earliest first."""
-    with store.reading() as connection:
-        return [_finished(connection, row) for row in finished_rows(connection)]
-
-
 def _finished(connection: Connection, row: Any) -> Finished:
     stored = last_answer(connection, row.job_id, row.job_version)
     answer = None if stored is None else stored.answer
-    return Finished(json.loads(row.job), answer, outcome_of_row(row))
+    outcome = Outcome(*(getattr(row, column.name) for column in OUTCOME_LINE))
+    return Finished(json.loads(row.job), answer, outcome)
 
 
 Teach = Callable[[Finished], dict[str, Any] | None]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -58,8 +57,3 @@ def pin_model(connection: Connection, now: str) -> str:
         }
         connection.execute(MODEL.insert().values(values))
     return found
-
-
-def defaults_of_row(text: str) -> dict[str, Any]:
-    """The defaults as they were pinned."""
-    return dict(json.loads(text))

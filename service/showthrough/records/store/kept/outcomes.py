@@ -13,11 +13,11 @@ from sqlalchemy import Connection, select
 
 from showthrough.errors import InputError, ProblemList, UnknownError, shown
 from showthrough.records.store.kept.jobs import number_of, open_job, put_state
-from showthrough.records.store.kept.reads import outcome_of_row, step_of_row, steps_of
+from showthrough.records.store.kept.reads import OUTCOME_LINE, STEP, steps_of
 from showthrough.records.store.opening.opened import Store, time_text
 from showthrough.records.store.shape.rows import FailedBy, Outcome, Result, StepDone, StoppedBy
 from showthrough.records.store.shape.tables import OUTCOME, STEP_DONE, next_number
-from showthrough.records.store.shape.texts import checked_line, new_uuid
+from showthrough.records.store.shape.texts import checked_line, checked_number, new_uuid
 
 MOST_AFTER = 40
 """Topcoats beyond which a count is a slip of the pen."""
@@ -81,19 +81,17 @@ def log(
         words = get_args(kind)
         if value not in words and not (value is None and field != "result"):
             problems.add(field, value, f"must be {', '.join(words)}, not {shown(value)}")
-    measured = {
+    said = {
         "used_ml": used_ml,
         "area_m2": area_m2,
         "wet_film_um": wet_film_um,
         "minutes": minutes,
         "recoat_h": recoat_h,
     }
-    for field, number in measured.items():
-        least, most = _BOUNDS[field]
-        sound = isinstance(number, int | float) and not isinstance(number, bool)
-        if number is not None and not (sound and least <= number <= most):
-            message = f"must be a number from {least:g} to {most:g}, not {shown(number)}"
-            problems.add(field, number, message)
+    measured = {
+        field: checked_number(field, number, *_BOUNDS[field], problems)
+        for field, number in said.items()
+    }
     note = checked_line("note", note, problems, 1000)
     problems.raise_if_any()
     with store.writing() as connection:
@@ -117,10 +115,9 @@ def log(
             "note": note,
             "logged": store.now(),
         }
-        connection.execute(OUTCOME.insert().values(values))
+        row = connection.execute(OUTCOME.insert().values(values).returning(*OUTCOME_LINE)).one()
         _mark(store, connection, found.line.number)
-        query = select(OUTCOME).where(OUTCOME.c.uuid == values["uuid"])
-        return outcome_of_row(connection.execute(query).one())
+        return Outcome(*row)
 
 
 def _mark(store: Store, connection: Connection, number: int) -> None:
@@ -156,10 +153,9 @@ def undo(store: Store, name: int | str, uuid: str | None = None) -> Outcome:
             message = f"job {number} has no outcome to take back"
             raise UnknownError.at("outcome", uuid or "", message)
         change = OUTCOME.update().where(OUTCOME.c.id == row.id).values(withdrawn=store.now())
-        connection.execute(change)
+        row = connection.execute(change.returning(*OUTCOME_LINE)).one()
         _mark(store, connection, number)
-        query = select(OUTCOME).where(OUTCOME.c.id == row.id)
-        return outcome_of_row(connection.execute(query).one())
+        return Outcome(*row)
 
 
 def step_done(
@@ -193,9 +189,8 @@ def step_done(
             "note": note,
             "done": store.now() if done is None else time_text(done.astimezone(UTC)),
         }
-        connection.execute(STEP_DONE.insert().values(values))
-        query = select(STEP_DONE).where(STEP_DONE.c.uuid == values["uuid"])
-        return step_of_row(connection.execute(query).one())
+        made = STEP_DONE.insert().values(values).returning(*STEP)
+        return StepDone(*connection.execute(made).one())
 
 
 def step_undone(store: Store, name: int | str, step: str) -> StepDone:
@@ -218,5 +213,5 @@ def step_undone(store: Store, name: int | str, step: str) -> StepDone:
             message = f"job {number} has no step {shown(step)} to take back"
             raise UnknownError.at("step", step, message)
         here = STEP_DONE.c.uuid == found[-1].uuid
-        connection.execute(STEP_DONE.update().where(here).values(withdrawn=store.now()))
-        return step_of_row(connection.execute(select(STEP_DONE).where(here)).one())
+        change = STEP_DONE.update().where(here).values(withdrawn=store.now())
+        return StepDone(*connection.execute(change.returning(*STEP)).one())

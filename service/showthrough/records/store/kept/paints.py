@@ -16,7 +16,13 @@ from showthrough.jobs.case.resolve import read_job
 from showthrough.records.store.opening.opened import Store
 from showthrough.records.store.shape.rows import ShelfPaint
 from showthrough.records.store.shape.tables import PAINT, next_number
-from showthrough.records.store.shape.texts import checked_line, new_uuid, standalone, to_json
+from showthrough.records.store.shape.texts import (
+    checked_line,
+    checked_number,
+    new_uuid,
+    standalone,
+    to_json,
+)
 from showthrough.workshop.price.money import PLACES, read_price
 
 _DAY = "is a day, as 2026-05-31"
@@ -77,9 +83,9 @@ def add_paint(
     problems = ProblemList()
     values: dict[str, Any] = {
         "batch": checked_line("batch", batch, problems),
-        "density_g_ml": _within("density_g_ml", density_g_ml, 0.7, 3.0, problems),
-        "size_ml": _within("size_ml", size_ml, 1.0, 200_000.0, problems),
-        "left_ml": _within("left_ml", left_ml, 0.0, 200_000.0, problems),
+        "density_g_ml": checked_number("density_g_ml", density_g_ml, 0.7, 3.0, problems),
+        "size_ml": checked_number("size_ml", size_ml, 1.0, 200_000.0, problems),
+        "left_ml": checked_number("left_ml", left_ml, 0.0, 200_000.0, problems),
         "opened": _day(opened, problems),
         **_price(price, problems),
     }
@@ -107,19 +113,6 @@ def add_paint(
         }
         connection.execute(PAINT.insert().values(values))
         return one_paint(connection, number)
-
-
-def _within(
-    field: str, value: float | None, least: float, most: float, problems: ProblemList
-) -> float | None:
-    if value is None:
-        return None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= most:
-        problems.add(
-            field, value, f"must be a number from {least:g} to {most:g}, not {shown(value)}"
-        )
-        return None
-    return float(value)
 
 
 def _day(text: str | None, problems: ProblemList) -> str | None:
@@ -199,7 +192,7 @@ def edit_paint(
     problems = ProblemList()
     values: dict[str, Any] = {}
     if left_ml is not None:
-        values["left_ml"] = _within("left_ml", left_ml, 0.0, 200_000.0, problems)
+        values["left_ml"] = checked_number("left_ml", left_ml, 0.0, 200_000.0, problems)
     if opened is not None:
         values["opened"] = _day(opened, problems)
     problems.raise_if_any()

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from sqlalchemy import Connection, Table, select, text
@@ -225,32 +225,33 @@ def labels_of(document: Any) -> Iterator[str]:
 
 
 def _renamed(document: Any, labels: Mapping[str, str]) -> Any:
-    if isinstance(document, dict):
-        return {
-            key: labels.get(value, value)
-            if key in _LABELS and isinstance(value, str)
-            else _renamed(value, labels)
-            for key, value in document.items()
-        }
-    if isinstance(document, list):
-        return [_renamed(value, labels) for value in document]
-    return document
+    """A job with its labels changed."""
+    return _mapped(document, lambda text, key: labels.get(text, text) if key in _LABELS else text)
 
 
-def _said_anew(value: Any, labels: Mapping[str, str], whole: re.Pattern[str]) -> Any:
+def _said_anew(document: Any, labels: Mapping[str, str], whole: re.Pattern[str]) -> Any:
     """An answer's texts with the new labels, wherever they stand in a sentence."""
-    if isinstance(value, str):
+
+    def told(text: str, _key: str = "") -> str:
         for old in sorted(labels, key=len, reverse=True):
-            value = value.replace(old, labels[old])
-        return whole.sub(BLANK, value)
-    if isinstance(value, list):
-        return [_said_anew(inner, labels, whole) for inner in value]
+            text = text.replace(old, labels[old])
+        return whole.sub(BLANK, text)
+
+    return _mapped(document, told, told)
+
+
+def _mapped(
+    value: Any,
+    change: Callable[[str, str], str],
+    of_key: Callable[[str], str] = str,
+    key: str = "",
+) -> Any:
+    """A document with each text changed, which is handed over with the key that it stands at."""
     if isinstance(value, dict):
-        return {
-            _said_anew(key, labels, whole): _said_anew(inner, labels, whole)
-            for key, inner in value.items()
-        }
-    return value
+        return {of_key(k): _mapped(inner, change, of_key, k) for k, inner in value.items()}
+    if isinstance(value, list):
+        return [_mapped(inner, change, of_key) for inner in value]
+    return change(value, key) if isinstance(value, str) else value
 
 
 def _any_of(texts: list[str]) -> re.Pattern[str]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
-from showthrough.errors import UNSAFE, ProblemList, harmless
+from showthrough.errors import UNSAFE, ProblemList, harmless, shown
 from showthrough.jobs.schema.job import ColourInput
 
 
@@ -37,6 +37,20 @@ def checked_line(field: str, text: str, problems: ProblemList, most: int = 200) 
     elif len(text) > most:
         problems.add(field, text, f"takes at most {most} characters, not {len(text)}")
     return text
+
+
+def checked_number(
+    field: str, value: float | None, least: float, most: float, problems: ProblemList
+) -> float | None:
+    """A number within its bounds, or None; a problem where it is something else."""
+    if value is None:
+        return None
+    if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= most:
+        problems.add(
+            field, value, f"must be a number from {least:g} to {most:g}, not {shown(value)}"
+        )
+        return None
+    return float(value)
 
 
 def standalone(job: Mapping[str, Any], folder: Path | None) -> dict[str, Any]:
