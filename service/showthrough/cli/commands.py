@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from showthrough.cli.text.common import wants_colour, width_of
 from showthrough.errors import InputError, ProblemList
+from showthrough.records import store as records
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -108,11 +109,9 @@ def job_from_line(args: argparse.Namespace) -> tuple[Mapping[str, Any], Path | N
     job, folder = job_as_said(args)
     if not getattr(args, "from_records", False):
         return job, folder
-    from showthrough.records.store.kept.lessons import taught
-    from showthrough.records.store.opening.opened import open_store
 
-    with open_store() as store:
-        return taught(store, job, folder), folder
+    with records.opened.open_store() as store:
+        return records.lessons.taught(store, job, folder), folder
 
 
 def job_as_said(args: argparse.Namespace) -> tuple[dict[str, Any], Path | None]:

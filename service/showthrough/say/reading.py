@@ -16,7 +16,5 @@ WHAT_NO_PHOTO_TELLS = (
 
 def radius_words(radius: float) -> tuple[str, str]:
     """How far a reading may be out: a step, and what the eye makes of it."""
-    for most, step, seen in _STEPS:
-        if radius <= most:
-            return step, seen
-    return "a wide step", "it may be another colour; say what light it was, or take a chart"
+    wide = ("a wide step", "it may be another colour; say what light it was, or take a chart")
+    return next(((step, seen) for most, step, seen in _STEPS if radius <= most), wide)

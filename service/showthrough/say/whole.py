@@ -199,29 +199,41 @@ def hours_words(minutes: float) -> str:
 
 def bench_assumptions(bench: Bench, cases: Sequence[Case]) -> list[str]:
     """What is taken for granted of room, hours, cans and area."""
-    out = []
-    if not all(case.part.area_stated for case in cases):
-        out.append(f"{NO_AREA_SAID} Measure the piece.")
     sprayed = any(c.part.tool in {"hvlp", "conventional", "aerosol"} for c in cases)
-    if sprayed and not all(case.part.openness_stated for case in cases):
-        out.append(
-            "How open the piece is was not said: a flat panel is taken; a carcass takes up less "
-            "of the spray, a chair far less."
-        )
-    if not bench.climate_stated:
-        out.append("The room is taken to be at 23 °C and 50% relative humidity, as on labels.")
-    if not bench.hours_stated:
-        out.append(
-            "Working hours are taken to be Monday to Friday, 8 to 12 and 13 to 17 "
-            f"({bench.hours.zone}): a default."
-        )
-    if bench.start is None:
-        out.append("No start was said: work begins now.")
-    if not bench.wished_stated:
-        out.append(f"Cans are chosen to suffice in {bench.wished:.0%} of jobs: a default.")
-    if any(not case.part.stock.cans for case in cases):
-        out.append("Can sizes not said are usual ones; ask what the shop has.")
-    return out
+    told = (
+        (
+            not all(case.part.area_stated for case in cases),
+            f"{NO_AREA_SAID} Measure the piece.",
+        ),
+        (
+            sprayed and not all(case.part.openness_stated for case in cases),
+            (
+                "How open the piece is was not said: a flat panel is taken; a carcass takes up "
+                "less of the spray, a chair far less."
+            ),
+        ),
+        (
+            not bench.climate_stated,
+            "The room is taken to be at 23 °C and 50% relative humidity, as on labels.",
+        ),
+        (
+            not bench.hours_stated,
+            (
+                "Working hours are taken to be Monday to Friday, 8 to 12 and 13 to 17 "
+                f"({bench.hours.zone}): a default."
+            ),
+        ),
+        (bench.start is None, "No start was said: work begins now."),
+        (
+            not bench.wished_stated,
+            f"Cans are chosen to suffice in {bench.wished:.0%} of jobs: a default.",
+        ),
+        (
+            any(not case.part.stock.cans for case in cases),
+            "Can sizes not said are usual ones; ask what the shop has.",
+        ),
+    )
+    return [sentence for taken, sentence in told if taken]
 
 
 def day_words(moment: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import accumulate
 from typing import Any
 
+from showthrough.colour.space import lab_to_xyz
 from showthrough.jobs.answers.prediction import ColourReached, ColourShown, GroupShown, WayShown
 from showthrough.jobs.answers.whole import WholeJob
 from showthrough.say.chances import chance_words, coats_of, plural
@@ -155,14 +156,7 @@ def _half(colours: Sequence[_Colour], shares: Sequence[float]) -> list[_Colour]:
 
 def _ink(colours: Sequence[_Colour]) -> str:
     """Ink or white, whichever is read better where it is read worst (WCAG 2 contrast)."""
-    lums = [_luminance(colour.lab[0]) for colour in colours]
+    lums = [float(lab_to_xyz(colour.lab)[1]) / 100.0 for colour in colours]
     dark = min((y + 0.05) / (_INK_Y + 0.05) for y in lums)
     light = min(1.05 / (y + 0.05) for y in lums)
     return INK if dark >= light else PAPER
-
-
-def _luminance(lightness: float) -> float:
-    """Relative luminance Y of an L* (CIE 15), 0 to 1."""
-    if lightness <= 8.0:
-        return lightness / 903.3
-    return ((lightness + 16.0) / 116.0) ** 3

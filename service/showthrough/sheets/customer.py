@@ -72,12 +72,8 @@ class Customer:
 
 def customer_of(answer: WholeJob, *, money: bool) -> Customer:
     """The customer's page of a whole answer; ``money`` shows price and clause alone."""
-    price, clause, left_out = None, "", ""
-    if money:
-        found = answer.money
-        price = "" if found is None else f"{found.price_with_tax} {found.currency}"
-        clause = "" if found is None else f"It {found.clause}."
-        left_out = "" if found is None else _left_out(found)
+    found = answer.money if money else None
+    price = "" if found is None else f"{found.price_with_tax} {found.currency}"
     ready, notes = _ready(answer.days)
     return Customer(
         title=answer.title,
@@ -86,9 +82,9 @@ def customer_of(answer: WholeJob, *, money: bool) -> Customer:
         ready=ready,
         ready_notes=notes,
         care=_care(answer),
-        price=price,
-        clause=clause,
-        left_out=left_out,
+        price=price if money else None,
+        clause="" if found is None else f"It {found.clause}.",
+        left_out="" if found is None else _left_out(found),
         cautions=tuple(answer.cautions_short),
     )
 
@@ -139,14 +135,10 @@ def _ready(days: DaysShown | None) -> tuple[str, tuple[str, ...]]:
         week_day(moment) for moment in (days.hand_over.early, days.hand_over.likely,
                                         days.hand_over.late)
     )  # fmt: skip
-    notes = []
-    if early != likely:
-        notes.append(f"Perhaps already {early}.")
-    if late == likely:
-        notes.append("In 9 jobs of 10 not later.")
-    else:
-        notes.append(f"In 9 jobs of 10 by {late}.")
-    return likely, (*notes, "Damp or cold weather can add days.")
+    sooner = [] if early == likely else [f"Perhaps already {early}."]
+    by = "not later" if late == likely else f"by {late}"
+    notes = (*sooner, f"In 9 jobs of 10 {by}.", "Damp or cold weather can add days.")
+    return likely, notes
 
 
 def _care(answer: WholeJob) -> tuple[str, ...]:

@@ -11,7 +11,6 @@ from typing import Any, Literal, get_args
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from showthrough.errors import ProblemList
-from showthrough.jobs.answers.whole import WholeJob
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.whole import plan
 from showthrough.sheets.bench import bench_of
@@ -60,11 +59,6 @@ def sheet(
     with wrong.collecting():
         answer = plan(job, folder, now=now)
     wrong.raise_if_any()
-    return html_of(answer, pages=pages, paper=paper, money=money)
-
-
-def html_of(answer: WholeJob, *, pages: Pages, paper: Paper | None, money: bool) -> str:
-    """The sheet of a whole answer; options as for ``sheet``."""
     own = paper or ("letter" if answer.units == "us" else "a4")
     wanted = PAGES[1:] if pages == "all" else (pages,)
     return (

@@ -5,7 +5,6 @@ No route knows a rule; each makes one call. What stands before all of them is in
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -73,7 +72,14 @@ def create_app(
     if access is not None:
         app.add_middleware(Gate, access, free=(ICON, STYLE))
     app.add_middleware(Load, limits, free=_NO_QUEUE, large=(records_api.IMPORT,))
-    app.add_middleware(Kinds, _more_kinds())
+    # Routes of the API that take other bodies than JSON, by their own description.
+    described = (*photo_api.router.routes, *records_api.router.routes)
+    more = [
+        (route.path_regex, tuple(route.openapi_extra["requestBody"]["content"]))
+        for route in described
+        if isinstance(route, APIRoute) and route.openapi_extra
+    ]
+    app.add_middleware(Kinds, more)
     app.add_middleware(Hosts, names)
     app.add_middleware(Refusals)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)
@@ -82,15 +88,6 @@ def create_app(
 
 
 _NO_QUEUE = ("/assets/", ICON, STYLE, ADDRESS)
-
-
-def _more_kinds() -> list[tuple[re.Pattern[str], tuple[str, ...]]]:
-    """Routes of the API that take other bodies than JSON, by their own description."""
-    return [
-        (route.path_regex, tuple(route.openapi_extra["requestBody"]["content"]))
-        for route in (*photo_api.router.routes, *records_api.router.routes)
-        if isinstance(route, APIRoute) and route.openapi_extra
-    ]
 
 
 _BODY_MODELS = (*api.BODY_MODELS, *photo_api.BODY_MODELS, *records_api.BODY_MODELS)

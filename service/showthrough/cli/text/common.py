@@ -10,9 +10,13 @@ import shutil
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
 from showthrough.errors import MORE, InputError, ShowthroughError, harmless, to_put_right
+
+if TYPE_CHECKING:
+    from showthrough.jobs.answers.prediction import Prediction
+    from showthrough.jobs.answers.whole import WholeJob
 
 
 def wants_colour(choice: str, stream: TextIO, environ: Mapping[str, str] = os.environ) -> bool:
@@ -39,6 +43,15 @@ def field(hex_: str, text: str) -> str:
 def mark(hex_: str, *, colour: bool) -> str:
     """A colour's hex code, on a field of it where the terminal shows colour."""
     return field(hex_, f" {hex_} ") if colour else hex_
+
+
+def named(answer: Prediction | WholeJob, *, colour: bool, width: int) -> list[str]:
+    """The job and its topcoat, on a field of the colour where the terminal shows it."""
+    told = f"{answer.title}: {answer.topcoat_name}" if answer.title else answer.topcoat_name
+    lines = textwrap.wrap(told, width)
+    if colour:
+        lines[-1] = field(answer.topcoat.hex, lines[-1])
+    return lines
 
 
 def cut(text: str, width: int) -> str:

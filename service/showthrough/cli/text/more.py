@@ -11,7 +11,7 @@ from showthrough.say.chances import chance_words, change_words, count_words, plu
 
 if TYPE_CHECKING:
     from showthrough.jobs.answers.palette import Palette
-    from showthrough.jobs.answers.softening import Softening, SofteningGoal
+    from showthrough.jobs.answers.softening import Softening
     from showthrough.jobs.sweep.sweep import Sweep
 
 _SHOWN = 6
@@ -35,13 +35,6 @@ _SWEEP_LEGEND = (
 )
 
 
-def _money(answer: Softening, goal: SofteningGoal) -> str:
-    """What a goal saves in money, where the job knows a price."""
-    if goal.saves_money is None or answer.currency is None:
-        return ""
-    return f", {goal.saves_money} {answer.currency}"
-
-
 def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = False) -> str:
     """Goals as blocks, ways as rows, smallest change first; the short text holds the least ones."""
     from showthrough.jobs.soften.soften import TAKEN_FOR_GRANTED
@@ -51,7 +44,8 @@ def softening_text(answer: Softening, *, colour: bool, width: int, full: bool = 
     lines = [answer.title] if answer.title else []
     lines += [f"{answer.wished_name} {chip}: {coats}", ""]
     for goal in answer.goals:
-        saves = "" if goal.saves is None else f" (saves {goal.saves}{_money(answer, goal)})"
+        money = "" if goal.saves_money is None else f", {goal.saves_money} {answer.currency}"
+        saves = "" if goal.saves is None else f" (saves {goal.saves}{money})"
         own = f"the wanted colour itself is enough {chance_words(goal.wished_chance)}"
         lines += textwrap.wrap(f"For {plural(goal.coats, 'coat')}{saves}: {own}", width)
         reached = [a for a in goal.answers if a.difference is not None]

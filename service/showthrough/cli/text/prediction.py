@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from showthrough.cli.text.common import cut, field, fitted, mark, numbered, wrapped
+from showthrough.cli.text.common import cut, field, fitted, mark, named, numbered, wrapped
 from showthrough.film.coats import MOST_COATS
 from showthrough.say.chances import capital, chance_words, count_words, plural
 from showthrough.say.ground import must_be_asked
@@ -19,7 +18,6 @@ if TYPE_CHECKING:
         LadderStep,
         Prediction,
         UndercoatOption,
-        WayShown,
     )
 
 _LEGEND = (
@@ -62,14 +60,6 @@ def enough_lines(enough: dict[int, float], width: int) -> list[str]:
         coats = "coat " if count == 1 else "coats"
         lines.append(f"  {count:>4} {coats} {bar:<{room}} {chance_words(chance)}")
     return lines
-
-
-def _way_lines(ways: Sequence[WayShown], width: int) -> list[str]:
-    """Ways in a line each."""
-    out = []
-    for way in ways:
-        out += textwrap.wrap(way_line(way), width, initial_indent="  ", subsequent_indent="    ")
-    return out
 
 
 def _undercoat_line(option: UndercoatOption) -> str:
@@ -150,10 +140,7 @@ _NEARLY = 3.0
 
 def _head(answer: Prediction, *, colour: bool, width: int, full: bool) -> list[str]:
     """The job and its plan in a line each; of groups that differ their own plan too."""
-    named = f"{answer.title}: {answer.topcoat_name}" if answer.title else answer.topcoat_name
-    lines = textwrap.wrap(named, width)
-    if colour:
-        lines[-1] = field(answer.topcoat.hex, lines[-1])
+    lines = named(answer, colour=colour, width=width)
     if answer.topcoat_note:
         lines += textwrap.wrap(answer.topcoat_note if full else MOVED, width)
     lines += textwrap.wrap(answer.headline, width)
@@ -180,7 +167,10 @@ def prediction_text(answer: Prediction, *, colour: bool, width: int, full: bool 
         lines += ["", "Other ways"]
         # What finished jobs changed takes the line of the last of them.
         few = _WAYS if answer.learned is None else _WAYS - 1
-        lines += _way_lines(answer.ways[1:] if full else answer.ways[1 : 1 + few], width)
+        for way in answer.ways[1:] if full else answer.ways[1 : 1 + few]:
+            lines += textwrap.wrap(
+                way_line(way), width, initial_indent="  ", subsequent_indent="    "
+            )
     if full:
         lines += _rest(answer, colour=colour, width=width)
         return "\n".join(fitted(lines, width)).rstrip() + "\n"

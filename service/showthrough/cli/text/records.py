@@ -136,18 +136,20 @@ def paints_text(paints: Sequence[ShelfPaint]) -> Iterator[str]:
     if not paints:
         yield "No paint fits; showthrough paint add COLOUR puts one on the shelf"
     for paint in paints:
-        parts = [f"batch {paint.batch}" if paint.batch else ""]
+        held = "" if paint.size_ml is None else f"{paint.size_ml:g} ml can"
         if paint.left_ml is not None:
             of = f" of {paint.size_ml:g}" if paint.size_ml is not None else ""
-            parts.append(f"{paint.left_ml:g}{of} ml left")
-        elif paint.size_ml is not None:
-            parts.append(f"{paint.size_ml:g} ml can")
-        if paint.price_minor is not None:
-            parts.append(f"{paint.price_minor / 100:.2f} {paint.currency}")
-        parts.append(f"opened {paint.opened}" if paint.opened else "")
-        parts.append("off the shelf" if paint.archived else "")
-        parts.append(f"version {paint.version}")
-        told = ", ".join(part for part in parts if part)
+            held = f"{paint.left_ml:g}{of} ml left"
+        price = paint.price_minor
+        parts = (
+            f"batch {paint.batch}" if paint.batch else "",
+            held,
+            "" if price is None else f"{price / 100:.2f} {paint.currency}",
+            f"opened {paint.opened}" if paint.opened else "",
+            "off the shelf" if paint.archived else "",
+            f"version {paint.version}",
+        )
+        told = ", ".join(filter(None, parts))
         yield f"{paint.number:>5}  {paint.name}: {told}"
 
 

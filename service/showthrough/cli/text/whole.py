@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from itertools import chain, groupby
 from typing import TYPE_CHECKING
 
-from showthrough.cli.text.common import field, fitted, numbered, titled, wrapped
+from showthrough.cli.text.common import fitted, named, numbered, titled, wrapped
 from showthrough.say.chances import capital
 from showthrough.say.plan import MOVED, first_cautions, step_line
 from showthrough.say.whole import (
@@ -77,8 +77,10 @@ def _cut(lines: list[str], room: int) -> list[str]:
 def _each(answer: WholeJob, *, full: bool = False) -> Iterator[tuple[str, str]]:
     """A line for each step."""
     for step in answer.steps:
+        amount = amount_words(step, answer.units)
+        text = _without_amount(step) + (f" ({amount})" if amount else "")
         why = f". {capital(step.why)} ({step.source})." if full else ""
-        yield str(step.number), _step(step, answer.units) + why
+        yield str(step.number), text + why
 
 
 def _in_short(answer: WholeJob) -> Iterator[tuple[str, str]]:
@@ -96,13 +98,9 @@ def _in_short(answer: WholeJob) -> Iterator[tuple[str, str]]:
 
 
 def _head(answer: WholeJob, *, colour: bool, width: int) -> list[str]:
-    named = f"{answer.title}: {answer.topcoat_name}" if answer.title else answer.topcoat_name
-    lines = textwrap.wrap(named, width)
-    if colour:
-        lines[-1] = field(answer.topcoat.hex, lines[-1])
     stops = [] if answer.days is None else stop_lines(answer.days)
     return [
-        *lines,
+        *named(answer, colour=colour, width=width),
         *textwrap.wrap(MOVED if answer.topcoat_note else "", width),
         *textwrap.wrap(answer.headline, width),
         *textwrap.wrap("" if answer.learned is None else answer.learned.sentence, width),
@@ -139,12 +137,6 @@ def _area(answer: WholeJob) -> str:
 
 def _without_amount(step: StepShown) -> str:
     return step_line(step, listed_plainly(step.groups) if step.groups else "")
-
-
-def _step(step: StepShown, units: str) -> str:
-    text = _without_amount(step)
-    amount = amount_words(step, units)
-    return f"{text} ({amount})" if amount else text
 
 
 def _other(answer: WholeJob) -> list[str]:

@@ -103,10 +103,6 @@ _NOTHING_FOREIGN = {
 """The sheet carries its style inside, and nothing in it may load or run."""
 
 
-def _one_of(words: tuple[str, ...]) -> dict[str, Any]:
-    return {"enum": list(words)}
-
-
 @router.post(
     "/sheet",
     response_class=Response,
@@ -117,8 +113,8 @@ def _one_of(words: tuple[str, ...]) -> dict[str, Any]:
 def post_sheet(
     job: JsonBody,
     *,
-    pages: Annotated[str, Query(alias="for", json_schema_extra=_one_of(PAGES))] = "all",
-    paper: Annotated[str | None, Query(json_schema_extra=_one_of(PAPERS))] = None,
+    pages: Annotated[str, Query(alias="for", json_schema_extra={"enum": list(PAGES)})] = "all",
+    paper: Annotated[str | None, Query(json_schema_extra={"enum": list(PAPERS)})] = None,
     money: Annotated[
         bool, Query(description="price and clause on the customer's page, never costs")
     ] = False,

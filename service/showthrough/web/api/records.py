@@ -19,6 +19,7 @@ from showthrough.jobs.schema.base import Line, Model, Number, Text, Whole, YesNo
 from showthrough.jobs.schema.job import EXAMPLE_JOB, Job
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.jobs.whole import plan
+from showthrough.records import store as records
 from showthrough.records.store.shape.rows import (
     Customer,
     FailedBy,
@@ -159,9 +160,8 @@ BODY_MODELS: tuple[type[BaseModel], ...] = (
 
 
 def _open() -> Iterator[Store]:
-    from showthrough.records.store.opening.opened import open_store
 
-    with open_store() as store:
+    with records.opened.open_store() as store:
         yield store
 
 
@@ -190,9 +190,7 @@ def get_jobs(
     most: Annotated[int, Query(ge=1, le=100_000)] = 200,
 ) -> Any:
     """The one changed last first."""
-    from showthrough.records.store.kept.jobs import listed
-
-    return listed(store, text, state=state, most=most)
+    return records.jobs.listed(store, text, state=state, most=most)
 
 
 @router.post(
@@ -204,10 +202,8 @@ def get_jobs(
 )
 def post_job(store: Opened, body: JsonBody) -> Any:
     """What is wrong with the job is told by its own fields."""
-    from showthrough.records.store.kept.jobs import add
-
     said = _checked(KeepJob, body)
-    return add(store, said["job"], piece=said["piece"], customer=said["customer"])
+    return records.jobs.add(store, said["job"], piece=said["piece"], customer=said["customer"])
 
 
 @router.get(
@@ -215,9 +211,7 @@ def post_job(store: Opened, body: JsonBody) -> Any:
 )
 def get_job(store: Opened, job: str, version: int | None = None) -> Any:
     """At its latest version, or at an earlier one."""
-    from showthrough.records.store.kept.jobs import opened
-
-    return opened(store, job, version)
+    return records.jobs.opened(store, job, version)
 
 
 @router.put(
@@ -229,10 +223,10 @@ def get_job(store: Opened, job: str, version: int | None = None) -> Any:
 )
 def put_job(store: Opened, job: str, body: JsonBody) -> Any:
     """Refused where it was changed meanwhile."""
-    from showthrough.records.store.kept.jobs import save
-
     said = _checked(SaveJob, body)
-    return save(store, job, said["job"], made_from=said["made_from"], piece=said["piece"])
+    return records.jobs.save(
+        store, job, said["job"], made_from=said["made_from"], piece=said["piece"]
+    )
 
 
 @router.get(
@@ -243,9 +237,7 @@ def put_job(store: Opened, job: str, body: JsonBody) -> Any:
 )
 def get_again(store: Opened, job: str, version: int | None = None) -> Any:
     """Reckoned with the clock of the answer; null where none is kept."""
-    from showthrough.records.store.kept.jobs import reckoned_again
-
-    return reckoned_again(store, job, version)
+    return records.jobs.reckoned_again(store, job, version)
 
 
 @router.post(
@@ -257,9 +249,7 @@ def get_again(store: Opened, job: str, version: int | None = None) -> Any:
 )
 def post_copy(store: Opened, job: str, body: JsonBody) -> Any:
     """Without its start, customer, photos and outcomes."""
-    from showthrough.records.store.kept.jobs import duplicate
-
-    return duplicate(store, job, title=_checked(CopyJob, body)["title"])
+    return records.jobs.duplicate(store, job, title=_checked(CopyJob, body)["title"])
 
 
 @router.post(
@@ -271,9 +261,7 @@ def post_copy(store: Opened, job: str, body: JsonBody) -> Any:
 )
 def post_state(store: Opened, job: str, body: JsonBody) -> Any:
     """An archived job is kept, but no longer listed."""
-    from showthrough.records.store.kept.jobs import set_state
-
-    return set_state(store, job, **_checked(MarkJob, body))
+    return records.jobs.set_state(store, job, **_checked(MarkJob, body))
 
 
 @router.post(
@@ -285,9 +273,7 @@ def post_state(store: Opened, job: str, body: JsonBody) -> Any:
 )
 def post_outcome(store: Opened, job: str, body: JsonBody) -> Any:
     """After how many topcoats, and whether they were enough; where they were, it is done."""
-    from showthrough.records.store.kept.outcomes import log
-
-    return log(store, job, **_checked(LogOutcome, body))
+    return records.outcomes.log(store, job, **_checked(LogOutcome, body))
 
 
 @router.delete(
@@ -298,9 +284,7 @@ def post_outcome(store: Opened, job: str, body: JsonBody) -> Any:
 )
 def delete_outcome(store: Opened, job: str, uuid: str) -> Any:
     """It is kept, but no longer shown, and teaches nothing."""
-    from showthrough.records.store.kept.outcomes import undo
-
-    return undo(store, job, uuid)
+    return records.outcomes.undo(store, job, uuid)
 
 
 @router.post(
@@ -312,9 +296,7 @@ def delete_outcome(store: Opened, job: str, uuid: str) -> Any:
 )
 def post_step(store: Opened, job: str, body: JsonBody) -> Any:
     """In the words of the plan, or others."""
-    from showthrough.records.store.kept.outcomes import step_done
-
-    return step_done(store, job, **_checked(LogStep, body))
+    return records.outcomes.step_done(store, job, **_checked(LogStep, body))
 
 
 @router.delete(
@@ -325,9 +307,7 @@ def post_step(store: Opened, job: str, body: JsonBody) -> Any:
 )
 def delete_step(store: Opened, job: str, step: str) -> Any:
     """By its UUID, or its words: of several the one done last."""
-    from showthrough.records.store.kept.outcomes import step_undone
-
-    return step_undone(store, job, step)
+    return records.outcomes.step_undone(store, job, step)
 
 
 @router.post(
@@ -339,9 +319,7 @@ def delete_step(store: Opened, job: str, step: str) -> Any:
 )
 def post_plan(store: Opened, job: JsonBody) -> Response:
     """The body is the job itself; nothing is kept of it."""
-    from showthrough.records.store.kept.lessons import taught
-
-    told = taught(store, job) if isinstance(job, Mapping) else job
+    told = records.lessons.taught(store, job) if isinstance(job, Mapping) else job
     return Response(plan(told).model_dump_json(), media_type="application/json")
 
 
@@ -384,10 +362,8 @@ class _NamedPhoto(Model):
 )
 def post_photo(store: Opened, job: str, form: Form) -> Any:
     """Place, time and camera are removed before it is kept."""
-    from showthrough.records.store.kept.photos import add_photo
-
     name = _checked(_NamedPhoto, dict(form.request))["name"]
-    return add_photo(store, job, form.needed(), name)
+    return records.photos.add_photo(store, job, form.needed(), name)
 
 
 _PICTURE: dict[int | str, dict[str, Any]] = {
@@ -403,9 +379,7 @@ _PICTURE: dict[int | str, dict[str, Any]] = {
 )
 def get_photo(store: Opened, sha256: str) -> Response:
     """The picture and its colour profile, nothing else."""
-    from showthrough.records.store.kept.photos import photo_content
-
-    content = photo_content(store, sha256)
+    content = records.photos.photo_content(store, sha256)
     kind = "png" if content.startswith(b"\x89PNG") else "jpeg"
     return Response(content, media_type=f"image/{kind}")
 
@@ -413,9 +387,7 @@ def get_photo(store: Opened, sha256: str) -> Response:
 @router.get("/paints", response_model=list[ShelfPaint], responses=_REFUSALS, summary="The shelf")
 def get_paints(store: Opened, text: str = "", *, archived: bool = False) -> Any:
     """Paints by name."""
-    from showthrough.records.store.kept.paints import listed_paints
-
-    return listed_paints(store, text, archived=archived)
+    return records.paints.listed_paints(store, text, archived=archived)
 
 
 @router.post(
@@ -429,9 +401,7 @@ def get_paints(store: Opened, text: str = "", *, archived: bool = False) -> Any:
 )
 def post_paint(store: Opened, body: JsonBody) -> Any:
     """What a job says of a topcoat, with its batch, price and what is left."""
-    from showthrough.records.store.kept.paints import add_paint
-
-    return add_paint(store, **_checked(KeepPaint, body))
+    return records.paints.add_paint(store, **_checked(KeepPaint, body))
 
 
 @router.patch(
@@ -443,17 +413,13 @@ def post_paint(store: Opened, body: JsonBody) -> Any:
 )
 def patch_paint(store: Opened, paint: str, body: JsonBody) -> Any:
     """Refused where it was changed meanwhile."""
-    from showthrough.records.store.kept.paints import edit_paint
-
-    return edit_paint(store, paint, **_checked(ChangePaint, body))
+    return records.paints.edit_paint(store, paint, **_checked(ChangePaint, body))
 
 
 @router.get("/customers", response_model=list[Customer], responses=_REFUSALS, summary="Customers")
 def get_customers(store: Opened) -> Any:
     """Those whose name is kept."""
-    from showthrough.records.store.kept.customers import listed_customers
-
-    return listed_customers(store)
+    return records.customers.listed_customers(store)
 
 
 @router.post(
@@ -465,9 +431,7 @@ def get_customers(store: Opened) -> Any:
 )
 def post_customer(store: Opened, body: JsonBody) -> Any:
     """A name, and how to reach them."""
-    from showthrough.records.store.kept.customers import add_customer
-
-    return add_customer(store, **_checked(KeepCustomer, body))
+    return records.customers.add_customer(store, **_checked(KeepCustomer, body))
 
 
 @router.patch(
@@ -479,10 +443,8 @@ def post_customer(store: Opened, body: JsonBody) -> Any:
 )
 def patch_customer(store: Opened, customer: str, body: JsonBody) -> Any:
     """Name, contact or both; refused where they were changed meanwhile."""
-    from showthrough.records.store.kept.customers import edit_customer
-
     said = _checked(ChangeCustomer, body)
-    return edit_customer(store, customer, said, made_from=said.pop("made_from"))
+    return records.customers.edit_customer(store, customer, said, made_from=said.pop("made_from"))
 
 
 @router.delete(
@@ -493,9 +455,7 @@ def patch_customer(store: Opened, customer: str, body: JsonBody) -> Any:
 )
 def delete_customer(store: Opened, customer: str, *, photos: bool = False) -> Any:
     """Name, contact and every text that may name them; with ``photos`` those of their jobs."""
-    from showthrough.records.store.leaving.erase import erase_customer
-
-    return erase_customer(store, customer, photos=photos)
+    return records.erase.erase_customer(store, customer, photos=photos)
 
 
 @router.get(
@@ -506,9 +466,7 @@ def delete_customer(store: Opened, customer: str, *, photos: bool = False) -> An
 )
 def get_export(store: Opened) -> Response:
     """With names and photos: keep it as you keep the records."""
-    from showthrough.records.store.leaving.exchange import exported
-
-    return Response(exported(store), media_type="application/json")
+    return Response(records.exchange.exported(store), media_type="application/json")
 
 
 async def _import_body(request: Request) -> bytes:
@@ -536,6 +494,4 @@ _EMPTY = {
 )
 def post_import(store: Opened, body: Annotated[bytes, Depends(_import_body)]) -> Any:
     """Whole or not at all; doing it twice changes nothing, what differs is told."""
-    from showthrough.records.store.leaving.exchange import import_all
-
-    return import_all(store, body)
+    return records.exchange.import_all(store, body)

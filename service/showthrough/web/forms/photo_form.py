@@ -150,7 +150,7 @@ async def read_sent(request: Request) -> Sent:
             values[key] = value.strip()
         elif key == "photo" and value.name:
             photo, name = value.content, value.name
-    return _exchanged(Sent(values, photo, name, carried(values.get("job", ""))))
+    return _exchanged(Sent(values, photo, name, fields_of(pairs_of(values.get("job", "")))))
 
 
 def _exchanged(sent: Sent) -> Sent:
@@ -164,11 +164,6 @@ def _exchanged(sent: Sent) -> Sent:
         for side in SIDES
     }
     return replace(sent, values={**sent.values, **held})
-
-
-def carried(query: str) -> Fields:
-    """The job that a page carries along, from its link."""
-    return fields_of(pairs_of(query))
 
 
 class Asking:

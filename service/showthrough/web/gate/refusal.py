@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import Response
 from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
@@ -60,14 +60,6 @@ class Refused(HTTPException):
         return cls(status, Problem(field, shown(value), message, f"http_{status}"), headers)
 
 
-class _Json(JSONResponse):
-    """JSON in ASCII, so that half of a surrogate pair can be told back to its sender."""
-
-    def render(self, content: Any) -> bytes:
-        """The body."""
-        return json.dumps(content, allow_nan=False, separators=(",", ":")).encode("ascii")
-
-
 def wants_page(scope: Scope) -> bool:
     """Whether a browser asks, and not its script or a program."""
     return "text/html" in Headers(scope=scope).get("accept", "")
@@ -84,7 +76,9 @@ def refusal(
     kept = {"Cache-Control": "no-store", **(headers or {})}
     if not wants_page(scope):
         body = {"error": error, "problems": [p.as_dict() for p in problems]}
-        return _Json(body, status, headers=kept)
+        # In ASCII, so that half of a surrogate pair can be told back to its sender.
+        text = json.dumps(body, allow_nan=False, separators=(",", ":"))
+        return Response(text, status, kept, "application/json")
     if status == 404:
         response = missing(scope["path"])
         response.headers.update(kept)

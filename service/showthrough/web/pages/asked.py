@@ -7,6 +7,7 @@ each other. A job too long for an address is posted from page to page; nothing i
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Annotated, Any
@@ -14,7 +15,10 @@ from urllib.parse import urlencode
 
 from fastapi import Depends, Request
 
+from showthrough.errors import StoreError
 from showthrough.jobs.schema.job import EXAMPLE_JOB
+from showthrough.records import store as records
+from showthrough.records.store.opening.there import is_there
 from showthrough.web.body import is_multipart, parts_of, read_limited
 from showthrough.web.forms.edits import settled
 from showthrough.web.forms.paths import (
@@ -28,7 +32,6 @@ from showthrough.web.forms.paths import (
     pairs_of,
     query_of,
 )
-from showthrough.web.pages.known import known
 from showthrough.web.shell import LONGEST_LINK, Place
 
 SAMPLE_JOB: dict[str, Any] = EXAMPLE_JOB | {
@@ -85,7 +88,11 @@ class Asked:
             InputError: the job has faults, where there is something to teach it.
         """
         said = job_of(self.fields)
-        return said if self.page.get(LEARNED) == "no" else known(said)
+        if self.page.get(LEARNED) != "no" and is_there():
+            # Records that cannot be read are no reason to withhold a plan; their place tells why.
+            with suppress(StoreError), records.opened.open_store() as store:
+                return records.lessons.taught(store, said)
+        return said
 
     @cached_property
     def query(self) -> str:

@@ -294,10 +294,10 @@ def _narrow(more: Prediction) -> dict[str, Any] | None:
     if found is None:
         return None
     path = f"topcoat.{found.fact}"
-    answers = []
-    for each in found.answers:
-        value = f"{each.answer:g}" if isinstance(each.answer, float) else each.answer
-        answers.append((value, count_words(each.likely)))
+    answers = [
+        (f"{a.answer:g}" if isinstance(a.answer, float) else a.answer, count_words(a.likely))
+        for a in found.answers
+    ]
     return {"path": path, "label": label_of(path).name, "answers": answers}
 
 

@@ -8,8 +8,8 @@ from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from showthrough.errors import InputError
+from showthrough.records import store as records
 from showthrough.web.pages.asked import Asked, AskedBy, surroundings
-from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
 
 _PLACE = PLACES[4]
@@ -25,12 +25,11 @@ def customers() -> Response:
 
 
 def _list(trouble: tuple[str, ...] = (), **more: Any) -> Response:
-    from showthrough.records.store.kept.customers import listed_customers
 
     found: list[Any] = []
     try:
-        with open_records() as store:
-            found = listed_customers(store)
+        with records.opened.open_store() as store:
+            found = records.customers.listed_customers(store)
     except InputError as error:
         trouble = (*trouble, *map(str, error.problems))
     context = surroundings(Asked({}), _PLACE) | {"customers": found, "trouble": trouble}
@@ -40,19 +39,17 @@ def _list(trouble: tuple[str, ...] = (), **more: Any) -> Response:
 @router.post(f"{_ADDRESS}/edit")
 def edited(asked: AskedBy) -> Response:
     """A new customer, or another name or contact of one."""
-    from showthrough.records.store.kept.customers import add_customer, edit_customer
-
     said = dict(asked.pairs)
     which, version = said.get("customer", ""), said.get("version", "")
     typed = {key: said.get(key, "").strip() for key in ("name", "contact")}
     plain = version.isascii() and version.isdecimal() and len(version) < 10
     try:
-        with open_records() as store:
+        with records.opened.open_store() as store:
             if which:
                 made_from = int(version) if plain else 0
-                edit_customer(store, which, typed, made_from=made_from)
+                records.customers.edit_customer(store, which, typed, made_from=made_from)
             else:
-                add_customer(store, **typed)
+                records.customers.add_customer(store, **typed)
     except InputError as error:
         wrong = {f"{p.field}.{which}": [p.message] for p in error.problems if p.field in typed}
         rest = tuple(str(p) for p in error.problems if p.field not in typed)
@@ -64,11 +61,9 @@ def edited(asked: AskedBy) -> Response:
 @router.get(f"{_ADDRESS}/erase")
 def asked_twice(customer: str = "") -> Response:
     """What would be erased, and what would not."""
-    from showthrough.records.store.kept.customers import one_customer
-
     try:
-        with open_records() as store, store.reading() as connection:
-            found = one_customer(connection, customer)
+        with records.opened.open_store() as store, store.reading() as connection:
+            found = records.customers.one_customer(connection, customer)
     except InputError as error:
         return _list(tuple(map(str, error.problems)))
     return rendered("erase.html", surroundings(Asked({}), _PLACE) | {"customer": found})
@@ -77,12 +72,12 @@ def asked_twice(customer: str = "") -> Response:
 @router.post(f"{_ADDRESS}/erase")
 def erased(asked: AskedBy) -> Response:
     """Forget a customer."""
-    from showthrough.records.store.leaving.erase import erase_customer
-
     said = dict(asked.pairs)
     try:
-        with open_records() as store:
-            erase_customer(store, said.get("customer", ""), photos=said.get("photos") == "yes")
+        with records.opened.open_store() as store:
+            records.erase.erase_customer(
+                store, said.get("customer", ""), photos=said.get("photos") == "yes"
+            )
     except InputError as error:
         return _list(tuple(map(str, error.problems)))
     return RedirectResponse(_ADDRESS, status_code=303)

@@ -9,9 +9,9 @@ from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, Response
 
 from showthrough.errors import InputError, StoreError, UnknownError
-from showthrough.jobs.answers.halfway import HalfWay
 from showthrough.jobs.halfway import half_way
 from showthrough.jobs.whole import plan
+from showthrough.records import store as records
 from showthrough.records.store.opening.there import is_there
 from showthrough.say.halfway import foretold_line
 from showthrough.say.whole import (
@@ -25,7 +25,6 @@ from showthrough.say.whole import (
 from showthrough.web.forms.paths import number_of
 from showthrough.web.pages.asked import Asked, AskedBy, surroundings
 from showthrough.web.pages.bench import begun, mend_context, steps_of
-from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
 
 _MOST_ODDS = 4
@@ -59,12 +58,10 @@ def half(asked: AskedBy) -> Response:
 
 def _running(asked: Asked) -> int | None:
     """The kept job that takes what was seen of its coats; None where none does, or it is done."""
-    from showthrough.records.store.kept.jobs import opened
-
     if asked.kept is None or asked.page.get("tried") == "yes" or not is_there():
         return None
-    with suppress(UnknownError, StoreError), open_records() as store:
-        line = opened(store, asked.kept[0]).line
+    with suppress(UnknownError, StoreError), records.opened.open_store() as store:
+        line = records.jobs.opened(store, asked.kept[0]).line
         return line.number if line.state == "open" else None
     return None
 
@@ -81,10 +78,12 @@ def _answered(asked: Asked, said: dict[str, str], topcoats: dict[str, str]) -> d
         left_ml=left,  # type: ignore[arg-type] # what is no number is refused by field
         **{"test_piece" if tried else "after": count},  # type: ignore[arg-type] # likewise
     )
+    first = max((answer.likely or 1) - 1, 1)
+    rows = [row for row in answer.more.items() if row[0] >= first][:_MOST_ODDS]
     return {
         "answer": answer,
         "foretold": foretold_line(answer),
-        "odds": _odds(answer),
+        "odds": [{"name": f"{n} more", "chance": p, "this": n == answer.likely} for n, p in rows],
         "steps": steps_of(answer, topcoats),
         "buy": [buy_line(product, answer.units, "") for product in answer.paint],
         "cans": bought_short(answer.paint, answer.units),
@@ -95,9 +94,3 @@ def _answered(asked: Asked, said: dict[str, str], topcoats: dict[str, str]) -> d
         if answer.days is None
         else [*stop_lines(answer.days), *days_lines(answer.days, waxed=is_waxed(answer))],
     }
-
-
-def _odds(answer: HalfWay) -> list[dict[str, Any]]:
-    first = max((answer.likely or 1) - 1, 1)
-    rows = [row for row in answer.more.items() if row[0] >= first][:_MOST_ODDS]
-    return [{"name": f"{n} more", "chance": p, "this": n == answer.likely} for n, p in rows]

@@ -14,13 +14,13 @@ from showthrough.files import toml_table
 from showthrough.jobs.answers.prediction import LearnedShown
 from showthrough.jobs.answers.whole import StepShown
 from showthrough.jobs.whole import plan
+from showthrough.records import store as records
 from showthrough.say.learned import planned_today
 from showthrough.say.plan import step_line
 from showthrough.web.api.records import MOST_IMPORT_BYTES
 from showthrough.web.forms.paths import fields_of_job, job_of, number_of
 from showthrough.web.pages.asked import KEPT, Asked, AskedBy, posted, surroundings
 from showthrough.web.pages.bench import begun, mend_context, page_of
-from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, as_file, rendered
 
 if TYPE_CHECKING:
@@ -58,7 +58,6 @@ def jobs(asked: AskedBy) -> Response:
 
 
 def _list(asked: Asked, **more: Any) -> Response:
-    from showthrough.records.store.kept.jobs import listed
 
     context = surroundings(asked, _PLACE) | {
         "q": asked.page.get("q", ""),
@@ -75,10 +74,12 @@ def _list(asked: Asked, **more: Any) -> Response:
         "saved": asked.page.get("saved"),
     }
     try:
-        with open_records() as store:
+        with records.opened.open_store() as store:
             context["in_hand"] = _in_hand(store, asked)
-            lines = listed(store, context["q"], most=_MOST_SHOWN)
-            context["away"] = listed(store, context["q"], state="archived", most=_MOST_SHOWN)
+            lines = records.jobs.listed(store, context["q"], most=_MOST_SHOWN)
+            context["away"] = records.jobs.listed(
+                store, context["q"], state="archived", most=_MOST_SHOWN
+            )
             context["learned"] = _learned(store, asked)
         context |= {
             "running": [line for line in lines if line.state == "open"],
@@ -91,24 +92,20 @@ def _list(asked: Asked, **more: Any) -> Response:
 
 def _in_hand(store: Store, asked: Asked) -> JobLine | None:
     """The kept job that the one in hand is, where there is one."""
-    from showthrough.records.store.kept.jobs import opened
-
     if asked.kept is None:
         return None
     try:
-        return opened(store, asked.kept[0]).line
+        return records.jobs.opened(store, asked.kept[0]).line
     except UnknownError:
         return None
 
 
 def _learned(store: Store, asked: Asked) -> LearnedShown | None:
     """What finished jobs make of the job in hand, where that says anything."""
-    from showthrough.records.store.kept.lessons import taught
-
     if not begun(asked.fields):
         return None
     try:
-        return plan(taught(store, job_of(asked.fields))).learned
+        return plan(records.lessons.taught(store, job_of(asked.fields))).learned
     except InputError:
         return None  # the job's own faults are told where it is planned
 
@@ -116,16 +113,14 @@ def _learned(store: Store, asked: Asked) -> LearnedShown | None:
 @router.post("/jobs/keep")
 def kept(asked: AskedBy) -> Response:
     """Keep the job that came along, as a new one or as the next version of a kept one."""
-    from showthrough.records.store.kept.jobs import add, save
-
     old, said = asked.kept, job_of(asked.fields)
     customer = dict(asked.pairs).get("customer", "").strip()
     try:
-        with open_records() as store:
+        with records.opened.open_store() as store:
             if old is None:
-                line = add(store, said, customer=customer or None)
+                line = records.jobs.add(store, said, customer=customer or None)
             else:
-                line = save(store, old[0], said, made_from=old[1])
+                line = records.jobs.save(store, old[0], said, made_from=old[1])
     except InputError as error:
         if any(problem.code == "stale" for problem in error.problems):
             return _list(
@@ -149,13 +144,12 @@ def _of_job(then: Callable[[Store, StoredJob, Asked], Response]) -> Callable[...
     """A route on the job that a page names by its number."""
 
     def answered(asked: AskedBy) -> Response:
-        from showthrough.records.store.kept.jobs import opened
 
         number = asked.page.get("job", "")
         try:
-            with open_records() as store:
+            with records.opened.open_store() as store:
                 wanted = int(number) if number.isascii() and number.isdecimal() else number
-                return then(store, opened(store, wanted), asked)
+                return then(store, records.jobs.opened(store, wanted), asked)
         except InputError as error:
             return _list(Asked({}), trouble=[problem.message for problem in error.problems])
 
@@ -194,10 +188,8 @@ def _one(store: Store, found: StoredJob, asked: Asked, **more: Any) -> Response:
 
 def _today(store: Store, found: StoredJob) -> str:
     """What the job comes to today, where that is not what was kept, and why."""
-    from showthrough.records.store.kept.jobs import reckoned_again
-
     try:
-        again = reckoned_again(store, found.line.number)
+        again = records.jobs.reckoned_again(store, found.line.number)
     except InputError as error:
         return " ".join(["It cannot be planned today.", *(str(p) for p in error.problems)])
     if again is None or found.answer is None:
@@ -230,14 +222,12 @@ _LONGEST_STEP = 200
 
 def _tick(store: Store, found: StoredJob, asked: Asked) -> Response:
     """A step that was done, or was not after all."""
-    from showthrough.records.store.kept.outcomes import step_done, step_undone
-
     number, said = found.line.number, dict(asked.pairs)
     try:
         if said.get("undo"):
-            step_undone(store, number, said["undo"])
+            records.outcomes.step_undone(store, number, said["undo"])
         else:
-            step_done(store, number, said.get("step", ""))
+            records.outcomes.step_done(store, number, said.get("step", ""))
     except InputError as error:
         wrong = {"step": [p.message for p in error.problems]}
         return _one(store, found, asked, wrong=wrong)
@@ -246,28 +236,24 @@ def _tick(store: Store, found: StoredJob, asked: Asked) -> Response:
 
 def _copy(store: Store, found: StoredJob, _asked: Asked) -> Response:
     """A new job that says the same."""
-    from showthrough.records.store.kept.jobs import duplicate
-
-    return _see(f"/jobs/one?job={duplicate(store, found.line.number).number}&saved=kept")
+    return _see(
+        f"/jobs/one?job={records.jobs.duplicate(store, found.line.number).number}&saved=kept"
+    )
 
 
 def _mark(store: Store, found: StoredJob, asked: Asked) -> Response:
     """Open, done or archived."""
-    from showthrough.records.store.kept.jobs import set_state
-
     state: Any = dict(asked.pairs).get("state", "")
-    line = set_state(store, found.line.number, state)
+    line = records.jobs.set_state(store, found.line.number, state)
     return _see("/jobs" if line.state == "archived" else f"/jobs/one?job={line.number}")
 
 
 def _log(store: Store, found: StoredJob, asked: Asked) -> Response:
     """How a job went."""
-    from showthrough.records.store.kept.outcomes import log, undo
-
     said = dict(asked.pairs)
     number = found.line.number
     if said.get("undo"):
-        undo(store, number, said["undo"])
+        records.outcomes.undo(store, number, said["undo"])
         return _see(f"/jobs/one?job={number}&saved=undone")
     after = said.get("after", "")
     failed: Any = said.get("failed_by") or None
@@ -280,7 +266,7 @@ def _log(store: Store, found: StoredJob, asked: Asked) -> Response:
     }
     try:
         count: Any = int(after) if after.isascii() and after.isdecimal() else after
-        log(
+        records.outcomes.log(
             store,
             number,
             after=count,
@@ -305,10 +291,8 @@ for _name, _then in (("step", _tick), ("copy", _copy), ("mark", _mark), ("log", 
 @router.get("/jobs/export.json")
 def exported_all() -> Response:
     """Everything that is kept, as one file."""
-    from showthrough.records.store.leaving.exchange import exported
-
-    with open_records() as store:
-        return as_file(exported(store), "application/json", "showthrough.json")
+    with records.opened.open_store() as store:
+        return as_file(records.exchange.exported(store), "application/json", "showthrough.json")
 
 
 @router.post("/jobs/import")
@@ -319,11 +303,10 @@ async def imported(request: Request) -> Response:
 
 
 def _import(text: str) -> Response:
-    from showthrough.records.store.leaving.exchange import import_all
 
     try:
-        with open_records() as store:
-            done = import_all(store, text)
+        with records.opened.open_store() as store:
+            done = records.exchange.import_all(store, text)
     except InputError as error:
         told = [f"the file {p.message}" if p.field == "export" else str(p) for p in error.problems]
         return _list(Asked({}), wrong={"records": told})

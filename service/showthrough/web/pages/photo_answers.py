@@ -18,7 +18,7 @@ from showthrough.jobs.schema.photo import (
 )
 from showthrough.say.chances import capital
 from showthrough.say.reading import WHAT_NO_PHOTO_TELLS, radius_words
-from showthrough.web.forms.paths import job_of
+from showthrough.web.forms.paths import fields_of_job, job_of
 from showthrough.web.forms.photo_form import Asking, Field, Spot
 from showthrough.web.pages import photo_shown as drawn
 from showthrough.web.samples import seen_colour
@@ -150,13 +150,12 @@ def _surface(asking: Asking) -> Shown:
     photo = asking.needs_photo()
     asking.check(SurfaceRequest, request)
     answer = read_surface(photo, request, name=asking.sent.file_name)
-    kept, rows = drawn.surface_form(asking.sent.job, answer)
     count = len(answer.patches)
     return {
         "answer": answer,
         "say": "One patch proposed" if count == 1 else f"{count} patches proposed",
-        "kept": kept,
-        "rows": rows,
+        "kept": [p for p in asking.sent.job.items() if not p[0].startswith("surface.")],
+        "rows": [fields_of_job({"surface": [row]}) for row in answer.surface],
         "notes": drawn.surface_notes(answer),
         "untold": WHAT_NO_PHOTO_TELLS,
         "based_on": drawn.based_on(answer.patches[0]),

@@ -22,7 +22,7 @@ from showthrough.jobs.measured import paint_toml
 from showthrough.jobs.photos.preview import Drawn
 from showthrough.photo.preview.picture import encode_picture
 from showthrough.say.chances import capital, count_words, short_chance
-from showthrough.web.forms.paths import Fields, Pairs, fields_of_job, query_of
+from showthrough.web.forms.paths import Fields, fields_of_job, query_of
 
 BASIS = {
     "chart": "Read with a 24-patch chart",
@@ -81,12 +81,6 @@ def between(read: ReadColour) -> tuple[str, str]:
 
 
 _HALVINGS = 24
-
-
-def surface_form(fields: Fields, answer: SurfaceAnswer) -> tuple[Pairs, list[dict[str, str]]]:
-    """The job without its surface, to be carried along, and the proposed patches as its rows."""
-    kept = [pair for pair in fields.items() if not pair[0].startswith("surface.")]
-    return kept, [fields_of_job({"surface": [row]}) for row in answer.surface]
 
 
 def surface_notes(answer: SurfaceAnswer) -> list[str]:

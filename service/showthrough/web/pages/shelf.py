@@ -11,10 +11,10 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from showthrough.colour.space import hex_of_lab
 from showthrough.errors import InputError
 from showthrough.jobs.case.resolve import read_job
+from showthrough.records import store as records
 from showthrough.web.forms.paths import fields_of_job, job_of, number_of
 from showthrough.web.pages.asked import Asked, AskedBy, surroundings
 from showthrough.web.pages.bench import page_of
-from showthrough.web.pages.known import open_records
 from showthrough.web.shell import PLACES, rendered
 
 if TYPE_CHECKING:
@@ -35,7 +35,6 @@ def shelf(asked: AskedBy) -> Response:
 
 
 def _list(asked: Asked, **more: Any) -> Response:
-    from showthrough.records.store.kept.paints import listed_paints
 
     context = surroundings(asked, _PLACE) | {
         "paints": [],
@@ -45,9 +44,10 @@ def _list(asked: Asked, **more: Any) -> Response:
         "can_add": any(k.startswith(("topcoat.colour", "topcoat.paint")) for k in asked.fields),
     }
     try:
-        with open_records() as store:
+        with records.opened.open_store() as store:
             every = [
-                (each, _hex(each), _price(each)) for each in listed_paints(store, archived=True)
+                (each, _hex(each), _price(each))
+                for each in records.paints.listed_paints(store, archived=True)
             ]
         context["paints"] = [row for row in every if not row[0].archived]
         context["away"] = [row for row in every if row[0].archived]
@@ -89,16 +89,14 @@ def _route(then: Callable[[Asked, dict[str, str]], Response]) -> Callable[..., A
 
 def _add(asked: Asked, said: dict[str, str]) -> Response:
     """Put the job's topcoat on the shelf."""
-    from showthrough.records.store.kept.paints import add_paint
-
     typed = {key: said.get(key, "").strip() for key in _FIELDS}
     values: dict[str, Any] = {key: text for key, text in typed.items() if text}
     for key in ("left_ml", "size_ml"):
         if key in values:
             values[key] = number_of(values[key])
     try:
-        with open_records() as store:
-            add_paint(store, job_of(asked.fields).get("topcoat", {}), **values)
+        with records.opened.open_store() as store:
+            records.paints.add_paint(store, job_of(asked.fields).get("topcoat", {}), **values)
     except InputError as error:
         wrong = {p.field: [p.message] for p in error.problems if p.field in _FIELDS}
         rest = [str(p) for p in error.problems if p.field not in _FIELDS]
@@ -108,8 +106,6 @@ def _add(asked: Asked, said: dict[str, str]) -> Response:
 
 def _change(asked: Asked, said: dict[str, str]) -> Response:
     """What is left of a paint, that it is used up, or that it is there again."""
-    from showthrough.records.store.kept.paints import edit_paint
-
     number, version = said.get("shelf", ""), said.get("version", "")
     left = said.get("left", "").strip()
     change: dict[str, Any] = {"left_ml": number_of(left)}
@@ -117,10 +113,10 @@ def _change(asked: Asked, said: dict[str, str]) -> Response:
         change = {"archived": said.get("away") == "yes"}
     key = f"left_ml.{number}"
     try:
-        with open_records() as store:
+        with records.opened.open_store() as store:
             plain = version.isascii() and version.isdecimal() and len(version) < 10
             made_from = int(version) if plain else 0
-            edit_paint(store, number, made_from=made_from, **change)
+            records.paints.edit_paint(store, number, made_from=made_from, **change)
     except InputError as error:
         wrong = {key: [p.message for p in error.problems if p.field == "left_ml"]}
         rest = [str(p) for p in error.problems if p.field != "left_ml"]
@@ -130,11 +126,9 @@ def _change(asked: Asked, said: dict[str, str]) -> Response:
 
 def _use(asked: Asked, said: dict[str, str]) -> Response:
     """The plan with a kept paint as its topcoat."""
-    from showthrough.records.store.kept.paints import one_paint
-
     try:
-        with open_records() as store, store.reading() as connection:
-            found = one_paint(connection, said.get("shelf", ""))
+        with records.opened.open_store() as store, store.reading() as connection:
+            found = records.paints.one_paint(connection, said.get("shelf", ""))
         topcoat = fields_of_job({"topcoat": {"name": found.name, **found.topcoat}})
     except InputError as error:
         return _list(asked, trouble=_told(error))

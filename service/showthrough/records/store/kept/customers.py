@@ -41,18 +41,16 @@ def _checked(name: str, contact: str) -> dict[str, str]:
 
 def insert_customer(connection: Connection, now: str, name: str, contact: str = "") -> Customer:
     """Write a new customer into a transaction."""
-    number = next_number(connection, CUSTOMER.c.id)
-    values = {
-        "id": number,
-        "uuid": new_uuid(),
-        "name": name,
-        "contact": contact,
-        "version": 1,
-        "created": now,
-        "changed": now,
-    }
-    connection.execute(CUSTOMER.insert().values(values))
-    return one_customer(connection, number)
+    made = CUSTOMER.insert().values(
+        id=next_number(connection, CUSTOMER.c.id),
+        uuid=new_uuid(),
+        name=name,
+        contact=contact,
+        version=1,
+        created=now,
+        changed=now,
+    )
+    return Customer(*connection.execute(made.returning(CUSTOMER)).one())
 
 
 def one_customer(connection: Connection, which: int | str) -> Customer:

@@ -144,15 +144,16 @@ def _told_of(reckoned: Reckoned, piece: str) -> dict[str, Any]:
 def _put_version(
     connection: Connection, number: int, job: Mapping[str, Any], values: Mapping[str, Any]
 ) -> None:
-    row = {
-        "job_id": number,
-        "version": values["version"],
-        "job": to_json(job),
-        "piece": values["piece"],
-        "state": values["state"],
-        "saved": values["changed"],
-    }
-    connection.execute(JOB_VERSION.insert().values(row))
+    connection.execute(
+        JOB_VERSION.insert().values(
+            job_id=number,
+            version=values["version"],
+            job=to_json(job),
+            piece=values["piece"],
+            state=values["state"],
+            saved=values["changed"],
+        )
+    )
 
 
 # --- reading ---------------------------------------------------------------------------

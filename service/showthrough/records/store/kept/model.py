@@ -49,11 +49,12 @@ def pin_model(connection: Connection, now: str) -> str:
     """The id of today's model, kept with its defaults."""
     found = model_id()
     if connection.execute(select(MODEL.c.id).where(MODEL.c.id == found)).first() is None:
-        values = {
-            "id": found,
-            "release": showthrough.__version__,
-            "defaults": to_json(defaults_now()),
-            "first_used": now,
-        }
-        connection.execute(MODEL.insert().values(values))
+        connection.execute(
+            MODEL.insert().values(
+                id=found,
+                release=showthrough.__version__,
+                defaults=to_json(defaults_now()),
+                first_used=now,
+            )
+        )
     return found

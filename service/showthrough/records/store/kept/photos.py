@@ -38,19 +38,21 @@ def add_photo(store: Store, job: int | str, data: bytes, name: str = "") -> Phot
         now = store.now()
         number = number_of(connection, job)
         if not connection.execute(select(PHOTO.c.sha256).where(PHOTO.c.sha256 == sha256)).all():
-            values = {
-                "sha256": sha256,
-                "width": photo.width,
-                "height": photo.height,
-                "content": photo.content,
-                "created": now,
-            }
-            connection.execute(PHOTO.insert().values(values))
+            connection.execute(
+                PHOTO.insert().values(
+                    sha256=sha256,
+                    width=photo.width,
+                    height=photo.height,
+                    content=photo.content,
+                    created=now,
+                )
+            )
         link = (JOB_PHOTO.c.job_id == number) & (JOB_PHOTO.c.sha256 == sha256)
         old = connection.execute(select(JOB_PHOTO).where(link)).first()
         if old is None:
-            values = {"job_id": number, "sha256": sha256, "name": name, "added": now}
-            connection.execute(JOB_PHOTO.insert().values(values))
+            connection.execute(
+                JOB_PHOTO.insert().values(job_id=number, sha256=sha256, name=name, added=now)
+            )
             return PhotoLine(sha256, name, photo.width, photo.height, now)
         if name and name != old.name:
             connection.execute(JOB_PHOTO.update().where(link).values(name=name))

@@ -68,14 +68,11 @@ def erase_customer(store: Store, which: int | str, *, photos: bool = False) -> C
             _drop_photos(connection, theirs)
         _Eraser(connection, customer, theirs).erase()
         now = store.now()
-        values = {
-            "name": "",
-            "contact": "",
-            "version": customer.version + 1,
-            "changed": now,
-            "erased": now,
-        }
-        connection.execute(CUSTOMER.update().where(CUSTOMER.c.id == customer.number).values(values))
+        connection.execute(
+            CUSTOMER.update()
+            .where(CUSTOMER.c.id == customer.number)
+            .values(name="", contact="", version=customer.version + 1, changed=now, erased=now)
+        )
         renew_search(connection, JOB.c.id > 0)
         done = one_customer(connection, customer.number)
     _overwrite(store)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
@@ -13,8 +13,6 @@ from showthrough.jobs.schema.base import Line, Model, Name, Number, Text, Whole
 from showthrough.jobs.schema.job import Job
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.records.store.shape.rows import FailedBy, Result, State, StoppedBy
-
-_T = TypeVar("_T")
 
 FORMAT = "showthrough records"
 VERSION = 1
@@ -238,17 +236,15 @@ def _amiss_in(job: ExportedJob, known: Mapping[str, set[Any]]) -> Iterator[tuple
                 field = problem.within(f"versions[{i}].job").field
                 yield field, problem.value, problem.message
     named: list[tuple[str, str, str | None]] = [("customer", "customer", job.customer)]
-    named += [(f"answers[{i}].model_id", "model_id", a.model_id) for i, a in _from_1(job.answers)]
-    named += [(f"photos[{i}].sha256", "sha256", p.sha256) for i, p in _from_1(job.photos)]
+    named += [
+        (f"answers[{i}].model_id", "model_id", a.model_id) for i, a in enumerate(job.answers, 1)
+    ]
+    named += [(f"photos[{i}].sha256", "sha256", p.sha256) for i, p in enumerate(job.photos, 1)]
     for place, key, name in named:
         if name not in known[key]:
             yield place, name, "is not in this export"
-    tied = [(f"answers[{i}]", a.job_version) for i, a in _from_1(job.answers)]
-    tied += [(f"outcomes[{i}]", o.job_version) for i, o in _from_1(job.outcomes)]
+    tied = [(f"answers[{i}]", a.job_version) for i, a in enumerate(job.answers, 1)]
+    tied += [(f"outcomes[{i}]", o.job_version) for i, o in enumerate(job.outcomes, 1)]
     for place, of_version in tied:
         if of_version > job.version:
             yield f"{place}.job_version", of_version, "is no version of this job"
-
-
-def _from_1(rows: list[_T]) -> Iterator[tuple[int, _T]]:
-    return enumerate(rows, 1)

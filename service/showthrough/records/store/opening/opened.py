@@ -11,10 +11,9 @@ import os
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from types import TracebackType
 from typing import Any, Self
 
 from sqlalchemy import Connection, Engine, create_engine, event, text
@@ -48,12 +47,7 @@ class Store:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_error: object) -> None:
         self.close()
 
     def close(self) -> None:
@@ -93,12 +87,8 @@ class Store:
     @contextmanager
     def bare(self) -> Iterator[Any]:
         """SQLite's own connection outside any transaction, for what is done to the whole file."""
-        with self._said():
-            pooled = self._engine.raw_connection()
-            try:
-                yield pooled.driver_connection
-            finally:
-                pooled.close()
+        with self._said(), closing(self._engine.raw_connection()) as pooled:
+            yield pooled.driver_connection
 
     @contextmanager
     def apart(self) -> Iterator[Connection]:
@@ -271,17 +261,15 @@ _POSTGRESQL = {
 
 def _sentence(cause: BaseException | None) -> str | None:
     """What went wrong as a painter can mend it; None for what is our own fault."""
-    name = getattr(cause, "sqlite_errorname", None)
-    if isinstance(name, str):
-        return next((say for start, say in _SQLITE.items() if name.startswith(start)), None)
-    state = getattr(cause, "sqlstate", None)
-    if isinstance(state, str):
-        return next((say for start, say in _POSTGRESQL.items() if state.startswith(start)), None)
+    for attribute, sentences in (("sqlite_errorname", _SQLITE), ("sqlstate", _POSTGRESQL)):
+        code = getattr(cause, attribute, None)
+        if isinstance(code, str):
+            return next((say for start, say in sentences.items() if code.startswith(start)), None)
     told = str(cause)
     # While a connection is made the server's state is in its words alone.
-    for sign, code in (("password auth", "28"), ("role", "28"), ("does not exist", "3D")):
+    for sign, state in (("password auth", "28"), ("role", "28"), ("does not exist", "3D")):
         if sign in told:
-            return _POSTGRESQL[code]
+            return _POSTGRESQL[state]
     with suppress(ImportError):
         import psycopg
 
