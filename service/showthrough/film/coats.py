@@ -113,16 +113,15 @@ def wet_film_from_use(
     Returns:
         Wet film, µm: 1 litre over 10 m2 is 100 µm.
     """
-    wrong = ProblemList()
-    for name, value, top in (
-        ("volume_ml", volume_ml, 1e6),
-        ("area_m2", area_m2, 1e4),
-        ("coats", coats, 1e3),
-        ("transfer_efficiency", transfer_efficiency, 1.0),
-    ):
-        if not 0.0 < value <= top:
-            wrong.add(name, value, f"{value:g} must be above 0 and at most {top:g}")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        for name, value, top in (
+            ("volume_ml", volume_ml, 1e6),
+            ("area_m2", area_m2, 1e4),
+            ("coats", coats, 1e3),
+            ("transfer_efficiency", transfer_efficiency, 1.0),
+        ):
+            if not 0.0 < value <= top:
+                wrong.add(name, value, f"{value:g} must be above 0 and at most {top:g}")
     return volume_ml * transfer_efficiency / (area_m2 * coats)
 
 

@@ -206,11 +206,11 @@ def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None =
     outlook = plain_outlook(job, plain_um, films_um) if ways is None else ways.plain
     likely = None if job.unsound else outlook.first(0.5)
     plainly = None if likely is None else max(likely, job.least_topcoats)
-    over = [Onto(job.surface.substrates, MOST_COATS, one_more(plainly), job.substrate_lab)]
+    over = [Onto(job.beneath, MOST_COATS, one_more(plainly), job.seen.lab)]
     every = () if ways is None else (*ways.ways, *ways.unfit)
     over += [one for way in every if (one := onto(way)) is not None]
     chip = job.topcoat.chip_lab
-    plain, *films = films_after(job.topcoat.paint, chip, over, job.surface.lost, job.build)
+    plain, *films = films_after(job.topcoat.paint, chip, over, job.build)
     even = plain.even_after() if len(job.names) > 1 else None
     shown = None if ways is None else ways_shown(job, ways, plain, films)
     plan = plan_of(job, ways, {} if shown is None else shown.hexes)
@@ -452,9 +452,7 @@ def _patches_shown(
     job: PreparedJob, hiding_um: FloatArray, hexes: Sequence[str]
 ) -> list[PatchShown]:
     build = job.build
-    counts = coats_needed(
-        hiding_um / build.dry_film_thickness_um, job.surface.lost, build.evenness_cv
-    )
+    counts = coats_needed(hiding_um / build.dry_film_thickness_um, 0.0, build.evenness_cv)
     return [
         PatchShown(
             name=patch.name,

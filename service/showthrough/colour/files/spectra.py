@@ -76,11 +76,10 @@ def reading_from_grid(
     Raises:
         InputError: the spectrum cannot be used; all faults are listed.
     """
-    problems = ProblemList()
-    for field, number in (("start_nm", start_nm), ("step_nm", step_nm)):
-        if not (math.isfinite(number) and number > 0.0):
-            problems.add(field, number, f"{field} must be above 0 nm, it is {number:g}")
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        for field, number in (("start_nm", start_nm), ("step_nm", step_nm)):
+            if not (math.isfinite(number) and number > 0.0):
+                problems.add(field, number, f"{field} must be above 0 nm, it is {number:g}")
     nm = [start_nm + step_nm * i for i in range(len(values))]
     return reading_from_spectrum(
         nm, values, percent=percent, specular_included=specular_included, text=text

@@ -277,10 +277,9 @@ def _size(
 def _stated_m2(key: str, data: Mapping[str, Any]) -> float:
     """A stated area in m2."""
     factor = 1.0 if key == "area_m2" else FT2_M2
-    wrong = ProblemList()
     unit = key.removeprefix("area_")
-    number(wrong, key, data[key], 0.0, MOST_AREA_M2 / factor, unit, above=True)
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        number(wrong, key, data[key], 0.0, MOST_AREA_M2 / factor, unit, above=True)
     return factor * float(data[key])
 
 
@@ -331,18 +330,17 @@ def _can(can: CanInput, currency: str) -> Can:
     if (can.ml is None) == (can.size is None):
         told = "both" if can.ml is not None else "neither"
         raise InputError.at("ml", told, "give the content as either ml or size", "either")
-    wrong = ProblemList()
     size: Any = can.ml
     if size is not None and float(size).is_integer():
         size = int(size)
     price = None
-    with wrong.collecting():
-        if can.size is not None:
-            size = volume_ml(can.size)
-    if can.price is not None:
+    with ProblemList() as wrong:
         with wrong.collecting():
-            price = read_price(can.price, currency)
-    wrong.raise_if_any()
+            if can.size is not None:
+                size = volume_ml(can.size)
+        if can.price is not None:
+            with wrong.collecting():
+                price = read_price(can.price, currency)
     try:
         return Can(size, price)
     except InputError as error:

@@ -20,17 +20,18 @@ def shortlist_of(names: list[str] | None) -> tuple[Finish, ...]:
     """
     if names is None:
         return usual_finishes()
-    problems = ProblemList()
     found: dict[str, Finish] = {}
-    for i, name in enumerate(names):
-        try:
-            finish = find_finish(name)
-        except InputError as error:
-            # The entry itself is the field; it has no parts.
-            problems.problems += [replace(p, field=f"finishes[{i + 1}]") for p in error.problems]
-        else:
-            found.setdefault(finish.label, finish)
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        for i, name in enumerate(names):
+            try:
+                finish = find_finish(name)
+            except InputError as error:
+                # The entry itself is the field; it has no parts.
+                problems.problems += [
+                    replace(p, field=f"finishes[{i + 1}]") for p in error.problems
+                ]
+            else:
+                found.setdefault(finish.label, finish)
     return tuple(found.values())
 
 

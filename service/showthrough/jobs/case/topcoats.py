@@ -144,10 +144,10 @@ def hiding_film_over_substrates(
     return out
 
 
-def likely_counts(hiding_film_um: FloatArray, lost: FloatArray, build: FilmBuild) -> FloatArray:
+def likely_counts(hiding_film_um: FloatArray, build: FilmBuild) -> FloatArray:
     """Likely count over all patches: hiding film (..., p) -> (...); inf where none."""
     need = hiding_film_um / build.dry_film_thickness_um
-    counts = coats_needed(np.where(np.isnan(need), np.inf, need), lost, build.evenness_cv)
+    counts = coats_needed(np.where(np.isnan(need), np.inf, need), 0.0, build.evenness_cv)
     return np.asarray(counts.max(axis=-1))
 
 
@@ -179,10 +179,7 @@ class Covered:
             )
         finite = np.isfinite(counts)
         n = np.where(finite, counts, 1.0)[:, None]
-        have = (
-            thin_spot_coats(n, self.job.surface.lost, build.evenness_cv)
-            * build.dry_film_thickness_um
-        )
+        have = thin_spot_coats(n, 0.0, build.evenness_cv) * build.dry_film_thickness_um
         with np.errstate(divide="ignore", invalid="ignore"):
             margin = np.log(have / self.hiding_um)
         margin = np.where(self.hiding_um == 0.0, np.inf, margin).min(axis=-1)
@@ -212,7 +209,7 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
     substrates = seen.substrates_beside(topcoats.lab, sure, coated, topcoats.twin)
     hiding_um = hiding_film_over_substrates(topcoats, substrates)
     if job.readings is None or job.cloud is None or as_read:
-        counts = likely_counts(hiding_um, job.surface.lost, job.build)
+        counts = likely_counts(hiding_um, job.build)
         counts = np.where(counts > MOST_COATS, np.inf, counts)
         return Covered(job, topcoats, substrates, hiding_um, counts, None)
     n = len(topcoats.lab)

@@ -133,17 +133,16 @@ def _doubts(found: Mapping[str, PhotoColour]) -> tuple[dict[str, float], float]:
 
 def _checked(wanted: DrawdownRequest, photo: bytes | None) -> dict[str, Corners]:
     """The marks; raises where some are missing or unknown, or readings stand beside them."""
-    problems = ProblemList()
     regions = wanted.regions or {}
-    if photo is None:
-        problems.add("photo", "", "regions need the photo that they lie in")
-    for field in FIELDS:
-        if field not in regions:
-            problems.add(_MARK[field], "", "is missing: mark where it lies in the photo")
-        if getattr(wanted, field) is not None:
-            problems.add(field, "", "give readings or regions of a photo, not both")
-    for key in regions:
-        if key not in FIELDS:
-            problems.add(f"regions.{key}", key, f"is not known; known: {', '.join(FIELDS)}")
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        if photo is None:
+            problems.add("photo", "", "regions need the photo that they lie in")
+        for field in FIELDS:
+            if field not in regions:
+                problems.add(_MARK[field], "", "is missing: mark where it lies in the photo")
+            if getattr(wanted, field) is not None:
+                problems.add(field, "", "give readings or regions of a photo, not both")
+        for key in regions:
+            if key not in FIELDS:
+                problems.add(f"regions.{key}", key, f"is not known; known: {', '.join(FIELDS)}")
     return regions

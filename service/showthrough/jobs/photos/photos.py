@@ -206,15 +206,14 @@ def _digits(values: np.ndarray) -> list[float]:
 
 
 def _cards_stated(wanted: DrawdownRequest, folder: Path | None) -> dict[str, CardReading]:
-    problems = ProblemList()
     cards: dict[str, CardReading] = {}
-    for field in FIELDS:
-        value = getattr(wanted, field)
-        if value is None:
-            problems.add(field, "", _NO_READING)
-            continue
-        with problems.collecting(field):
-            reading = reading_of(value, folder)
-            cards[field] = CardReading(reading, value.radius or None)
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        for field in FIELDS:
+            value = getattr(wanted, field)
+            if value is None:
+                problems.add(field, "", _NO_READING)
+                continue
+            with problems.collecting(field):
+                reading = reading_of(value, folder)
+                cards[field] = CardReading(reading, value.radius or None)
     return cards

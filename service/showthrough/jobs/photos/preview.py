@@ -83,7 +83,7 @@ def draw_preview(
     laid = None if place is None or ways is None else ways.paint_of(ways.ways[place].under)
     likely = answer.coats.likely if best is None else best.topcoats
     coats = wanted.coats or min((likely or MOST_COATS), MOST_COATS)
-    areas = _areas(job, wanted, coats, sealed=best is not None)
+    areas = _areas(job, wanted, coats)
     # A working copy holds linear light; the preview paints whole 8-bit pixels.
     picture = load_picture(photo, name=name, max_pixels=most_pixels)
     with named_as_requested():
@@ -91,7 +91,7 @@ def draw_preview(
             picture.linear,
             areas,
             job.topcoat.paint,
-            _films(job, coats, 0.0),
+            _films(job, coats),
             undercoat=None if laid is None else Undercoat(*laid),
         )
     return Drawn(
@@ -116,19 +116,18 @@ def _checked(
     request: Mapping[str, Any] | PreviewRequest, folder: Path | None
 ) -> tuple[PreviewRequest, PreparedJob]:
     """The request and its job, ready; the job's fields are told as in a job file."""
-    problems = ProblemList()
     wanted = prepared = raw = None
-    try:
-        wanted = checked(PreviewRequest, request)
-        raw = wanted.job.model_dump(exclude_unset=True)
-    except InputError as error:
-        raw = request.get("job") if isinstance(request, Mapping) else None
-        told = isinstance(raw, Mapping)
-        problems.problems.extend(p for p in error.problems if not (told and _of_job(p.field)))
-    if isinstance(raw, Mapping):
-        with problems.collecting():
-            prepared = prepare(raw, folder)
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        try:
+            wanted = checked(PreviewRequest, request)
+            raw = wanted.job.model_dump(exclude_unset=True)
+        except InputError as error:
+            raw = request.get("job") if isinstance(request, Mapping) else None
+            told = isinstance(raw, Mapping)
+            problems.problems.extend(p for p in error.problems if not (told and _of_job(p.field)))
+        if isinstance(raw, Mapping):
+            with problems.collecting():
+                prepared = prepare(raw, folder)
     assert wanted is not None
     assert prepared is not None
     return wanted, prepared
@@ -138,38 +137,34 @@ def _of_job(field: str) -> bool:
     return field.startswith("job.")
 
 
-def _films(job: PreparedJob, coats: int, lost: float) -> tuple[float, ...]:
-    mean = mean_coats(np.arange(1, coats + 1), lost, job.build.sanding_loss)
+def _films(job: PreparedJob, coats: int) -> tuple[float, ...]:
+    mean = mean_coats(np.arange(1, coats + 1), 0.0, job.build.sanding_loss)
     return tuple(float(v) for v in mean * job.build.dry_film_thickness_um)
 
 
-def _areas(
-    job: PreparedJob, wanted: PreviewRequest, coats: int, *, sealed: bool
-) -> list[PaintedArea]:
-    problems = ProblemList()
+def _areas(job: PreparedJob, wanted: PreviewRequest, coats: int) -> list[PaintedArea]:
     areas = []
     names = {name.casefold(): i for i, name in enumerate(job.names)}
-    for i, area in enumerate(wanted.areas):
-        key = (area.patch or job.names[0]).casefold()
-        if key not in names:
-            problems.add(
-                f"areas[{i + 1}].patch",
-                area.patch,
-                f"the job has no patch “{area.patch}”; it has {', '.join(job.names)}",
+    with ProblemList() as problems:
+        for i, area in enumerate(wanted.areas):
+            key = (area.patch or job.names[0]).casefold()
+            if key not in names:
+                problems.add(
+                    f"areas[{i + 1}].patch",
+                    area.patch,
+                    f"the job has no patch “{area.patch}”; it has {', '.join(job.names)}",
+                )
+                continue
+            patch = names[key]
+            lab = job.seen.lab[patch]
+            areas.append(
+                PaintedArea(
+                    Region.polygon(area.region),
+                    job.substrates[patch].skin,
+                    # A named patch is painted from its own colour; else the photo tells it.
+                    None if area.patch is None else (float(lab[0]), float(lab[1]), float(lab[2])),
+                    _films(job, coats),
+                    area.face,
+                )
             )
-            continue
-        patch = names[key]
-        lost = 0.0 if sealed else float(job.surface.lost[patch])
-        lab = job.substrate_lab[patch]
-        areas.append(
-            PaintedArea(
-                Region.polygon(area.region),
-                job.substrates[patch].skin,
-                # A named patch is painted from its own colour; else the photo is taken at its word.
-                None if area.patch is None else (float(lab[0]), float(lab[1]), float(lab[2])),
-                _films(job, coats, lost),
-                area.face,
-            )
-        )
-    problems.raise_if_any()
     return areas

@@ -61,20 +61,19 @@ def references_of(
     picture: Picture, wanted: PhotoInput, prefix: str = "", folder: Path | None = None
 ) -> dict[str, Any]:
     """Cards, chart and sheets as the photo room wants them; files lie in ``folder``."""
-    problems = ProblemList()
     cards = []
-    for i, card in enumerate(wanted.cards):
-        with problems.collecting(f"{prefix}{'.' if prefix else ''}cards[{i + 1}]"):
-            cards.append(_card(card))
-    with problems.collecting(prefix):
-        checked_light(wanted.light)
-    chart = values = None
-    if wanted.chart is not None:
-        with problems.collecting(f"{prefix}{'.' if prefix else ''}chart"):
-            values = _chart_values(wanted.chart, folder)
+    with ProblemList() as problems:
+        for i, card in enumerate(wanted.cards):
+            with problems.collecting(f"{prefix}{'.' if prefix else ''}cards[{i + 1}]"):
+                cards.append(_card(card))
         with problems.collecting(prefix):
-            chart = _chart(picture, wanted.chart, values)
-    problems.raise_if_any()
+            checked_light(wanted.light)
+        chart = values = None
+        if wanted.chart is not None:
+            with problems.collecting(f"{prefix}{'.' if prefix else ''}chart"):
+                values = _chart_values(wanted.chart, folder)
+            with problems.collecting(prefix):
+                chart = _chart(picture, wanted.chart, values)
     return {
         "cards": cards,
         "chart": chart,

@@ -83,13 +83,12 @@ def soften(
         InputError: with every problem of the job; or the budget is not 1 to 12.
     """
     chosen = shipped_swatches("topcoats") if swatches is None else swatches
-    problems = ProblemList()
-    check_budget(budget, problems)
-    with problems.collecting():
-        prepared = prepare(job, folder)
-    with problems.collecting():
-        colours = swatch_colours(chosen)
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        check_budget(budget, problems)
+        with problems.collecting():
+            prepared = prepare(job, folder)
+        with problems.collecting():
+            colours = swatch_colours(chosen)
     wished = prepared.topcoat.chip_lab
     own = reckon_own(prepared)
     now = float(own.counts[0])
@@ -212,8 +211,8 @@ def _path_answer(
     paint = Paint(
         reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.geometric_sd, "colour"
     )
-    over = [Onto(reckoned.substrates[i], count, count, job.substrate_lab)]
-    (reached,) = films_after(paint, lab, over, job.surface.lost, job.build)
+    over = [Onto(reckoned.substrates[i], count, count, job.seen.lab)]
+    (reached,) = films_after(paint, lab, over, job.build)
     delta_e = float(ciede2000(job.topcoat.chip_lab, lab))
     return PathAnswer(
         path=word,

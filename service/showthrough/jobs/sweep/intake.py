@@ -55,11 +55,10 @@ def take_in(given: Sequence[Swatch] | SwatchFile, *, strict: bool) -> Intake:
     colours, wrong = possible_colours([s.reading for s in file.swatches], names=names)
     kept = [(s, c) for s, c in zip(file.swatches, colours, strict=True) if c is not None]
     if strict or not kept:
-        problems = ProblemList(MOST_PROBLEMS)
-        for row in file.faulty:
-            problems.extend(problem.within("swatches") for problem in row.problems)
-        problems.extend(wrong.values())
-        problems.raise_if_any()
+        with ProblemList(MOST_PROBLEMS) as problems:
+            for row in file.faulty:
+                problems.extend(problem.within("swatches") for problem in row.problems)
+            problems.extend(wrong.values())
     left_out = [LeftOut(name=row.name, reason=row.reason) for row in file.faulty]
     left_out += [LeftOut(name=file.swatches[i].name, reason=p.message) for i, p in wrong.items()]
     notes = dict.fromkeys(note for swatch, _ in kept for note in swatch.reading.notes)

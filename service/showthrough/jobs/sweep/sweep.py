@@ -94,14 +94,13 @@ def sweep(
         InputError: with every problem of the job; no swatch can be reckoned, or one cannot and
             ``strict`` is set.
     """
-    problems = ProblemList()
-    check_sort(sort, problems)
-    with problems.collecting():
-        prepared = prepare(job, folder)
-    with problems.collecting():
-        given = shipped_swatches("topcoats") if swatches is None else swatches
-        taken = take_in(given, strict=strict)
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        check_sort(sort, problems)
+        with problems.collecting():
+            prepared = prepare(job, folder)
+        with problems.collecting():
+            given = shipped_swatches("topcoats") if swatches is None else swatches
+            taken = take_in(given, strict=strict)
     chosen = taken.swatches
     topcoats = topcoats_of_colours(taken.colours, prepared.topcoat.paint)
     labels, substrates = _undercoats(prepared)
@@ -109,7 +108,7 @@ def sweep(
     hiding_film_um = hiding_film_over_substrates(topcoats, substrates, progress).reshape(
         len(chosen), len(labels), len(prepared.names)
     )
-    counts = likely_counts(hiding_film_um, np.zeros(1), prepared.build)
+    counts = likely_counts(hiding_film_um, prepared.build)
     # Of the undercoats the one that needs fewest topcoats; less film breaks ties.
     order = np.lexsort((hiding_film_um.max(axis=-1), counts), axis=-1)[:, 0]
     best = counts[np.arange(len(chosen)), order]
@@ -150,7 +149,7 @@ def _undercoats(job: PreparedJob) -> tuple[list[str], FloatArray]:
     """Twelve undercoats over the patches: labels, and substrates (12 x patches, 31)."""
     candidates = uc.shelf_candidates()
     laid = job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS * (1.0 - job.drinks[None])
-    over = uc.substrates_under(candidates, job.surface.substrates, laid)
+    over = uc.substrates_under(candidates, job.beneath, laid)
     labels = ["white" if value is None else f"grey N {value:g}" for value in candidates.value]
     return labels, over.reshape(-1, 31)
 

@@ -69,7 +69,7 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     ``guesses`` are other paints that the topcoat might be; their films over the plain patches
     are found in the same search.
     """
-    paint, surface = job.topcoat.paint, job.surface
+    paint = job.topcoat.paint
     k, s = paint.absorption, paint.scattering
     candidates = uc.usual_candidates(k, s)
     films = np.full(len(candidates), job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
@@ -78,8 +78,8 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
         films = np.concatenate([films, job.owned.dry_film_thickness_um])
     # A porous patch drinks part of the undercoat instead of the topcoat.
     laid = films[:, None] * (1.0 - job.drinks[None])
-    substrates = uc.substrates_under(candidates, surface.substrates, laid)
-    p, bands = surface.substrates.shape
+    substrates = uc.substrates_under(candidates, job.beneath, laid)
+    p, bands = job.beneath.shape
     n = len(candidates) * p
     chip = job.topcoat.chip_lab
     mixed = [_rows_of(candidates.kind, kind) for kind in ("tint", "shop")]
@@ -88,12 +88,12 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     no_advice = np.zeros(len(candidates), dtype=bool)
     no_advice[mixes] = near < NO_ADVICE_WITHIN
     own = n + p + len(_BLACK_AND_WHITE)
-    beneath = [substrates.reshape(-1, bands), surface.substrates, _BLACK_AND_WHITE]
+    beneath = [substrates.reshape(-1, bands), job.beneath, _BLACK_AND_WHITE]
     rivals = (rows[~no_advice[rows]] for rows in mixed)
     found = full_colour_thickness(
         np.array([k, *(guess.absorption for guess in guesses)]),
         np.array([s, *(guess.scattering for guess in guesses)]),
-        np.concatenate([*beneath, *(surface.substrates for _ in guesses)]),
+        np.concatenate([*beneath, *(job.beneath for _ in guesses)]),
         chip,
         contests=[r[:, None] * p + np.arange(p) for r in rivals if r.size],
         paint=np.repeat(np.arange(1 + len(guesses)), [own] + [p] * len(guesses)),
@@ -135,9 +135,7 @@ def undercoat_sigma(
     """
     paint = job.topcoat.paint
     part = reckoned.candidates.take(chosen)
-    thin = uc.substrates_under(
-        part, job.surface.substrates, reckoned.laid_um[chosen] / UNDERCOAT_GEOMETRIC_SD
-    )
+    thin = uc.substrates_under(part, job.beneath, reckoned.laid_um[chosen] / UNDERCOAT_GEOMETRIC_SD)
     substrate = reckoned.substrates[chosen]
     neutral = part.lab * np.array([1.0, 0.0, 0.0])
     lighter = neutral + np.array([TINT_ERROR_L, 0.0, 0.0])

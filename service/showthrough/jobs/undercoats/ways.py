@@ -217,7 +217,6 @@ def outlook_of(needs: tuple[PatchNeed, ...], job: PreparedJob) -> Outlook:
 
 def outlooks_of(job: PreparedJob, unders: Sequence[Under]) -> list[Outlook]:
     """Chances over what each way leaves for the topcoat, which drinks nothing any more."""
-    none = np.zeros_like(job.drinks)
     sigma = np.hypot(job.paint_and_film_sigma_ln, [under.sigma_ln for under in unders])
     films = [
         under.hiding_um[None] if under.films_um is None else under.films_um for under in unders
@@ -226,7 +225,7 @@ def outlooks_of(job: PreparedJob, unders: Sequence[Under]) -> list[Outlook]:
     chances = np.empty((len(unders), MOST_COATS))
     for size in {len(each) for each in films}:
         alike = [i for i, each in enumerate(films) if len(each) == size]
-        chances[alike] = job.chances_over(np.array([films[i] for i in alike]), sigma[alike], none)
+        chances[alike] = job.chances_over(np.array([films[i] for i in alike]), sigma[alike])
     return [Outlook.of(enough) for enough in chances.tolist()]
 
 
@@ -279,7 +278,7 @@ def _bare(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -> 
         tuple(need for need in job.needs if not need.all_over),
         reckoned.plain_um,
         np.zeros_like(job.drinks),
-        job.surface.substrates,
+        job.beneath,
         films_um,
     )
 
@@ -325,7 +324,7 @@ def _with_colours(
     chosen = [(kind, index) for kind, index in picks if index is not None]
     indices = [index for _, index in chosen]
     tinted = np.array([kind in {"shop-tinted", "own mix"} for kind, _ in chosen])
-    sigma = np.hypot(job.surface.sigma_ln[None], undercoat_sigma(job, reckoned, indices, tinted))
+    sigma = undercoat_sigma(job, reckoned, indices, tinted)
     films = films_over(job.readings, reckoned, indices)
     unfit: list[Under] = []
     for row, (kind, index) in enumerate(chosen):

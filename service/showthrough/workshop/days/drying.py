@@ -74,15 +74,18 @@ class Climate:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        number(wrong, "humidity_percent", self.humidity_percent, 0.0, 100.0, "%")
-        for name in ("temperature_c", "surface_c", "night_c"):
-            if getattr(self, name) is not None:
-                number(wrong, name, getattr(self, name), -20.0, 60.0, "°C")
-        if not wrong.problems and self.night_c is not None and self.night_c > self.temperature_c:
-            told = f"the night's {self.night_c:g} °C is above the day's {self.temperature_c:g}"
-            wrong.add("night_c", self.night_c, told, "order")
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            number(wrong, "humidity_percent", self.humidity_percent, 0.0, 100.0, "%")
+            for name in ("temperature_c", "surface_c", "night_c"):
+                if getattr(self, name) is not None:
+                    number(wrong, name, getattr(self, name), -20.0, 60.0, "°C")
+            if (
+                not wrong.problems
+                and self.night_c is not None
+                and self.night_c > self.temperature_c
+            ):
+                told = f"the night's {self.night_c:g} °C is above the day's {self.temperature_c:g}"
+                wrong.add("night_c", self.night_c, told, "order")
 
 
 class Stop(NamedTuple):
@@ -140,10 +143,9 @@ def drying_factor(chemistry: str, climate: Climate, film_ratio: float = 1.0) -> 
     Raises:
         InputError: an unknown chemistry or an absurd film.
     """
-    wrong = ProblemList()
-    choice(wrong, "chemistry", chemistry, CHEMISTRY)
-    number(wrong, "film_ratio", film_ratio, 0.05, 20.0, "times the label's film")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        choice(wrong, "chemistry", chemistry, CHEMISTRY)
+        number(wrong, "film_ratio", film_ratio, 0.05, 20.0, "times the label's film")
     if CHEMISTRY[chemistry].by_water:
         room = deficit_factor(climate)
     else:
@@ -164,11 +166,10 @@ def stops(climate: Climate, chemistry: str, least_c: float | None = None) -> tup
     Raises:
         InputError: an unknown chemistry or an absurd temperature.
     """
-    wrong = ProblemList()
-    choice(wrong, "chemistry", chemistry, CHEMISTRY)
-    if least_c is not None:
-        number(wrong, "least_c", least_c, -20.0, 40.0, "°C")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        choice(wrong, "chemistry", chemistry, CHEMISTRY)
+        if least_c is not None:
+            number(wrong, "least_c", least_c, -20.0, 40.0, "°C")
     air, night = climate.temperature_c, climate.night_c
     surface = air if climate.surface_c is None else climate.surface_c
     coldest = min(surface, air, surface if night is None else night)

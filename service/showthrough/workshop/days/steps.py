@@ -100,24 +100,23 @@ class Step:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        choice(wrong, "kind", self.kind, KINDS)
-        choice(wrong, "tool", self.tool, TOOLS)
-        choice(wrong, "chemistry", self.chemistry, CHEMISTRY)
-        number(wrong, "area_m2", self.area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
-        number(wrong, "profile", self.profile, 1.0, MOST_PROFILE)
-        number(wrong, "film_ratio", self.film_ratio, 0.05, 20.0, "times the label's film")
-        chances(wrong, "coats", self.coats, MOST_COATS)
-        for name, low, high, unit, above in (
-            ("minutes", 0.0, MOST_MINUTES, "min", False),
-            ("recoat_h", 0.0, MOST_HOURS, "h", True),
-            ("handle_h", 0.0, MOST_HOURS, "h", True),
-            ("cure_d", 0.0, 180.0, "d", True),
-            ("wait_h", 0.0, MOST_HOURS, "h", False),
-        ):
-            if getattr(self, name) is not None:
-                number(wrong, name, getattr(self, name), low, high, unit, above=above)
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            choice(wrong, "kind", self.kind, KINDS)
+            choice(wrong, "tool", self.tool, TOOLS)
+            choice(wrong, "chemistry", self.chemistry, CHEMISTRY)
+            number(wrong, "area_m2", self.area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
+            number(wrong, "profile", self.profile, 1.0, MOST_PROFILE)
+            number(wrong, "film_ratio", self.film_ratio, 0.05, 20.0, "times the label's film")
+            chances(wrong, "coats", self.coats, MOST_COATS)
+            for name, low, high, unit, above in (
+                ("minutes", 0.0, MOST_MINUTES, "min", False),
+                ("recoat_h", 0.0, MOST_HOURS, "h", True),
+                ("handle_h", 0.0, MOST_HOURS, "h", True),
+                ("cure_d", 0.0, 180.0, "d", True),
+                ("wait_h", 0.0, MOST_HOURS, "h", False),
+            ):
+                if getattr(self, name) is not None:
+                    number(wrong, name, getattr(self, name), low, high, unit, above=above)
 
     @property
     def title(self) -> str:

@@ -119,17 +119,16 @@ class PatchHiding:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        for name, film in (
-            ("hiding_um", self.hiding_um),
-            *(("films_um", f) for f in self.films_um),
-        ):
-            if film != math.inf:
-                number(wrong, name, film, 0.0, 1e6, "µm")
-        number(wrong, "geometric_sd", self.geometric_sd, 1.0, 10.0)
-        number(wrong, "lost", self.lost, 0.0, 0.9)
-        number(wrong, "with_film", self.with_film, -20.0, 20.0)
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            for name, film in (
+                ("hiding_um", self.hiding_um),
+                *(("films_um", f) for f in self.films_um),
+            ):
+                if film != math.inf:
+                    number(wrong, name, film, 0.0, 1e6, "µm")
+            number(wrong, "geometric_sd", self.geometric_sd, 1.0, 10.0)
+            number(wrong, "lost", self.lost, 0.0, 0.9)
+            number(wrong, "with_film", self.with_film, -20.0, 20.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,24 +165,23 @@ class Coating:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        number(wrong, "area_m2", self.area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
-        choice(wrong, "tool", self.tool, TOOLS)
-        choice(wrong, "openness", self.openness, OPENNESS)
-        number(wrong, "thinning", self.thinning, 0.0, MOST_THINNING, "parts to one of paint")
-        whole(wrong, "coats_each_session", self.coats_each_session, 1, MOST_COATS)
-        for name, high, above in (
-            ("wet_film_um", 1000.0, True),
-            ("volume_solids", 1.0, True),
-            ("transfer", 1.0, True),
-            ("session_loss_ml", 2000.0, False),
-        ):
-            if getattr(self, name) is not None:
-                number(wrong, name, getattr(self, name), 0.0, high, above=above)
-        for name in ("area_spread", "film_spread", "transfer_spread", "solids_spread"):
-            if getattr(self, name) is not None:
-                number(wrong, name, getattr(self, name), 1.0, 5.0)
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            number(wrong, "area_m2", self.area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
+            choice(wrong, "tool", self.tool, TOOLS)
+            choice(wrong, "openness", self.openness, OPENNESS)
+            number(wrong, "thinning", self.thinning, 0.0, MOST_THINNING, "parts to one of paint")
+            whole(wrong, "coats_each_session", self.coats_each_session, 1, MOST_COATS)
+            for name, high, above in (
+                ("wet_film_um", 1000.0, True),
+                ("volume_solids", 1.0, True),
+                ("transfer", 1.0, True),
+                ("session_loss_ml", 2000.0, False),
+            ):
+                if getattr(self, name) is not None:
+                    number(wrong, name, getattr(self, name), 0.0, high, above=above)
+            for name in ("area_spread", "film_spread", "transfer_spread", "solids_spread"):
+                if getattr(self, name) is not None:
+                    number(wrong, name, getattr(self, name), 1.0, 5.0)
 
     def default_of(self, name: str) -> Default:
         """The default of a quantity that may be left out, by the name of its field."""
@@ -341,13 +339,12 @@ def amounts_to_hide(
     Raises:
         InputError: no patch, or a number out of range.
     """
-    wrong = ProblemList()
-    if not patches:
-        wrong.add("patches", "none", "at least one patch must be given", "missing")
-    whole(wrong, "least_coats", least_coats, 1, MOST_COATS)
-    number(wrong, "evenness_cv", evenness_cv, 0.0, 1.0)
-    whole(wrong, "laid", laid, 0, MOST_COATS)
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        if not patches:
+            wrong.add("patches", "none", "at least one patch must be given", "missing")
+        whole(wrong, "least_coats", least_coats, 1, MOST_COATS)
+        number(wrong, "evenness_cv", evenness_cv, 0.0, 1.0)
+        whole(wrong, "laid", laid, 0, MOST_COATS)
     counts = np.maximum(_counts(coating, patches, evenness_cv, among), float(least_coats))
     counts = np.where(counts > MOST_COATS, np.inf, np.maximum(counts - laid, 0.0))
     return _amounts(coating, counts, among)
@@ -414,9 +411,8 @@ def amounts_for_counts(
     Raises:
         InputError: the chances do not add up, or a count is not from 1 to 12.
     """
-    wrong = ProblemList()
-    chances(wrong, "coats", counts, MOST_COATS)
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        chances(wrong, "coats", counts, MOST_COATS)
     order = sorted(counts)
     edges = np.cumsum([counts[n] for n in order])[:-1]
     # The points of hiding: they are free here, and where many coats are likely on one

@@ -102,13 +102,12 @@ class Costs:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
         every = [*self.lines, *(line for lines in self.at_count.values() for line in lines)]
-        if not every:
-            wrong.add("lines", "none", "a bill needs at least one line", "missing")
-        with wrong.collecting():
-            same_currency(line.money for line in every)
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            if not every:
+                wrong.add("lines", "none", "a bill needs at least one line", "missing")
+            with wrong.collecting():
+                same_currency(line.money for line in every)
 
     @property
     def currency(self) -> str:
@@ -151,16 +150,15 @@ class Costs:
 
 
 def _check_chances(chances: Mapping[int, Decimal]) -> None:
-    wrong = ProblemList()
-    for n, chance in chances.items():
-        if not isinstance(chance, Decimal):
-            wrong.add(f"coats[{n}]", chance, "must be an exact decimal number", "not_a_number")
-        elif not 0 <= chance <= 1:
-            wrong.add(f"coats[{n}]", chance, "a chance is from 0 to 1", "out_of_range")
-    if not wrong.problems and sum(chances.values(), Decimal(0)) != 1:
-        total = sum(chances.values(), Decimal(0))
-        wrong.add("coats", total, f"the chances add up to {total}; they must add up to 1")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        for n, chance in chances.items():
+            if not isinstance(chance, Decimal):
+                wrong.add(f"coats[{n}]", chance, "must be an exact decimal number", "not_a_number")
+            elif not 0 <= chance <= 1:
+                wrong.add(f"coats[{n}]", chance, "a chance is from 0 to 1", "out_of_range")
+        if not wrong.problems and sum(chances.values(), Decimal(0)) != 1:
+            total = sum(chances.values(), Decimal(0))
+            wrong.add("coats", total, f"the chances add up to {total}; they must add up to 1")
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,26 +180,27 @@ class Pricing:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        if self.margin is not None and self.markup is not None:
-            wrong.add("margin", self.margin, "give a margin or a markup, not both", "either")
-        rates = (
-            ("margin", self.margin, MOST_MARGIN),
-            ("markup", self.markup, MOST_MARKUP),
-            ("fee_rate", self.fee_rate, MOST_MARGIN),
-            ("tax_rate", self.tax_rate, MOST_TAX),
-        )
-        for name, rate, most in rates:
-            if rate is None:
-                continue
-            if not isinstance(rate, Decimal) or not rate.is_finite():
-                wrong.add(name, rate, "must be an exact decimal number", "not_a_number")
-            elif not 0 <= rate <= most:
-                wrong.add(name, rate, f"{rate} cannot be: from 0 to {most} works", "out_of_range")
-        if not wrong.problems and (self.margin or Decimal(0)) + self.fee_rate > MOST_MARGIN:
-            told = f"margin and fee together leave too little: at most {MOST_MARGIN} works"
-            wrong.add("fee_rate", self.fee_rate, told, "out_of_range")
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            if self.margin is not None and self.markup is not None:
+                wrong.add("margin", self.margin, "give a margin or a markup, not both", "either")
+            rates = (
+                ("margin", self.margin, MOST_MARGIN),
+                ("markup", self.markup, MOST_MARKUP),
+                ("fee_rate", self.fee_rate, MOST_MARGIN),
+                ("tax_rate", self.tax_rate, MOST_TAX),
+            )
+            for name, rate, most in rates:
+                if rate is None:
+                    continue
+                if not isinstance(rate, Decimal) or not rate.is_finite():
+                    wrong.add(name, rate, "must be an exact decimal number", "not_a_number")
+                elif not 0 <= rate <= most:
+                    wrong.add(
+                        name, rate, f"{rate} cannot be: from 0 to {most} works", "out_of_range"
+                    )
+            if not wrong.problems and (self.margin or Decimal(0)) + self.fee_rate > MOST_MARGIN:
+                told = f"margin and fee together leave too little: at most {MOST_MARGIN} works"
+                wrong.add("fee_rate", self.fee_rate, told, "out_of_range")
 
     def price(self, cost: Money) -> Money:
         """The price before tax: C/(1-m-f) at a margin m, C(1+k)/(1-f) at a markup k.

@@ -43,14 +43,15 @@ class Money:
         sound = isinstance(self.amount, Decimal) and self.amount.is_finite()
         if sound and abs(self.amount) <= MOST and _known(self.currency):
             return
-        wrong = ProblemList()
-        if not isinstance(self.amount, Decimal) or not self.amount.is_finite():
-            wrong.add("amount", self.amount, "must be an exact decimal number", "not_a_number")
-        elif abs(self.amount) > MOST:
-            wrong.add("amount", self.amount, f"must be at most {MOST:f} either way", "out_of_range")
-        if not _known(self.currency):
-            wrong.add("currency", self.currency, "must be three capital letters, as EUR")
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            if not isinstance(self.amount, Decimal) or not self.amount.is_finite():
+                wrong.add("amount", self.amount, "must be an exact decimal number", "not_a_number")
+            elif abs(self.amount) > MOST:
+                wrong.add(
+                    "amount", self.amount, f"must be at most {MOST:f} either way", "out_of_range"
+                )
+            if not _known(self.currency):
+                wrong.add("currency", self.currency, "must be three capital letters, as EUR")
 
     def __add__(self, other: Money) -> Money:
         """The sum; both must have the same currency."""
