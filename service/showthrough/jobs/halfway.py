@@ -13,19 +13,18 @@ from pathlib import Path
 from typing import Any
 
 from showthrough.errors import InputError, ProblemList, shown
-from showthrough.film.coats import MOST_COATS
+from showthrough.film.coats import MOST_COATS, Outlook
 from showthrough.jobs.answers.halfway import HalfWay
 from showthrough.jobs.answers.prediction import PlanStep
-from showthrough.jobs.bench.case import Case, Seen, bench_of, part_of
+from showthrough.jobs.bench.case import Case, bench_of, part_of
 from showthrough.jobs.bench.days import dates_of
 from showthrough.jobs.bench.order import whole_of
 from showthrough.jobs.case.bench import start_of
-from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.plan import plan_of
 from showthrough.jobs.predict import Outline, outlined_groups
 from showthrough.jobs.schema.job import TestPiece
-from showthrough.jobs.undercoats.ways import Outlook, Way, Ways, plain_outlook
+from showthrough.jobs.undercoats.ways import Way, Ways, plain_outlook
 from showthrough.jobs.whole import (
     all_cautions,
     assumptions_of,
@@ -102,13 +101,14 @@ def half_way(
     assert made is not None
     outline = _group(made, group)
     before = _taken(outline, way)
-    part = part_of(outline.job, WHOLE_PIECE)
+    part = part_of(outline.job)
     if left_ml is not None or after is not None:
         # What the job says of the shelf was before the first coat.
         part = part._replace(stock=part.stock._replace(shelf_ml=(left_ml,) if left_ml else ()))
     case = Case(outline.job, before, tuple(outline.plan), part)
     if after is not None:
-        left = _on_the_piece(case, Seen(after, enough), left_said=left_ml is not None)
+        on_it = TestPiece(coats=after, enough=enough)
+        left = _on_the_piece(case, on_it, left_said=left_ml is not None)
     else:
         assert test_piece is not None
         tried = TestPiece(coats=test_piece, enough=enough)
@@ -134,7 +134,7 @@ def check_seen(
 def _group(job: PreparedJob, name: str | None) -> Outline:
     """The group that is asked for, the largest if none is."""
     rows = outlined_groups(job)
-    parts = [part_of(row.job, WHOLE_PIECE) for row in rows]
+    parts = [part_of(row.job) for row in rows]
     if name is None:
         sizes = [part.size.area_m2 for part in parts]
         return rows[sizes.index(max(sizes))]
@@ -162,8 +162,8 @@ def _unknown(field: str, value: str, known: list[str]) -> InputError:
 def _on_a_test_piece(case: Case, before: Outline, tried: TestPiece, group: str | None) -> _Left:
     """After a test piece the whole job is still to be done, and better known."""
     job = before.job
-    films = None if job.readings is None else job.readings.hiding_film_um()
-    chance = plain_outlook(job, before.reckoned.plain_um, films).chance(tried.coats)
+    reckoned = before.reckoned
+    chance = plain_outlook(job, reckoned.plain_um, reckoned.likely_um).chance(tried.coats)
     told = replace(
         job,
         test_piece=tried,
@@ -197,7 +197,7 @@ def _less(count: int | None, undercoats: int) -> int | None:
     return None if count is None else count - undercoats
 
 
-def _on_the_piece(case: Case, seen: Seen, *, left_said: bool) -> _Left:
+def _on_the_piece(case: Case, seen: TestPiece, *, left_said: bool) -> _Left:
     """After coats on the piece: further topcoats, what goes over them, and the cure."""
     assert case.ways is not None
     taken, least = case.ways.ways[0], case.job.least_topcoats
@@ -239,7 +239,7 @@ def _on_the_piece(case: Case, seen: Seen, *, left_said: bool) -> _Left:
     )
 
 
-def _rest(case: Case, taken: Way, seen: Seen, outlook: Outlook) -> Case:
+def _rest(case: Case, taken: Way, seen: TestPiece, outlook: Outlook) -> Case:
     """The case of what is left; ``outlook`` counts all topcoats, those that are on too."""
     assert case.ways is not None
     job = case.job
@@ -260,7 +260,7 @@ def _rest(case: Case, taken: Way, seen: Seen, outlook: Outlook) -> Case:
     )
 
 
-def _tail(plan: list[PlanStep], further: int, seen: Seen, least: int) -> list[PlanStep]:
+def _tail(plan: list[PlanStep], further: int, seen: TestPiece, least: int) -> list[PlanStep]:
     """The plan from the next topcoat on: dry coats are sanded before it."""
     first = next(i for i, step in enumerate(plan) if step.kind == "topcoat")
     topcoat, *after = plan[first:]

@@ -32,7 +32,6 @@ from showthrough.jobs.bench.order import Whole, whole_of, with_way, worth_of
 from showthrough.jobs.bench.products import Product
 from showthrough.jobs.bench.steps import WholeStep, whole_steps
 from showthrough.jobs.case.bench import Bench, Stock, start_of
-from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
 from showthrough.jobs.predict import Outline, cautions_of, group_shown, outlined_groups
 from showthrough.say import whole as words
@@ -111,7 +110,7 @@ def planned(
     bench = bench_of(job)
     start = start_of(bench, now or datetime.now(UTC))
     rows = outlined_groups(job, way=way)
-    parts = [part_of(row.job, WHOLE_PIECE) for row in rows]
+    parts = [part_of(row.job) for row in rows]
     cases = [
         Case(row.job, row.ways, tuple(row.plan), part)
         for row, part in zip(rows, parts, strict=True)

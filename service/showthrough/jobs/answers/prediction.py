@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hex_of_lab, hexes_of_labs
-from showthrough.film.coats import CoatCounts
+from showthrough.film.coats import Outlook
 from showthrough.film.knowledge import Fact
 
 
@@ -102,9 +102,9 @@ class CountRange(Shown):
     high: int | None
 
     @classmethod
-    def of(cls, counts: CoatCounts) -> CountRange:
+    def of(cls, outlook: Outlook) -> CountRange:
         """Counts for the answer."""
-        return cls(likely=counts.likely, low=counts.low, high=counts.high)
+        return cls(likely=outlook.first(0.5), low=outlook.first(0.1), high=outlook.first(0.9))
 
 
 class IfKnown(CountRange):

@@ -20,12 +20,11 @@ from showthrough.errors import ProblemList
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import (
     MOST_COATS,
-    CoatCounts,
     FilmBuild,
+    Outlook,
     PatchNeed,
     chances_over,
-    count_coats,
-    counts_of,
+    outlook_of,
 )
 from showthrough.film.hiding import Paint
 from showthrough.jobs.answers.prediction import FilmShown, rounded_lab
@@ -183,7 +182,7 @@ class PreparedJob:
             for x, films in zip(hiding_um, likely, strict=True)
         )
 
-    def counts_with(self, paints: Sequence[Paint], hiding_um: FloatArray) -> list[CoatCounts]:
+    def counts_with(self, paints: Sequence[Paint], hiding_um: FloatArray) -> list[Outlook]:
         """Counts over the plain patches if the topcoat were each of some guessed paints.
 
         ``hiding_um`` are the hiding films of each over them, shape (g, p).
@@ -191,7 +190,7 @@ class PreparedJob:
         if self.readings is None:
             film = math.log(self.build.geometric_sd)
             spread = np.full(hiding_um.shape, [[math.hypot(p.sigma_ln, film)] for p in paints])
-            return list(map(counts_of, self.chances_over(hiding_um[:, None], spread).tolist()))
+            return list(map(Outlook.of, self.chances_over(hiding_um[:, None], spread).tolist()))
         made = []
         for paint in paints:
             constants = self.topcoat._replace(paint=paint).constants
@@ -200,7 +199,7 @@ class PreparedJob:
         # One search for all of them.
         likely = Readings(*map(np.concatenate, zip(*made, strict=True))).hiding_film_um()
         return [
-            count_coats(self.patch_needs(films, each, sigma_ln=paint.sigma_ln), self.build)
+            outlook_of(self.patch_needs(films, each, sigma_ln=paint.sigma_ln), self.build)
             for paint, films, each in zip(
                 paints, hiding_um, np.split(likely, len(paints)), strict=True
             )

@@ -77,7 +77,8 @@ def draw_preview(
         InputError: the picture or the request cannot be used; all problems.
     """
     wanted, job = _checked(request, folder)
-    answer, ways = predicted(job)
+    answer, found = predicted(job)
+    ways = found.ways
     place = None if ways is None or not wanted.undercoat else ways.best_coloured
     best = None if place is None else answer.ways[place]
     laid = None if place is None or ways is None else ways.paint_of(ways.ways[place].under)

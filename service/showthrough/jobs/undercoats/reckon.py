@@ -49,6 +49,9 @@ class Reckoned(NamedTuple):
     """Reflectance inside under the topcoat, shape (m, p, 31)."""
     plain_um: FloatArray
     """Hiding film over the substrate as it is, shape (p,)."""
+    likely_um: FloatArray | None
+    """The same by the job's equally likely readings, shape (readings, p); None where all colours
+    are sure."""
     under_um: FloatArray
     """Hiding film over each undercoat, shape (m, p); inf also for mixes that others beat."""
     no_advice: np.ndarray
@@ -104,6 +107,7 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
         laid,
         substrates,
         found[n : n + p],
+        None if job.readings is None else job.readings.hiding_film_um(),
         found[:n].reshape(-1, p),
         no_advice,
         found[own:].reshape(-1, p),

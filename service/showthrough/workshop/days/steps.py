@@ -193,7 +193,7 @@ def chances_of_counts(
     """Chance of each count of coats from the chances that 1, 2, ... are enough.
 
     Args:
-        enough: rising chance for each count from 1 on, as ``count_coats`` gives it.
+        enough: rising chance for each count from 1 on, as ``Outlook.enough`` has it.
         least: coats that are laid in any case; 2 for a sound film.
 
     Returns:
