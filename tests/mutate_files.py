@@ -25,7 +25,7 @@ from showthrough.colour.files.spectra import parse_spectra, read_spectral_file
 from showthrough.colour.files.swatches import parse_swatches
 from showthrough.errors import InputError
 from showthrough.jobs.case.readings import read_swatch_file
-from showthrough.jobs.sweep.intake import take_in
+from showthrough.jobs.sweep.sweep import take_in
 
 MOST_SECONDS = 2.0
 MOST_BYTES = 1_000_000_000

@@ -140,7 +140,7 @@ def drawdown(args: argparse.Namespace) -> int:
         data, name = photo_bytes(args.photo)
         answer = read_drawdown(request, data, folder=path.parent, name=name)
     if args.save is not None:
-        from showthrough.jobs.measured import paint_toml
+        from showthrough.jobs.photos.photos import paint_toml
 
         save(Path(args.save), paint_toml(answer.paint).encode(), replace=args.replace)
     return _write(args, answer, drawdown_text)

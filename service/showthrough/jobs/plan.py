@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from showthrough.jobs.answers.prediction import PlanStep
+from showthrough.jobs.answers.prediction import ColourShown, PlanStep
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
 from showthrough.say.learned import from_jobs
@@ -59,13 +60,15 @@ class _Steps:
         )
 
 
-def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[PlanStep]:
+def plan_of(
+    job: PreparedJob, ways: Ways | None, colours: Mapping[int, ColourShown]
+) -> list[PlanStep]:
     """The plan: preparation, what the ground needs, undercoat, topcoats, cure.
 
     Args:
         job: the prepared job.
         ways: all ways, the leading one first; None where a finish is unsound.
-        hexes: colour of the last coat under the topcoat, by its place among the candidates.
+        colours: of the last coat under the topcoat, by its place among the candidates.
     """
     out = _Steps()
     lead = None if ways is None else ways.ways[0]
@@ -86,7 +89,7 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
         _prepare(out, work)
     if lead is None or not counted:
         return out.steps
-    _coats_under(out, job, lead, hexes, ways.parts_of(lead.under) if ways is not None else None)
+    _coats_under(out, job, lead, colours, ways.parts_of(lead.under) if ways is not None else None)
     topcoats = lead.topcoats or 0
     out.add("topcoat", topcoat_name(job.topcoat), "the colour", coats=topcoats, colour="topcoat")
     if topcoats > 1:
@@ -179,12 +182,13 @@ def _coats_under(
     out: _Steps,
     job: PreparedJob,
     lead: Way,
-    hexes: dict[int, str],
+    colours: Mapping[int, ColourShown],
     parts: dict[str, float] | None,
 ) -> None:
     """What the ground needs, in the order in which it is laid, and the undercoat."""
     under = lead.under
-    shade = None if under.place is None else hexes.get(under.place)
+    colour = None if under.place is None else colours.get(under.place)
+    shade = None if colour is None else colour.hex
     whole = [need for need in job.needs if need.all_over]
     for need in job.needs:
         if not need.all_over:

@@ -40,7 +40,6 @@ from showthrough.jobs.case.finishes import finishes_shown
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
 from showthrough.jobs.ladder import Onto, Reached, films_after, ladder_steps
 from showthrough.jobs.plan import plan_of
-from showthrough.jobs.undercoats.grey_curve import no_curve
 from showthrough.jobs.undercoats.reckon import Reckoned, reckon
 from showthrough.jobs.undercoats.shown import (
     WaysShown,
@@ -213,7 +212,7 @@ def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None =
     plain, *films = films_after(job.topcoat.paint, chip, over, job.build)
     even = plain.even_after() if len(job.names) > 1 else None
     shown = None if ways is None else ways_shown(job, ways, plain, films)
-    plan = plan_of(job, ways, {} if shown is None else shown.hexes)
+    plan = plan_of(job, ways, {} if shown is None else shown.colours)
     return Outline(
         job,
         ways,
@@ -274,7 +273,7 @@ def predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
         film=job.film,
         patches=patches,
         undercoats=[] if shown is None or ways is None else options_shown(job, ways, shown),
-        grey_curve=no_curve() if ways is None else curve_shown(job, ways),
+        grey_curve=curve_shown(job, ways),
         best_undercoat=None if best is None else best + 1,
         undercoat_ladder=under.ladder if under is not None and helps else None,
         needs=[

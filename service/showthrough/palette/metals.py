@@ -24,7 +24,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
-from showthrough.colour.spectrum import spectrum_to_lab
 from showthrough.errors import InputError
 from showthrough.tables import data_text, rows_of
 
@@ -55,11 +54,6 @@ class MetalPage:
     def reflectance(self, outer_index: float = 1.0) -> FloatArray:
         """Normal reflectance of the clean metal under air or lacquer, shape (31,)."""
         return mirror_reflectance(self.index, self.extinction, outer_index)
-
-    @property
-    def lab(self) -> FloatArray:
-        """CIELAB (D65, 2 degrees) of the clean metal in air, shape (3,)."""
-        return spectrum_to_lab(self.reflectance())
 
 
 class Surface(NamedTuple):
@@ -148,11 +142,6 @@ def clean_reflectance(metal: str, outer_index: float = 1.0) -> FloatArray:
     mean = np.mean([page.reflectance(outer_index) for page in pages_of(metal)], axis=0)
     mean.setflags(write=False)
     return mean
-
-
-def clean_lab(metal: str) -> FloatArray:
-    """CIELAB (D65, 2 degrees) of clean polished metal, shape (3,)."""
-    return spectrum_to_lab(clean_reflectance(metal))
 
 
 def under_lacquer(immersed: ArrayLike) -> FloatArray:

@@ -17,26 +17,21 @@ from numpy.typing import ArrayLike
 
 from showthrough.colour.lights import FloatArray
 from showthrough.errors import OutOfRangeError
-from showthrough.palette.harmony import HarmonyColours, HarmonyTerms, harmony_of
+from showthrough.palette.harmony import HarmonyColours, harmony_of
 from showthrough.tables import data_text, rows_of
 
 
 class RelativeScores(NamedTuple):
     """Scores of n partners beside one colour; arrays of shape (n,)."""
 
-    terms: HarmonyTerms
-    """Raw harmony and its terms."""
+    harmony: FloatArray
+    """Raw harmony, the sum of its terms."""
     advantage: FloatArray
     """Raw harmony less the partner's median over most colours, in harmony units."""
     beats: FloatArray
     """Of 100 colours, how many the partner does worse with; 0 to 100."""
     lightness_step: FloatArray
     """L* of the partner less L* of the colour."""
-
-    @property
-    def harmony(self) -> FloatArray:
-        """Raw harmony, the sum of the terms."""
-        return self.terms.total
 
 
 @cache
@@ -88,11 +83,11 @@ def relative_scores(lab: ArrayLike, partners: ArrayLike) -> RelativeScores:
     colour = checked_lab("topcoat", lab)
     others = np.ascontiguousarray(checked_lab("partners", partners, axes=2))
     prepared, table, median = _among_most(others.tobytes())
-    terms = harmony_of(HarmonyColours.from_lab(colour), prepared)
+    raw = harmony_of(HarmonyColours.from_lab(colour), prepared).total
     return RelativeScores(
-        terms,
-        terms.total - median,
-        100.0 * (table < terms.total).mean(axis=0),
+        raw,
+        raw - median,
+        100.0 * (table < raw).mean(axis=0),
         others[:, 0] - colour[0],
     )
 

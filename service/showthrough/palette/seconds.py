@@ -102,7 +102,6 @@ class RankedSecond(NamedTuple):
 class SecondRanking(NamedTuple):
     """All second colours beside one paint, best first."""
 
-    topcoat_lab: Lab
     ranked: tuple[RankedSecond, ...]
     summary: str
 
@@ -166,7 +165,7 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
     colour = checked_lab("topcoat", topcoat_lab)
     paint = Seen.from_lab(as_lab(colour))
     if not candidates:
-        return SecondRanking(paint.lab, (), "No second colour was given to choose from.")
+        return SecondRanking((), "No second colour was given to choose from.")
     labs = labs_of_seconds(candidates)
     scores = relative_scores(colour, labs)
     delta_e = ciede2000(colour, labs)
@@ -190,9 +189,7 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
                 _caution(second, float(misses[index])),
             )
         )
-    return SecondRanking(
-        paint.lab, tuple(ranked), paint_summary(paint, [s.advantage for s in figures])
-    )
+    return SecondRanking(tuple(ranked), paint_summary(paint, [s.advantage for s in figures]))
 
 
 def _reason(paint: Seen, second: Second, score: Score, *, too_near: bool, loud: bool) -> str:

@@ -9,6 +9,7 @@ from datetime import datetime
 from itertools import count
 from typing import TYPE_CHECKING
 
+from showthrough.defaults import Used
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
 from showthrough.jobs.bench.products import FILMS
@@ -24,7 +25,6 @@ from showthrough.workshop.days.steps import (
     recoat_hours,
     tasks_for,
 )
-from showthrough.workshop.defaults import Used, without_repeats
 from showthrough.workshop.grounds.kinds import BEFORE_ALL
 from showthrough.workshop.paint.transfer import usual_wet_film
 
@@ -308,4 +308,5 @@ def stops_of(cases: Sequence[Case], bench: Bench) -> tuple[Stop, ...]:
 
 def used_by(lots: Sequence[Lot]) -> tuple[Used, ...]:
     """Defaults that minutes and waiting rest on."""
-    return without_repeats(used for lot in lots for step in lot.steps for used in step.used())
+    every = (used for lot in lots for step in lot.steps for used in step.used())
+    return tuple(dict.fromkeys(every))

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from showthrough.defaults import Used
 from showthrough.film.coats import STATED_FILM_GEOMETRIC_SD, USUAL_SOLIDS_GEOMETRIC_SD
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.answers.prediction import PlanStep
@@ -17,7 +18,6 @@ from showthrough.jobs.bench.case import Case
 from showthrough.jobs.case.bench import USUAL_CANS, Bench, Part, Stock
 from showthrough.jobs.undercoats.ways import Way
 from showthrough.say.words import topcoat_name
-from showthrough.workshop.defaults import Used, without_repeats
 from showthrough.workshop.paint.cans import Can, Shopping, can_chances, shop
 from showthrough.workshop.paint.quantity import (
     Among,
@@ -155,7 +155,7 @@ def _joined(rows: list[_Laid]) -> Product:
         amounts=amounts,
         to_buy=first.to_buy,
         aerosol=first.coating.tool == "aerosol",
-        used=without_repeats(used for row in rows for used in row.coating.used),
+        used=tuple(dict.fromkeys(used for row in rows for used in row.coating.used)),
         colour=first.colour,
     )
 

@@ -38,8 +38,7 @@ from showthrough.workshop.paint.transfer import USUAL_OPENNESS, tool_class, usua
 from showthrough.workshop.price.cost import Pricing
 from showthrough.workshop.price.money import Money, read_price, read_rate, same_currency
 from showthrough.workshop.size.area import MOST_AREA_M2, Group, read_shape
-from showthrough.workshop.size.lengths import FT2_M2, METRES
-from showthrough.workshop.size.volumes import volume_ml
+from showthrough.workshop.size.lengths import FT2_M2, METRES, volume_ml
 
 UNIT_AREA_M2 = 1.0
 """Taken where no area is said, so that amounts are those for one square metre."""

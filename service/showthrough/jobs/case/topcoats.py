@@ -8,9 +8,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from showthrough.colour.files.swatches import Swatch
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.reading import Colour, colours_of
+from showthrough.colour.reading import Colour
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
 from showthrough.film.coats import (
     MOST_COATS,
@@ -80,16 +79,6 @@ def topcoats_of(lab: FloatArray, like: Paint, *, move: bool = True) -> Topcoats:
         reflectance[lost] = found.reflectance
         twin[lost] = recover_spectra(found.lab, SURFACE_BOUNDS, move=False).reflectance
     return replace(_topcoats(modelled, reflectance, ok, like), twin=twin)
-
-
-def swatch_colours(swatches: Sequence[Swatch]) -> list[Colour]:
-    """Colours of swatches as paints.
-
-    Raises:
-        OutOfRangeError: some cannot be; every one of them is listed by its place.
-    """
-    names = [f"swatches[{i + 1}]" for i in range(len(swatches))]
-    return colours_of([s.reading for s in swatches], names=names)
 
 
 def topcoats_of_colours(colours: Sequence[Colour], like: Paint) -> Topcoats:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import tomli_w
 
 from showthrough.colour.lights import WAVELENGTHS
 from showthrough.errors import InputError, ProblemList
@@ -24,8 +25,13 @@ from showthrough.jobs.answers.photos import (
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.case.readings import reading_of
 from showthrough.jobs.photos.drawdown_photo import cards_in_photo
-from showthrough.jobs.photos.places import named_as_requested
-from showthrough.jobs.photos.references import checked, colour_shown, references_of, region_of
+from showthrough.jobs.photos.references import (
+    checked,
+    colour_shown,
+    named_as_requested,
+    references_of,
+    region_of,
+)
 from showthrough.jobs.schema.photo import ChipRequest, DrawdownRequest, SurfaceRequest
 from showthrough.photo.measure import read_colour, read_swatch_image
 from showthrough.photo.picture.load import load_picture
@@ -217,3 +223,9 @@ def _cards_stated(wanted: DrawdownRequest, folder: Path | None) -> dict[str, Car
                 reading = reading_of(value, folder)
                 cards[field] = CardReading(reading, value.radius or None)
     return cards
+
+
+def paint_toml(table: Mapping[str, Any]) -> str:
+    """The text of a paint file, from the table that a drawdown answer holds."""
+    head = "# A paint measured by drawdown: name this file as paint_file under [topcoat].\n"
+    return head + tomli_w.dumps(dict(table))

@@ -13,8 +13,7 @@ from showthrough.errors import InputError, ProblemList
 from showthrough.film.coats import MOST_COATS, mean_coats
 from showthrough.jobs.answers.photos import PreviewAnswer
 from showthrough.jobs.case.prepared import PreparedJob, prepare
-from showthrough.jobs.photos.places import named_as_requested
-from showthrough.jobs.photos.references import checked
+from showthrough.jobs.photos.references import checked, named_as_requested
 from showthrough.jobs.predict import predicted
 from showthrough.jobs.schema.photo import PreviewRequest
 from showthrough.photo.picture.load import load_picture

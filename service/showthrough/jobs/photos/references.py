@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -13,7 +15,7 @@ from pydantic import ValidationError
 from showthrough.colour.lights import DEFAULT_ILLUMINANT, FloatArray
 from showthrough.colour.reading import Reading, colour_of, colours_of
 from showthrough.colour.spectrum import SURFACE_BOUNDS
-from showthrough.errors import InputError, ProblemList, shown
+from showthrough.errors import InputError, Problem, ProblemList, shown
 from showthrough.jobs.answers.photos import Basis, ReadColour
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.case.readings import read_swatch_file, reading_of
@@ -155,3 +157,32 @@ def colour_shown(found: PhotoColour) -> ReadColour:
         set_aside=round(found.rejected, 4),
         notes=list(found.notes),
     )
+
+
+_COUNTED = re.compile(r"(cards|sheets)\[(\d+)\](.*)", re.DOTALL)
+_REFERENCES = ("cards", "sheets", "chart")
+
+
+def _named(problem: Problem, within: str, own: Mapping[str, str]) -> Problem:
+    """The photo room counts its arguments from 0; a request's lists are told from 1."""
+    if problem.field in own:
+        return replace(problem, field=own[problem.field])
+    counted = _COUNTED.fullmatch(problem.field)
+    if counted is not None:
+        rest = counted[3] or (".region" if counted[1] == "cards" else "")
+        problem = replace(problem, field=f"{counted[1]}[{int(counted[2]) + 1}]{rest}")
+    if problem.field.startswith("areas["):
+        problem = replace(problem, field=problem.field.replace(".where", ".region", 1))
+    return problem.within(within) if problem.field.startswith(_REFERENCES) else problem
+
+
+@contextmanager
+def named_as_requested(within: str = "", own: Mapping[str, str] | None = None) -> Iterator[None]:
+    """Rename the problems of the photo room; references are told ``within`` that key.
+
+    Cards that the request does not name as such are called by their fields in ``own``.
+    """
+    try:
+        yield
+    except InputError as error:
+        raise type(error)([_named(p, within, own or {}) for p in error.problems]) from None

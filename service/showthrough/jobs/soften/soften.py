@@ -16,6 +16,7 @@ import numpy as np
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.files.swatches import Swatch, shipped_swatches
 from showthrough.colour.lights import FloatArray
+from showthrough.colour.reading import colours_of
 from showthrough.colour.space import lab_to_lch, lch_to_lab
 from showthrough.errors import ProblemList, shown
 from showthrough.film.coats import MOST_COATS
@@ -24,10 +25,7 @@ from showthrough.film.thickness import FULL_COLOUR_TOLERANCE
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.answers.softening import PathAnswer, Softening, SofteningGoal, Vivid
 from showthrough.jobs.case.prepared import PreparedJob, prepare
-from showthrough.jobs.case.topcoats import (
-    Covered,
-    swatch_colours,
-)
+from showthrough.jobs.case.topcoats import Covered
 from showthrough.jobs.ladder import Onto, films_after, ladder_steps
 from showthrough.jobs.soften.ways import (
     Found,
@@ -88,7 +86,8 @@ def soften(
         with problems.collecting():
             prepared = prepare(job, folder)
         with problems.collecting():
-            colours = swatch_colours(chosen)
+            places = [f"swatches[{i + 1}]" for i in range(len(chosen))]
+            colours = colours_of([swatch.reading for swatch in chosen], names=places)
     wished = prepared.topcoat.chip_lab
     own = reckon_own(prepared)
     now = float(own.counts[0])

@@ -7,11 +7,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-from showthrough.defaults import Default, defaults_of
+from showthrough.defaults import Default, Used, defaults_of
 from showthrough.errors import ProblemList
 from showthrough.film.coats import ADVISED_LEAST_COATS, MOST_COATS
 from showthrough.workshop.days.drying import CHEMISTRY, Climate, drying_factor
-from showthrough.workshop.defaults import Used
 from showthrough.workshop.limits import chances, choice, number
 from showthrough.workshop.paint.transfer import TOOLS
 from showthrough.workshop.size.area import MOST_AREA_M2, MOST_PROFILE

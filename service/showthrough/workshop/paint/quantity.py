@@ -14,13 +14,13 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from showthrough.colour.lights import FloatArray
-from showthrough.defaults import Default, defaults_of
+from showthrough.defaults import Default, Used, defaults_of
 from showthrough.errors import ProblemList
 from showthrough.film.coats import (
     ADVISED_LEAST_COATS,
@@ -28,7 +28,6 @@ from showthrough.film.coats import (
     MOST_COATS,
     coats_needed,
 )
-from showthrough.workshop.defaults import Used
 from showthrough.workshop.limits import chances, choice, number, whole
 from showthrough.workshop.paint.transfer import (
     AEROSOL_SOLIDS,
@@ -50,7 +49,6 @@ MOST_THINNING = 1.0
 POINTS = 8192
 """Fixed points of the joint distribution."""
 
-_Number = TypeVar("_Number", float, FloatArray)
 _FACTORS = ("hiding", "film", "transfer", "area", "solids", "reading")
 
 
@@ -230,17 +228,6 @@ class Coating:
             for name in names
             if getattr(self, name) is None
         )
-
-
-def on_the_piece_ml(area_m2: _Number, wet_film_thickness_um: _Number, coats: _Number) -> _Number:
-    """Wet paint that lies on the piece, ml: one litre over one square metre is 1000 µm."""
-    return area_m2 * wet_film_thickness_um * coats
-
-
-def used_ml(coating: Coating, coats: float = 1.0) -> float:
-    """Mixed paint used for some coats, before what stays in the tool, ml."""
-    lies = on_the_piece_ml(coating.area_m2, coating.value("wet_film_um"), coats)
-    return lies / coating.value("transfer")
 
 
 @dataclass(frozen=True, eq=False)
@@ -431,7 +418,8 @@ def _amounts(coating: Coating, counts: FloatArray, among: Among | None) -> Amoun
     wet = coating.value("wet_film_um") * _factor("film", coating.value("film_spread"), among)
     beyond = counts > MOST_COATS
     laid = np.minimum(counts, MOST_COATS)  # finite, so that a loss of nothing stays nothing
-    mixed = on_the_piece_ml(area, wet, laid) / np.minimum(transfer, 1.0)
+    # A litre over a square metre is 1000 µm.
+    mixed = area * wet * laid / np.minimum(transfer, 1.0)
     mixed = mixed + coating.value("session_loss_ml") * np.ceil(laid / coating.coats_each_session)
     mixed = np.where(beyond, np.inf, mixed)
     paint = mixed / (1.0 + coating.thinning)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
@@ -142,29 +142,3 @@ def added(amounts: Iterable[Money], currency: str) -> Money:
     if any(money.currency != currency for money in listed):
         same_currency((Money(Decimal(0), currency), *listed))
     return Money(sum((money.amount for money in listed), Decimal(0)), currency)
-
-
-def shared(total: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:
-    """A rounded total shared out by weight so that the parts add up to it to the cent.
-
-    Each part is rounded down; the cents left go to the largest remainders, earlier parts
-    first (Hamilton's method).
-
-    Args:
-        total: what is shared, 0 or more; it is rounded to the cent first.
-        weights: 0 or more, not all 0.
-
-    Raises:
-        InputError: a weight is negative, or all are 0.
-    """
-    whole = sum(weights, Decimal(0))
-    if whole <= 0 or min(weights) < 0:
-        told = [str(weight) for weight in weights]
-        raise InputError.at("weights", told, "must be 0 or more and not all 0")
-    cents = int(total.rounded().amount / _CENT)
-    ideal = [cents * weight / whole for weight in weights]
-    parts = [int(share) for share in ideal]
-    order = sorted(range(len(parts)), key=lambda i: (parts[i] - ideal[i], i))
-    for i in order[: cents - sum(parts)]:
-        parts[i] += 1
-    return tuple(Money(part * _CENT, total.currency) for part in parts)

@@ -11,9 +11,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from showthrough.defaults import defaults_of
+from showthrough.defaults import Used, defaults_of
 from showthrough.errors import ProblemList
-from showthrough.workshop.defaults import Used, without_repeats
 from showthrough.workshop.limits import choice, number, whole
 from showthrough.workshop.size.lengths import MOST_M, length_m
 
@@ -199,7 +198,7 @@ class Group:
         own = [used for shape in self.shapes for used in shape.used]
         if self.spread is None:
             own.append(Used("area spread", DEFAULTS["area spread"]))
-        return without_repeats(own)
+        return tuple(dict.fromkeys(own))
 
 
 def read_shape(raw: Mapping[str, Any], unit: str = "") -> Shape:
@@ -232,8 +231,3 @@ def read_shape(raw: Mapping[str, Any], unit: str = "") -> Shape:
     _check_numbers(wrong, rule, *numbers)
     wrong.raise_if_any()
     return Shape(str(kind), sizes, *numbers)
-
-
-def total_m2(groups: tuple[Group, ...]) -> float:
-    """Painted area of several groups, m2; 0 for none."""
-    return math.fsum(group.area_m2 for group in groups)
