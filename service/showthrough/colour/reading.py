@@ -202,15 +202,23 @@ def possible_colours(
             if not found.reachable[row]:
                 name = names[i] if names is not None else f"[{i}]"
                 bounded = len(problems) < _BOUNDS_SOUGHT
-                problems[i] = _out_of_reach(readings[i], each[i], name, bounded=bounded)
+                message = out_of_reach(
+                    lab[row],
+                    each[i],
+                    (illuminant, observer),
+                    mirror=SPECULAR if specular else 0.0,
+                    bounded=bounded,
+                )
+                problems[i] = Problem(name, readings[i].label, message, OutOfRangeError.code)
                 continue
-            known[i] = _recovered_colour(
-                readings[i],
-                each[i],
-                found.reflectance[row],
-                daylight[row],
-                float(found.moved[row]),
-                float(found.moved_by[row]),
+            moves = float(found.moved[row]), float(found.moved_by[row])
+            notes = move_notes(readings[i].label, each[i], *moves, daylight[row])
+            known[i] = Colour(
+                _frozen(found.reflectance[row]),
+                _frozen(daylight[row]),
+                readings[i].text,
+                measured=False,
+                notes=readings[i].notes + notes,
             )
     _remember(keys, known)
     return known, dict(sorted(problems.items()))
@@ -250,36 +258,6 @@ def _measured_colours(keys: Sequence[tuple[Reading, Bounds]]) -> list[Colour]:
         )
         for i, (reading, span) in enumerate(keys)
     ]
-
-
-def _recovered_colour(
-    reading: Reading,
-    span: Bounds,
-    reflectance: FloatArray,
-    lab: FloatArray,
-    moved: float,
-    moved_by: float,
-) -> Colour:
-    """A colour whose spectrum was found, with a sentence when it had to be moved."""
-    return Colour(
-        _frozen(reflectance),
-        _frozen(lab),
-        reading.text,
-        measured=False,
-        notes=reading.notes + move_notes(reading.label, span, moved, moved_by, lab),
-    )
-
-
-def _out_of_reach(reading: Reading, span: Bounds, name: str, *, bounded: bool) -> Problem:
-    """The problem of a colour that cannot be."""
-    message = out_of_reach(
-        np.array(reading.lab),
-        span,
-        (reading.illuminant, reading.observer),
-        mirror=SPECULAR if reading.specular_included else 0.0,
-        bounded=bounded,
-    )
-    return Problem(name, reading.label, message, OutOfRangeError.code)
 
 
 _cache: OrderedDict[tuple[Reading, Bounds], Colour] = OrderedDict()

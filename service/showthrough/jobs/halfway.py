@@ -93,12 +93,10 @@ def half_way(
             ``test_piece``; a way or group that the job has not; an old finish that does not
             hold, over which nothing is counted.
     """
-    made = None
     with ProblemList() as problems:
         with problems.collecting():
             made = prepare(job, folder)
         check_seen(problems, after, test_piece, left_ml)
-    assert made is not None
     outline = _group(made, group)
     before = _taken(outline, way)
     part = part_of(outline.job)

@@ -416,7 +416,8 @@ def _would_narrow(
         counts = job.counts_with(paints, np.array(list(islice(rows, len(paints)))))
         answers = [
             IfKnown(
-                answer=getattr(told.facts, question.fact), **CountRange.of(outlook).model_dump()
+                answer=getattr(told.paint.facts, question.fact),
+                **CountRange.of(outlook).model_dump(),
             )
             for told, outlook in zip(question.answers, counts, strict=True)
         ]

@@ -41,7 +41,7 @@ from showthrough.workshop.days.ics import calendar_text
 from showthrough.workshop.days.schedule import HandOver, Schedule
 from showthrough.workshop.paint.cans import Shopping
 from showthrough.workshop.paint.transfer import SPRAY_GUNS
-from showthrough.workshop.price.cost import saving
+from showthrough.workshop.price.cost import clause, saving
 
 if TYPE_CHECKING:
     from showthrough.workshop.grounds import Chemistry
@@ -115,8 +115,7 @@ def planned(
         Case(row.job, row.ways, tuple(row.plan), part)
         for row, part in zip(rows, parts, strict=True)
     ]
-    sizes = [case.part.size.area_m2 for case in cases]
-    main = sizes.index(max(sizes))
+    main = max(range(len(cases)), key=lambda i: cases[i].part.size.area_m2)
     lead = rows[main]
     counted = all(case.lead is not None for case in cases)
     whole = whole_of(tuple(cases), bench) if counted else None
@@ -138,7 +137,9 @@ def planned(
         learned=lead.learned,
         patches=lead.patches,
         ways=lead.every_way,
-        enough=_enough(cases[main]),
+        enough={}
+        if lead.ways is None
+        else {n: round(p, 4) for n, p in enumerate(lead.ways.ways[0].outlook.enough, 1)},
         plan=lead.plan,
         groups=[group_shown(row, part) for row, part in zip(rows, parts, strict=True)],
         steps=steps_shown(cases, whole),
@@ -155,13 +156,6 @@ def planned(
         lead_tests=_lead_tests(cases),
         assumptions=assumptions_of(cases, rows, whole, bench),
     ), dates
-
-
-def _enough(case: Case) -> dict[int, float]:
-    """How sure each count of topcoats of the leading way is."""
-    if case.ways is None:
-        return {}
-    return {n: round(p, 4) for n, p in enumerate(case.ways.ways[0].outlook.enough, 1)}
 
 
 def _lead_tests(cases: list[Case]) -> list[LeadTestShown]:
@@ -366,27 +360,26 @@ def _amount_text(money: Any) -> str:
 
 
 def _money(whole: Whole) -> MoneyShown | None:
-    found = whole.money
+    found, text = whole.money, _amount_text
     if found is None:
         return None
-    text = _amount_text
+    costs, pricing = found.costs, found.prices.pricing
+    tax = pricing.tax(found.price)
     return MoneyShown(
-        currency=found.costs.currency,
+        currency=costs.currency,
         expected_cost=text(found.expected),
         price=text(found.price),
-        tax=text(found.tax),
-        price_with_tax=text(found.price + found.tax),
-        one_more_coat=text(found.one_more_coat),
+        tax=text(tax),
+        price_with_tax=text(found.price + tax),
+        one_more_coat=text(costs.one_more_coat(found.likely)),
         undercoat_saves=_undercoat_saves(whole),
-        clause=str(found.clause),
+        clause=str(clause(costs, found.chances, pricing)),
         without_price=list(found.without_price),
         lines=[
             LineShown(kind=line.kind, name=line.name, amount=text(line.money))
-            for line in found.bill.lines
+            for line in costs.bill(found.likely).lines
         ],
-        by_count={
-            n: text(found.costs.bill(n).total) for n, p in sorted(found.chances.items()) if p
-        },
+        by_count={n: text(costs.bill(n).total) for n, p in sorted(found.chances.items()) if p},
     )
 
 

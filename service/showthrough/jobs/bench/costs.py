@@ -12,7 +12,7 @@ from showthrough.jobs.bench.products import Materials, Product
 from showthrough.jobs.case.bench import Bench, Prices
 from showthrough.workshop.paint.cans import Shopping, cheapest_cans
 from showthrough.workshop.paint.quantity import Amounts
-from showthrough.workshop.price.cost import Bill, Clause, Costs, Line, by_ml, clause, labour
+from showthrough.workshop.price.cost import Costs, Line, by_ml, labour
 from showthrough.workshop.price.exact import exact, exact_chances
 from showthrough.workshop.price.money import Money
 
@@ -35,11 +35,6 @@ class Reckoning:
         """E[cost], the mean over all counts."""
         return self.costs.expected(self.chances)
 
-    @property
-    def bill(self) -> Bill:
-        """The lines at the likely count."""
-        return self.costs.bill(self.likely)
-
     @cached_property
     def price(self) -> Money:
         """What to ask, before tax."""
@@ -50,21 +45,6 @@ class Reckoning:
         if topcoats not in self.costs.at_count:
             return None
         return self.costs.bill(topcoats).total.rounded()
-
-    @property
-    def tax(self) -> Money:
-        """Tax on it."""
-        return self.prices.pricing.tax(self.price)
-
-    @property
-    def one_more_coat(self) -> Money:
-        """What the coat after the likely count costs."""
-        return self.costs.one_more_coat(self.likely)
-
-    @property
-    def clause(self) -> Clause:
-        """What a quote promises."""
-        return clause(self.costs, self.chances, self.prices.pricing)
 
 
 def costs_of(
@@ -184,15 +164,13 @@ def _ml_at(n: int, amounts: Amounts) -> float:
 
 def _without_price(materials: Materials, prices: Prices) -> tuple[str, ...]:
     """What the job uses up that no price is known of, and that its cost therefore lacks."""
-    out = [
-        product.name
+    paints = (
+        (product.name, product.to_buy and not (product.stock.cans and product.stock.cans[0].price))
         for product in materials.products
-        if product.to_buy and not (product.stock.cans and product.stock.cans[0].price)
-    ]
-    if materials.wax is not None:
-        out.append("wax")
-    if prices.sheet is None and materials.sheets:
-        out.append("abrasives")
-    if prices.labour_per_hour is None:
-        out.append("bench time")
-    return tuple(out)
+    )
+    others = (
+        ("wax", materials.wax is not None),
+        ("abrasives", prices.sheet is None and bool(materials.sheets)),
+        ("bench time", prices.labour_per_hour is None),
+    )
+    return tuple(name for name, lacks in (*paints, *others) if lacks)

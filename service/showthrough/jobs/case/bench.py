@@ -16,7 +16,6 @@ from showthrough.defaults import defaults_of
 from showthrough.errors import InputError, ProblemList
 from showthrough.film.coats import WET_FILM_THICKNESS_UM
 from showthrough.jobs.case.parts import rows_of, sound
-from showthrough.jobs.schema.base import Model
 from showthrough.jobs.schema.bench import (
     BuyingInput,
     CanInput,
@@ -208,7 +207,8 @@ def read_part(
     if prefix and isinstance(data.get("topcoat"), Mapping):
         topcoat, at = data["topcoat"], f"{prefix}topcoat"
     currency = _currency(job, ProblemList())
-    supply = sound(_TopcoatStock, _only(topcoat, _TopcoatStock))
+    known = topcoat if isinstance(topcoat, Mapping) else {}
+    supply = sound(Supply, {key: known[key] for key in Supply.model_fields if key in known})
     stock = Stock() if supply is None else _stock(supply, currency, at, problems)
     finish, place = job.get("finish"), "finish"
     if prefix and data.get("finish") is not None:
@@ -231,17 +231,6 @@ def read_part(
         stock=stock,
         finish=over,
     )
-
-
-class _TopcoatStock(Supply):
-    """The part of a topcoat that the bench reads."""
-
-
-def _only(table: Any, model: type[Model]) -> dict[str, Any] | None:
-    """The keys of a table that a model knows."""
-    if not isinstance(table, Mapping):
-        return None
-    return {key: table[key] for key in model.model_fields if key in table}
 
 
 def _size(

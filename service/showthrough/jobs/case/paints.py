@@ -207,11 +207,6 @@ def _label_budget(
         raise error.within(field) from None
 
 
-def usual_wet_film_thickness_um(tool: str, coat: str) -> float:
-    """The wet film of a tool and coat, µm (a default, from memory)."""
-    return WET_FILM_THICKNESS_UM[tool, coat]
-
-
 def film_build(
     application: Application,
     volume_solids: float,
@@ -246,7 +241,7 @@ def film_build(
         wet, basis = application.wet_film_um, "stated"
         geometric_sds.append(STATED_FILM_GEOMETRIC_SD)
     else:
-        wet, basis = usual_wet_film_thickness_um(tool, coat), "tool"
+        wet, basis = WET_FILM_THICKNESS_UM[tool, coat], "tool"
         geometric_sds.append(USUAL_FILM_GEOMETRIC_SD)
         if learned is None:
             assumed.append(

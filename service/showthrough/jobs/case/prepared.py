@@ -265,7 +265,6 @@ def _says_of_the_bench(job: Mapping[str, Any]) -> bool:
 
 def _prepared(read: ReadJob) -> PreparedJob:
     """A checked job, or one group of it, made ready."""
-    topcoat, owned = None, None
     with ProblemList() as problems:
         with problems.collecting():
             topcoat = prepared_topcoat(
@@ -274,7 +273,6 @@ def _prepared(read: ReadJob) -> PreparedJob:
         wet_under = uc.UNDERCOAT_WET_UM
         with problems.collecting():
             owned = _owned(read, wet_under)
-    assert topcoat is not None
     build, film, assumed = film_build(
         read.job.application, topcoat.volume_solids, solids_stated=topcoat.solids_stated
     )

@@ -170,37 +170,39 @@ def _measured_paint(topcoat: Any, folder: Path | None) -> Paint | None:
         return None
     from showthrough.film.drawdown.table import paint_from_table
 
-    if isinstance(table, Mapping):
-        try:
-            return paint_from_table(table)
-        except InputError as error:
-            raise error.within("topcoat.paint") from None
-    if not isinstance(file, str):
-        return None
-    if folder is None:
-        raise InputError.at(
-            "topcoat.paint_file",
-            file,
-            "files are read only for a job file; send the paint inline as paint",
-            "file_refused",
-        )
-    content = load_toml(folder / file, "paint")
+    field = "topcoat.paint"
+    if not isinstance(table, Mapping):
+        if not isinstance(file, str):
+            return None
+        field = "topcoat.paint_file"
+        if folder is None:
+            raise InputError.at(
+                field,
+                file,
+                "files are read only for a job file; send the paint inline as paint",
+                "file_refused",
+            )
+        table = load_toml(folder / file, "paint")
     try:
-        return paint_from_table(content)
+        return paint_from_table(table)
     except InputError as error:
-        raise error.within("topcoat.paint_file") from None
+        raise error.within(field) from None
 
 
 def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:
+    two = topcoat.paint is not None and topcoat.paint_file is not None
     measured = topcoat.paint is not None or topcoat.paint_file is not None
-    if topcoat.paint is not None and topcoat.paint_file is not None:
-        problems.add("topcoat.paint", "", "give paint or paint_file, not both")
-    if topcoat.colour is None and not measured:
-        problems.add("topcoat.colour", "", _NO_COLOUR)
-    if measured and topcoat.label is not None:
-        problems.add(
-            "topcoat.label", "", "a measured paint needs no label; leave out one of the two"
-        )
+    for wrong, field, told in (
+        (two, "paint", "give paint or paint_file, not both"),
+        (topcoat.colour is None and not measured, "colour", _NO_COLOUR),
+        (
+            measured and topcoat.label is not None,
+            "label",
+            "a measured paint needs no label; leave out one of the two",
+        ),
+    ):
+        if wrong:
+            problems.add(f"topcoat.{field}", "", told)
 
 
 def _check_surface(rows: Sequence[Mapping[str, Any]], problems: ProblemList) -> tuple[float, ...]:

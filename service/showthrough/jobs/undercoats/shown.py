@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from showthrough.colour.lights import FloatArray, white_point
+from showthrough.colour.lights import white_point
 from showthrough.colour.munsell.scale import luminance_of_value, value_of_luminance
 from showthrough.colour.space import hexes_of_labs, xyz_to_lab
 from showthrough.film import undercoat as uc
@@ -24,7 +24,7 @@ from showthrough.jobs.answers.prediction import (
 )
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.ladder import Onto, Reached, ladder_steps
-from showthrough.jobs.undercoats.ways import Under, Way, Ways
+from showthrough.jobs.undercoats.ways import Way, Ways
 from showthrough.say.chances import count_words, plural
 from showthrough.say.undercoats import undercoat_why, unfit_why
 
@@ -177,7 +177,8 @@ def _option(
         gain = round(first.expected_coats - way.expected_coats, 3)
         saved = min(saved, 0) if gain <= 0.0 else max(saved, 0)
     worst = float(under.hiding_um.max())
-    value = None if under.place is None else ways.reckoned.candidates.value[under.place]
+    every, at = ways.reckoned.candidates, under.place
+    value, lab = (None, None) if at is None else (every.value[at], every.lab[at])
     parts = ways.parts_of(under)
     wet = (under.can.wet_film_um if under.can else None) or job.undercoat_wet_um
     return UndercoatOption(
@@ -200,11 +201,5 @@ def _option(
         tie=0 < place < len(ways.ways) and total == ways.ways[place - 1].total,
         meets_needs=fits,
         beneath=beneath,
-        why=undercoat_why(under.kind, _lab(ways, under), job.topcoat.chip_lab)
-        if fits
-        else unfit_why(job.needs),
+        why=undercoat_why(under.kind, lab, job.topcoat.chip_lab) if fits else unfit_why(job.needs),
     )
-
-
-def _lab(ways: Ways, under: Under) -> FloatArray | None:
-    return None if under.place is None else ways.reckoned.candidates.lab[under.place]

@@ -300,9 +300,10 @@ def _with_colours(
 
 def _named(laid: Under, reckoned: Reckoned, whole: list[Need]) -> Under:
     """A white, grey, shop-tinted or own undercoat as the product that it is."""
-    value = reckoned.candidates.value[laid.place or 0]
+    every, place = reckoned.candidates, laid.place or 0
+    value = every.value[place]
     kept, duty = _spots_under(laid.spots, laid.kind)
-    tint = grey_words(value) if value is not None else describe_colour(_lab_of(laid, reckoned))
+    tint = grey_words(value) if value is not None else describe_colour(every.lab[place])
     shade = {
         "white": "white",
         "grey": grey_words(value or 0.0),
@@ -324,10 +325,6 @@ def _named(laid: Under, reckoned: Reckoned, whole: list[Need]) -> Under:
         )
     name = f"{shade} {duty}"
     return laid._replace(name=name, product=name, undercoats=1, spots=kept)
-
-
-def _lab_of(under: Under, reckoned: Reckoned) -> FloatArray:
-    return np.asarray(reckoned.candidates.lab[under.place or 0])
 
 
 def _met_all_over(need: Need) -> bool:

@@ -186,10 +186,8 @@ def read_hours(raw: Mapping[str, Any]) -> WorkingHours:
                 wrong.add(
                     f"days_off[{place}]", one, "is not a date; 2027-05-01 works", "not_a_date"
                 )
-        hours = None
         with wrong.collecting():
             hours = WorkingHours(raw.get("zone", "UTC"), week or USUAL_WEEK, frozenset(off))
-    assert hours is not None  # noqa: S101 - every way without them has noted a problem
     return hours
 
 
