@@ -30,7 +30,7 @@ from showthrough.jobs.schema.bench import (
 from showthrough.jobs.schema.job import Application
 from showthrough.workshop.days.drying import CHEMISTRY, Climate
 from showthrough.workshop.days.hours import WorkingHours, read_hours, read_start
-from showthrough.workshop.limits import number
+from showthrough.workshop.limits import number, numbers
 from showthrough.workshop.paint.cans import DEFAULTS as CAN_DEFAULTS
 from showthrough.workshop.paint.cans import MOST_ML, Can, check_cans
 from showthrough.workshop.paint.transfer import USUAL_OPENNESS, tool_class, usual_wet_film
@@ -281,6 +281,16 @@ def _currency(data: Mapping[str, Any], problems: ProblemList) -> str:
     return ""
 
 
+_LABEL_BOUNDS = (
+    ("recoat_h", 0.0, 1440.0, "h", True),
+    ("handle_h", 0.0, 1440.0, "h", True),
+    ("cure_d", 0.0, 180.0, "d", True),
+    ("label_film_um", 0.0, 1000.0, "µm", True),
+    ("least_c", -20.0, 40.0, "°C", False),
+)
+"""Of what a label says: name, least, greatest, unit, and whether the least does not work."""
+
+
 def _stock(supply: Supply, currency: str, prefix: str, problems: ProblemList) -> Stock:
     cans: list[Can] = []
     for i, can in enumerate(supply.cans, 1):
@@ -291,17 +301,7 @@ def _stock(supply: Supply, currency: str, prefix: str, problems: ProblemList) ->
             check_cans(cans)
     for i, ml in enumerate(supply.shelf_ml, 1):
         number(problems, f"{prefix}.shelf_ml[{i}]", ml, 0.0, MOST_ML, "ml")
-    for name, low, high, unit in (
-        ("recoat_h", 0.0, 1440.0, "h"),
-        ("handle_h", 0.0, 1440.0, "h"),
-        ("cure_d", 0.0, 180.0, "d"),
-        ("label_film_um", 0.0, 1000.0, "µm"),
-    ):
-        value = getattr(supply, name)
-        if value is not None:
-            number(problems, f"{prefix}.{name}", value, low, high, unit, above=True)
-    if supply.least_c is not None:
-        number(problems, f"{prefix}.least_c", supply.least_c, -20.0, 40.0, "°C")
+    numbers(problems, supply, _LABEL_BOUNDS, f"{prefix}.")
     return Stock(
         cans=tuple(cans),
         shelf_ml=tuple(supply.shelf_ml),
@@ -381,22 +381,21 @@ def one_currency(bench: Bench, parts: Sequence[Part], problems: ProblemList) -> 
 
 
 _ONCE = ("purchase", "hardware", "booth", "disposal", "delivery", "fees")
+_AMOUNTS = ("labour_per_hour", "sheet", *_ONCE)
+_RATES = ("margin", "markup", "fee_rate", "tax_rate")
 
 
 def _prices(money: MoneyInput, currency: str, problems: ProblemList) -> Prices | None:
     before = len(problems.problems)
     amounts: dict[str, Money] = {}
-    for name in ("labour_per_hour", "sheet", *_ONCE):
-        value = getattr(money, name)
-        if value is not None:
-            with problems.collecting(f"money.{name}"):
-                amounts[name] = read_price(value, currency, "")
     rates: dict[str, Decimal] = {}
-    for name in ("margin", "markup", "fee_rate", "tax_rate"):
-        value = getattr(money, name)
-        if value is not None:
-            with problems.collecting(f"money.{name}"):
+    said = {key: value for key, value in money if key in _AMOUNTS + _RATES and value is not None}
+    for name, value in said.items():
+        with problems.collecting(f"money.{name}"):
+            if name in _RATES:
                 rates[name] = read_rate(value, "")
+            else:
+                amounts[name] = read_price(value, currency, "")
     pricing = Pricing()
     with problems.collecting("money"):
         pricing = Pricing(**rates)

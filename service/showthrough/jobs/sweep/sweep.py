@@ -125,28 +125,38 @@ def sweep(
     order = np.lexsort((hiding_film_um.max(axis=-1), counts), axis=-1)[:, 0]
     best = counts[np.arange(len(chosen)), order]
     rows = _rows(prepared, chosen, topcoats.lab, plain, [labels[i] for i in order], best)
-    notes = [
-        "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
-        _SHELF_ONLY,
-    ]
-    if prepared.topcoat.radius > 0.0:
-        notes.append(
-            "Every swatch is taken to be as uncertain as the wanted colour "
-            f"(radius {prepared.topcoat.radius:g})."
-        )
-    if not prepared.finishes:
-        notes.append("The job's list of finishes is empty, so none is ranked beside the swatches.")
-    if prepared.coat_needed:
-        notes.append(
-            "The ground needs a coat before the topcoat whatever the colour: savings are counted "
-            "against a clear one."
-        )
+    remarks = (
+        (
+            prepared.topcoat.radius > 0.0,
+            (
+                "Every swatch is taken to be as uncertain as the wanted colour "
+                f"(radius {prepared.topcoat.radius:g})."
+            ),
+        ),
+        (
+            not prepared.finishes,
+            "The job's list of finishes is empty, so none is ranked beside the swatches.",
+        ),
+        (
+            prepared.coat_needed,
+            (
+                "The ground needs a coat before the topcoat whatever the colour: savings are "
+                "counted against a clear one."
+            ),
+        ),
+    )
     return Sweep(
         wished=rounded_lab(prepared.topcoat.chip_lab),
         rows=sorted(rows, key=_order(sort)),
         left_out=taken.left_out,
         undercoats_tried=labels,
-        notes=[*notes, *taken.notes, *prepared.film_assumptions],
+        notes=[
+            "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
+            _SHELF_ONLY,
+            *(remark for holds, remark in remarks if holds),
+            *taken.notes,
+            *prepared.film_assumptions,
+        ],
     )
 
 

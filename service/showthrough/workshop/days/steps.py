@@ -11,7 +11,7 @@ from showthrough.defaults import Default, Used, defaults_of
 from showthrough.errors import ProblemList
 from showthrough.film.coats import ADVISED_LEAST_COATS, MOST_COATS
 from showthrough.workshop.days.drying import CHEMISTRY, Climate, drying_factor
-from showthrough.workshop.limits import chances, choice, number
+from showthrough.workshop.limits import chances, choice, numbers
 from showthrough.workshop.paint.transfer import TOOLS
 from showthrough.workshop.size.area import MOST_AREA_M2, MOST_PROFILE
 
@@ -46,6 +46,19 @@ DEFAULTS = defaults_of("bench")
 
 MOST_HOURS = 24.0 * 60.0
 MOST_MINUTES = 60.0 * 24.0 * 7.0
+
+
+_BOUNDS = (
+    ("area_m2", 0.0, MOST_AREA_M2, "m2", True),
+    ("profile", 1.0, MOST_PROFILE, "", False),
+    ("film_ratio", 0.05, 20.0, "times the label's film", False),
+    ("minutes", 0.0, MOST_MINUTES, "min", False),
+    ("recoat_h", 0.0, MOST_HOURS, "h", True),
+    ("handle_h", 0.0, MOST_HOURS, "h", True),
+    ("cure_d", 0.0, 180.0, "d", True),
+    ("wait_h", 0.0, MOST_HOURS, "h", False),
+)
+"""Of a step's numbers: name, least, greatest, unit, and whether the least does not work."""
 
 
 class Own(NamedTuple):
@@ -103,19 +116,8 @@ class Step:
             choice(wrong, "kind", self.kind, KINDS)
             choice(wrong, "tool", self.tool, TOOLS)
             choice(wrong, "chemistry", self.chemistry, CHEMISTRY)
-            number(wrong, "area_m2", self.area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
-            number(wrong, "profile", self.profile, 1.0, MOST_PROFILE)
-            number(wrong, "film_ratio", self.film_ratio, 0.05, 20.0, "times the label's film")
+            numbers(wrong, self, _BOUNDS)
             chances(wrong, "coats", self.coats, MOST_COATS)
-            for name, low, high, unit, above in (
-                ("minutes", 0.0, MOST_MINUTES, "min", False),
-                ("recoat_h", 0.0, MOST_HOURS, "h", True),
-                ("handle_h", 0.0, MOST_HOURS, "h", True),
-                ("cure_d", 0.0, 180.0, "d", True),
-                ("wait_h", 0.0, MOST_HOURS, "h", False),
-            ):
-                if getattr(self, name) is not None:
-                    number(wrong, name, getattr(self, name), low, high, unit, above=above)
 
     @property
     def title(self) -> str:

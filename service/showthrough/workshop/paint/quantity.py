@@ -28,7 +28,7 @@ from showthrough.film.coats import (
     MOST_COATS,
     coats_needed,
 )
-from showthrough.workshop.limits import chances, choice, number, whole
+from showthrough.workshop.limits import chances, choice, number, numbers, whole
 from showthrough.workshop.paint.transfer import (
     AEROSOL_SOLIDS,
     OPENNESS,
@@ -129,6 +129,21 @@ class PatchHiding:
             number(wrong, "with_film", self.with_film, -20.0, 20.0)
 
 
+_BOUNDS = (
+    ("area_m2", 0.0, MOST_AREA_M2, "m2", True),
+    ("thinning", 0.0, MOST_THINNING, "parts to one of paint", False),
+    ("wet_film_um", 0.0, 1000.0, "", True),
+    ("volume_solids", 0.0, 1.0, "", True),
+    ("transfer", 0.0, 1.0, "", True),
+    ("session_loss_ml", 0.0, 2000.0, "", False),
+    ("area_spread", 1.0, 5.0, "", False),
+    ("film_spread", 1.0, 5.0, "", False),
+    ("transfer_spread", 1.0, 5.0, "", False),
+    ("solids_spread", 1.0, 5.0, "", False),
+)
+"""Of a coating's numbers: name, least, greatest, unit, and whether the least does not work."""
+
+
 @dataclass(frozen=True, slots=True)
 class Coating:
     """One product laid over an area with one tool.
@@ -164,22 +179,10 @@ class Coating:
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
         with ProblemList() as wrong:
-            number(wrong, "area_m2", self.area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
             choice(wrong, "tool", self.tool, TOOLS)
             choice(wrong, "openness", self.openness, OPENNESS)
-            number(wrong, "thinning", self.thinning, 0.0, MOST_THINNING, "parts to one of paint")
             whole(wrong, "coats_each_session", self.coats_each_session, 1, MOST_COATS)
-            for name, high, above in (
-                ("wet_film_um", 1000.0, True),
-                ("volume_solids", 1.0, True),
-                ("transfer", 1.0, True),
-                ("session_loss_ml", 2000.0, False),
-            ):
-                if getattr(self, name) is not None:
-                    number(wrong, name, getattr(self, name), 0.0, high, above=above)
-            for name in ("area_spread", "film_spread", "transfer_spread", "solids_spread"):
-                if getattr(self, name) is not None:
-                    number(wrong, name, getattr(self, name), 1.0, 5.0)
+            numbers(wrong, self, _BOUNDS)
 
     def default_of(self, name: str) -> Default:
         """The default of a quantity that may be left out, by the name of its field."""
