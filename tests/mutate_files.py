@@ -198,9 +198,9 @@ def _sample(file: Path) -> list[float]:
 
 
 def _swept(file: Path) -> list[float]:
-    taken = take_in(read_swatch_file(file, strict=False), strict=False)
-    assert all(row.name and row.reason for row in taken.left_out)
-    return [float(v) for c in taken.colours for v in (*c.lab, *c.reflectance)]
+    _, colours, left_out, _ = take_in(read_swatch_file(file, strict=False), strict=False)
+    assert all(row.name and row.reason for row in left_out)
+    return [float(v) for c in colours for v in (*c.lab, *c.reflectance)]
 
 
 def _text(file: Path) -> str:

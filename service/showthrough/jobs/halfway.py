@@ -215,8 +215,7 @@ def _on_the_piece(case: Case, seen: TestPiece, *, left_said: bool) -> _Left:
             advice=(words.ANOTHER_CAUSE, words.NOT_HIDING, words.LOOK_AGAIN),
             why_not=(words.unforeseen_words(seen.coats, chance),),
         )
-    outlook = taken.outlook.after(chance, enough=False)
-    rest = _rest(case, taken, seen, outlook)
+    rest = _rest(case, taken, seen, taken.outlook.after(chance, enough=False))
     assert rest.ways is not None
     way = rest.ways.ways[0]
     more = _more(way.outlook)

@@ -153,22 +153,17 @@ def planned(
         questions=list(dict.fromkeys((*doubts, *(q for p in rows for q in p.questions)))),
         cautions=[caution.whole for caution in cautions],
         cautions_short=list(dict.fromkeys(caution.short for caution in cautions)),
-        lead_tests=_lead_tests(cases),
+        lead_tests=[
+            LeadTestShown(
+                by=test.kind,
+                result=test.result,
+                date=None if test.date is None else test.date.isoformat(),
+            )
+            for test in dict.fromkeys(case.job.lead_test for case in cases)
+            if test is not None
+        ],
         assumptions=assumptions_of(cases, rows, whole, bench),
     ), dates
-
-
-def _lead_tests(cases: list[Case]) -> list[LeadTestShown]:
-    found = dict.fromkeys(case.job.lead_test for case in cases)
-    return [
-        LeadTestShown(
-            by=test.kind,
-            result=test.result,
-            date=None if test.date is None else test.date.isoformat(),
-        )
-        for test in found
-        if test is not None
-    ]
 
 
 def all_cautions(cases: list[Case], bench: Bench) -> tuple[Caution, ...]:
@@ -304,13 +299,11 @@ def product_shown(product: Product, whole: Whole) -> ProductShown:
 
 
 def _other(whole: Whole | None) -> OtherShown:
-    if whole is None:
-        return OtherShown(wax_g=None, wax_most_g=None, sheets={})
-    wax = whole.materials.wax
+    wax = None if whole is None else whole.materials.wax
     return OtherShown(
         wax_g=None if wax is None else round(wax.likely_g, 1),
         wax_most_g=None if wax is None else round(wax.most_g, 1),
-        sheets=whole.materials.sheets,
+        sheets={} if whole is None else whole.materials.sheets,
     )
 
 
@@ -406,18 +399,15 @@ def _undercoat_saves(whole: Whole) -> str | None:
 def _way_costs(case: Case, bench: Bench) -> list[WayCost]:
     if bench.rank_by == "coats" or case.ways is None:
         return []
-    out = []
-    for way in case.ways.ways:
-        worth = worth_of(case, way, bench)
-        expected = None if worth is None else worth.expected
-        out.append(
-            WayCost(
-                key=way.under.key,
-                expected_cost=None if expected is None else _amount_text(expected),
-                days=None if worth is None else round(worth.days, 1),
-            )
+    found = [(way, worth_of(case, way, bench)) for way in case.ways.ways]
+    return [
+        WayCost(
+            key=way.under.key,
+            expected_cost=_amount_text(worth.expected) if worth and worth.expected else None,
+            days=None if worth is None else round(worth.days, 1),
         )
-    return out
+        for way, worth in found
+    ]
 
 
 def assumptions_of(

@@ -45,8 +45,7 @@ def reference_topcoats() -> FloatArray:
 @lru_cache(maxsize=8)
 def _among_most(partners: bytes) -> tuple[HarmonyColours, FloatArray, FloatArray]:
     """Prepared partners, their harmony with the grid (grid, n), and the medians (n,)."""
-    lab = np.frombuffer(partners, dtype=float).reshape(-1, 3)
-    prepared = HarmonyColours.from_lab(lab)
+    prepared = HarmonyColours.from_lab(np.frombuffer(partners, dtype=float).reshape(-1, 3))
     table = harmony_of(HarmonyColours.from_lab(reference_topcoats())[:, None], prepared).total
     # np.median would load numpy.ma, which a start can do without.
     ordered = np.sort(table, axis=0)

@@ -138,8 +138,7 @@ def suggestible(topcoat_lab: ArrayLike, candidates: Sequence[Second]) -> NDArray
     """
     colour, labs = np.asarray(topcoat_lab, dtype=float), labs_of_seconds(candidates)
     possible = np.array([c.possible for c in candidates], dtype=bool)
-    near = ciede2000(colour, labs) < TOO_NEAR
-    return possible & ~near & ~_loud(colour, labs, candidates)
+    return possible & ~(ciede2000(colour, labs) < TOO_NEAR) & ~_loud(colour, labs, candidates)
 
 
 def _loud(colour: FloatArray, labs: FloatArray, candidates: Sequence[Second]) -> NDArray[np.bool_]:

@@ -272,5 +272,4 @@ def xyz_to_munsell(xyz: ArrayLike) -> str:
     # 0YR is written 10R, so that the printed place runs from 0.1 to 10.
     place = round(found.circle % 100.0, 1) or 100.0
     family = int(np.ceil(place / 10.0)) - 1
-    hue = MunsellColour(place - 10.0 * family, HUE_FAMILIES[family], value, found.chroma)
-    return str(hue)
+    return str(MunsellColour(place - 10.0 * family, HUE_FAMILIES[family], value, found.chroma))

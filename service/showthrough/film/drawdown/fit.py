@@ -219,8 +219,7 @@ def _descend(
     for _ in range(steps):
         u = levels[index]
         films, slopes = _slopes(u, observed.substrates, surface)
-        gain = observed.gain(films)
-        h = _by_levels(gain, slopes)
+        h = _by_levels(observed.gain(films), slopes)
         spread = h @ known
         right = read[index] - observed.seen(films) + np.einsum("mnu,mu->mn", h, u - expected[index])
         pull = np.linalg.solve(noise + spread @ h.transpose(0, 2, 1), right[..., None])

@@ -64,12 +64,22 @@ class ColourReached:
     difference: Annotated[float, Field(description="CIEDE2000 to the chip")]
 
 
-class Coats(Shown):
-    """How many topcoats, by the optics."""
+class CountRange(Shown):
+    """Counts without more ado."""
 
     likely: int | None = Field(description="smallest count enough with probability 1/2 or more")
     low: int | None = Field(description="the same with 10%")
     high: int | None = Field(description="the same with 90%")
+
+    @classmethod
+    def of(cls, outlook: Outlook) -> CountRange:
+        """Counts for the answer."""
+        return cls(likely=outlook.first(0.5), low=outlook.first(0.1), high=outlook.first(0.9))
+
+
+class Coats(CountRange):
+    """How many topcoats, by the optics."""
+
     enough: dict[int, float] = Field(description="count: probability that this many are enough")
     even_after: int | None = Field(description="coats until no difference between patches shows")
     reason: str | None = Field(default=None, description="why a count is null")
@@ -92,19 +102,6 @@ class FilmShown(Shown):
     evenness_cv: float
     sanding_loss: float
     basis: Literal["stated", "paint used", "tool", "finished jobs"]
-
-
-class CountRange(Shown):
-    """Counts without more ado."""
-
-    likely: int | None
-    low: int | None
-    high: int | None
-
-    @classmethod
-    def of(cls, outlook: Outlook) -> CountRange:
-        """Counts for the answer."""
-        return cls(likely=outlook.first(0.5), low=outlook.first(0.1), high=outlook.first(0.9))
 
 
 class IfKnown(CountRange):

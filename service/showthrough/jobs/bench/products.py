@@ -15,7 +15,7 @@ from showthrough.film.coats import STATED_FILM_GEOMETRIC_SD, USUAL_SOLIDS_GEOMET
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
-from showthrough.jobs.case.bench import USUAL_CANS, Bench, Part, Stock
+from showthrough.jobs.case.bench import USUAL_CANS, Bench, Stock
 from showthrough.jobs.undercoats.ways import Way
 from showthrough.say.words import topcoat_name
 from showthrough.workshop.paint.cans import Can, Shopping, can_chances, shop
@@ -195,7 +195,15 @@ def _laid(case: Case, bench: Bench) -> Iterator[_Laid]:
             )
             yield _top(case, amounts, top)
         elif step.kind == "clear" and part.finish is not None:
-            coating = _coating_of(part, bench, part.finish.tool, part.finish.wet_film_um)
+            wet = part.finish.wet_film_um
+            coating = Coating(
+                area_m2=part.size.area_m2 * bench.pieces,
+                tool=part.finish.tool,
+                openness=part.openness,
+                wet_film_um=wet,
+                area_spread=part.size.area_spread,
+                film_spread=None if wet is None else STATED_FILM_GEOMETRIC_SD,
+            )
             name = "clear finish"
             yield _Laid(
                 (name, part.finish),
@@ -301,17 +309,6 @@ def _topcoating(case: Case, bench: Bench) -> Coating:
         transfer_spread=geometric_sd,
         solids_spread=solids,
         learned=learned,
-    )
-
-
-def _coating_of(part: Part, bench: Bench, tool: str, wet_film_um: float | None) -> Coating:
-    return Coating(
-        area_m2=part.size.area_m2 * bench.pieces,
-        tool=tool,
-        openness=part.openness,
-        wet_film_um=wet_film_um,
-        area_spread=part.size.area_spread,
-        film_spread=None if wet_film_um is None else STATED_FILM_GEOMETRIC_SD,
     )
 
 

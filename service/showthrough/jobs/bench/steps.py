@@ -98,8 +98,7 @@ def _with_hardware(case: Case) -> list[PlanStep]:
 def _made_ready(case: Case, plan: list[PlanStep]) -> None:
     """What is done before the first coat, beside the ground's own work."""
     off = _step("hardware off", "screwdriver, bags and labels", "it goes back where it was")
-    before = sum(step.kind in BEFORE_ALL for step in plan)
-    plan.insert(before, off)
+    plan.insert(sum(step.kind in BEFORE_ALL for step in plan), off)
     coats = [
         i for i, step in enumerate(plan) if step.coats is not None and step.kind != "test piece"
     ]

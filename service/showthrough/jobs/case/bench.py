@@ -155,8 +155,7 @@ def read_bench(data: Mapping[str, Any], problems: ProblemList) -> Bench | None:
     hours = WorkingHours()
     if days is not None:
         with problems.collecting("days"):
-            said = days.model_dump(exclude={"start"}, exclude_none=True)
-            hours = read_hours(said)
+            hours = read_hours(days.model_dump(exclude={"start"}, exclude_none=True))
     buying = sound(BuyingInput, data.get("buying")) or BuyingInput()
     if buying.wished is not None:
         number(problems, "buying.wished", buying.wished, 0.5, 0.99)

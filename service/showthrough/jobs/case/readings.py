@@ -16,7 +16,7 @@ from showthrough.colour.reading import Reading, colour_of
 from showthrough.colour.spectrum import SURFACE_BOUNDS
 from showthrough.colour.tristimulus import reading_from_lab, reading_from_lch, reading_from_xyz
 from showthrough.errors import InputError, NotationError, Problem, shown
-from showthrough.jobs.schema.job import NOTATION_KEYS, ColourInput, InlineSpectrum
+from showthrough.jobs.schema.job import NOTATION_KEYS, ColourInput
 from showthrough.jobs.schema.wrong import problems_of
 
 if TYPE_CHECKING:
@@ -55,7 +55,15 @@ def reading_of(value: ColourInput, folder: Path | None = None) -> Reading:
     if key == "spectrum":
         assert value.spectrum is not None
         _refuse_light("a spectrum", {**light, "specular_included": False})
-        return _reading_of_spectrum(value.spectrum, light)
+        from showthrough.colour.files.spectra import reading_from_grid
+
+        return reading_from_grid(
+            value.spectrum.start_nm,
+            value.spectrum.step_nm,
+            value.spectrum.values,
+            percent=False,
+            specular_included=light["specular_included"],
+        )
     if key == "spectrum_file":
         said = "specular" in value.model_fields_set
         return _reading_of_file(
@@ -171,18 +179,6 @@ def _reading_of_numbers(key: str, value: Any, light: _Light) -> Reading:
     if key == "lrv":
         return parse_colour(f"lrv({_number(value)})", **light)
     return parse_colour(value, **light)
-
-
-def _reading_of_spectrum(value: InlineSpectrum, light: _Light) -> Reading:
-    from showthrough.colour.files.spectra import reading_from_grid
-
-    return reading_from_grid(
-        value.start_nm,
-        value.step_nm,
-        value.values,
-        percent=False,
-        specular_included=light["specular_included"],
-    )
 
 
 def _reading_of_file(

@@ -89,8 +89,7 @@ def topcoats_of_colours(colours: Sequence[Colour], like: Paint) -> Topcoats:
 
 
 def _topcoats(lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, like: Paint) -> Topcoats:
-    seen = np.where(ok[:, None], reflectance, 0.5)
-    colour = OpaqueColour.of(seen)
+    colour = OpaqueColour.of(np.where(ok[:, None], reflectance, 0.5))
     k, s = colour.constants(budget_of(like), like.facts)
     return Topcoats(lab, k, s, reflectance, colour.sigma_ln(like.facts), ok)
 

@@ -18,7 +18,6 @@ from showthrough.jobs.photos.references import (
     colour_shown,
     named_as_requested,
     references_of,
-    region_of,
 )
 from showthrough.jobs.schema.photo import Corners, DrawdownRequest
 from showthrough.photo.calibrate.balance import BLACK_CARD, DRAWDOWN_WHITE, Card, serves
@@ -88,7 +87,7 @@ def cards_in_photo(
     assert photo is not None
     picture = load_picture(photo, name=name)
     references = references_of(picture, wanted.photo, "photo", folder)
-    places = {_MARK[field]: region_of(regions[field]) for field in FIELDS}
+    places = {_MARK[field]: Region.polygon(regions[field]) for field in FIELDS}
     own = _own_cards(picture, references, places)
     with named_as_requested("photo", own):
         # A card may well be marked on the card's own white, and a film mark that lies on a

@@ -30,11 +30,11 @@ from showthrough.jobs.photos.references import (
     colour_shown,
     named_as_requested,
     references_of,
-    region_of,
 )
 from showthrough.jobs.schema.photo import ChipRequest, DrawdownRequest, SurfaceRequest
 from showthrough.photo.measure import read_colour, read_swatch_image
 from showthrough.photo.picture.load import load_picture
+from showthrough.photo.place import Region
 
 _NO_READING = "is missing: a drawdown needs four readings, or a photo"
 
@@ -65,7 +65,7 @@ def read_chip(
         picture = load_picture(photo, name=name)
         references = references_of(picture, wanted, folder=folder)
         with named_as_requested():
-            found = read_colour(picture, region_of(wanted.region), **references)
+            found = read_colour(picture, Region.polygon(wanted.region), **references)
         colour = colour_shown(found)
     return ChipAnswer(colour=colour, topcoat=colour.as_input())
 
@@ -92,7 +92,7 @@ def read_surface(
     with named_as_requested():
         found = propose_patches(
             picture,
-            None if wanted.area is None else region_of(wanted.area),
+            None if wanted.area is None else Region.polygon(wanted.area),
             most=wanted.most,
             **references,
         )
@@ -220,8 +220,7 @@ def _cards_stated(wanted: DrawdownRequest, folder: Path | None) -> dict[str, Car
                 problems.add(field, "", _NO_READING)
                 continue
             with problems.collecting(field):
-                reading = reading_of(value, folder)
-                cards[field] = CardReading(reading, value.radius or None)
+                cards[field] = CardReading(reading_of(value, folder), value.radius or None)
     return cards
 
 

@@ -99,17 +99,15 @@ def draw_preview(
             prediction=answer,
             undercoat=None if best is None else best.name,
             coats=coats,
-            captions=_captions(None if best is None else best.name, coats),
+            captions=[
+                "bare",
+                *([] if best is None else ["undercoat"]),
+                *map(count_words, range(1, coats + 1)),
+            ],
             notes=[*picture.notes, *ready.notes],
         ),
         ready,
     )
-
-
-def _captions(undercoat: str | None, coats: int) -> list[str]:
-    """What each picture side by side shows, from left to right."""
-    under = [] if undercoat is None else ["undercoat"]
-    return ["bare", *under, *(count_words(n) for n in range(1, coats + 1))]
 
 
 def _checked(
@@ -124,17 +122,15 @@ def _checked(
         except InputError as error:
             raw = request.get("job") if isinstance(request, Mapping) else None
             told = isinstance(raw, Mapping)
-            problems.problems.extend(p for p in error.problems if not (told and _of_job(p.field)))
+            problems.problems.extend(
+                p for p in error.problems if not (told and p.field.startswith("job."))
+            )
         if isinstance(raw, Mapping):
             with problems.collecting():
                 prepared = prepare(raw, folder)
     assert wanted is not None
     assert prepared is not None
     return wanted, prepared
-
-
-def _of_job(field: str) -> bool:
-    return field.startswith("job.")
 
 
 def _films(job: PreparedJob, coats: int) -> tuple[float, ...]:

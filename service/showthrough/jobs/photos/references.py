@@ -20,7 +20,7 @@ from showthrough.jobs.answers.photos import Basis, ReadColour
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.case.readings import read_swatch_file, reading_of
 from showthrough.jobs.schema.base import Model
-from showthrough.jobs.schema.photo import CardInput, ChartInput, Corners, PhotoInput
+from showthrough.jobs.schema.photo import CardInput, ChartInput, PhotoInput
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.photo.calibrate.balance import (
     BLACK_CARD,
@@ -54,11 +54,6 @@ def checked(model: type[M], data: Any) -> M:
         raise InputError(problems_of(error, model)) from error
 
 
-def region_of(corners: Corners) -> Region:
-    """A place of the request as the photo room takes it."""
-    return Region.polygon(corners)
-
-
 def references_of(
     picture: Picture, wanted: PhotoInput, prefix: str = "", folder: Path | None = None
 ) -> dict[str, Any]:
@@ -79,7 +74,7 @@ def references_of(
     return {
         "cards": cards,
         "chart": chart,
-        "sheets": [region_of(s) for s in wanted.sheets],
+        "sheets": [Region.polygon(s) for s in wanted.sheets],
         "light": wanted.light,
         "processing": wanted.processing,
     }
@@ -89,7 +84,7 @@ _TYPICAL = {"white": WHITE_CARD, "grey": GREY_CARD, "black": BLACK_CARD}
 
 
 def _card(card: CardInput) -> Card:
-    region = region_of(card.region)
+    region = Region.polygon(card.region)
     if card.colour is None:
         return Card(region, _TYPICAL[card.kind])
     try:

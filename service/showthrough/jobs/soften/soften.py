@@ -92,8 +92,7 @@ def soften(
     own = reckon_own(prepared)
     now = float(own.counts[0])
     goals = _goals(now, budget, prepared.least_topcoats)
-    paths = ways_from(wished, prepared.topcoat.paint)
-    found = along(prepared, paths, goals)
+    found = along(prepared, ways_from(wished, prepared.topcoat.paint), goals)
     names = [swatch.name for swatch in chosen]
     nearest = nearest_swatch(prepared, wished, names, colours, goals)
     goals_shown = _goals_shown(prepared, own, {g: [*found[g], *nearest[g]] for g in goals})
@@ -285,28 +284,33 @@ def _vivid_labs(lch: FloatArray, factors: FloatArray) -> FloatArray:
 
 
 def _notes(job: PreparedJob, now: float, missed: list[int], budget: int | None) -> list[str]:
-    notes = list(TAKEN_FOR_GRANTED)
-    if now > MOST_COATS:
-        notes.append(f"The wanted colour needs more than {MOST_COATS} coats.")
-    if budget is not None and now <= budget:
-        notes.append(
-            f"{plural(budget, 'coat')} will do for the wanted colour itself: no change is needed."
-        )
-    if now <= 1:
-        notes.append("One coat is enough already, so nothing is to be saved.")
-    elif now <= job.least_topcoats and budget is None:
-        notes.append(
-            f"{job.least_topcoats} topcoats are laid in any case for a sound film, so nothing is "
-            "to be saved."
-        )
-    elif missed:
-        counts = " or ".join(str(goal) for goal in missed)
-        notes.append(
-            f"Nothing useful for {counts} {'coat' if missed == [1] else 'coats'}: no softer colour "
-            f"makes that sure enough. {NOT_BY_COLOUR}"
-        )
-    if job.topcoat.paint.evidence in {"drawdown", "spectrum"}:
-        notes.append(
-            "The wanted colour was measured; the others are estimates with its optical budget."
-        )
-    return notes
+    one_does, least = now <= 1, job.least_topcoats
+    least_does = not one_does and now <= least and budget is None
+    counts = " or ".join(str(goal) for goal in missed)
+    notes = (
+        (now > MOST_COATS, f"The wanted colour needs more than {MOST_COATS} coats."),
+        (
+            budget is not None and now <= budget,
+            (
+                f"{plural(budget or 0, 'coat')} will do for the wanted colour itself: no change is "
+                "needed."
+            ),
+        ),
+        (one_does, "One coat is enough already, so nothing is to be saved."),
+        (
+            least_does,
+            f"{least} topcoats are laid in any case for a sound film, so nothing is to be saved.",
+        ),
+        (
+            bool(missed) and not (one_does or least_does),
+            (
+                f"Nothing useful for {counts} {'coat' if missed == [1] else 'coats'}: no softer "
+                f"colour makes that sure enough. {NOT_BY_COLOUR}"
+            ),
+        ),
+        (
+            job.topcoat.paint.evidence in {"drawdown", "spectrum"},
+            "The wanted colour was measured; the others are estimates with its optical budget.",
+        ),
+    )
+    return [*TAKEN_FOR_GRANTED, *(note for holds, note in notes if holds)]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
@@ -112,9 +111,8 @@ def sweep(
             prepared = prepare(job, folder)
         with problems.collecting():
             given = shipped_swatches("topcoats") if swatches is None else swatches
-            taken = take_in(given, strict=strict)
-    chosen = taken.swatches
-    topcoats = topcoats_of_colours(taken.colours, prepared.topcoat.paint)
+            chosen, colours, left_out, understood = take_in(given, strict=strict)
+    topcoats = topcoats_of_colours(colours, prepared.topcoat.paint)
     labels, substrates = _undercoats(prepared)
     plain = covered(prepared, topcoats)
     hiding_film_um = hiding_film_over_substrates(topcoats, substrates, progress).reshape(
@@ -148,35 +146,30 @@ def sweep(
     return Sweep(
         wished=rounded_lab(prepared.topcoat.chip_lab),
         rows=sorted(rows, key=_order(sort)),
-        left_out=taken.left_out,
+        left_out=left_out,
         undercoats_tried=labels,
         notes=[
             "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
             _SHELF_ONLY,
             *(remark for holds, remark in remarks if holds),
-            *taken.notes,
+            *understood,
             *prepared.film_assumptions,
         ],
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Intake:
-    """Swatches with their colours as paints, n of each."""
-
-    swatches: tuple[Swatch, ...]
-    colours: list[Colour]
-    left_out: list[LeftOut]
-    notes: list[str]
-    """How readings were understood; each sentence once."""
-
-
-def take_in(given: Sequence[Swatch] | SwatchFile, *, strict: bool) -> Intake:
+def take_in(
+    given: Sequence[Swatch] | SwatchFile, *, strict: bool
+) -> tuple[tuple[Swatch, ...], list[Colour], list[LeftOut], list[str]]:
     """Swatches whose colours a paint can have.
 
     Args:
         given: swatches, or a file with rows that cannot be used.
         strict: refuse where any would be left out.
+
+    Returns:
+        Swatches and their colours as paints, n of each; those left out; and how readings were
+        understood, each sentence once.
 
     Raises:
         InputError: there are none or too many; none is left, or one would be left out though
@@ -198,7 +191,7 @@ def take_in(given: Sequence[Swatch] | SwatchFile, *, strict: bool) -> Intake:
     left_out = [LeftOut(name=row.name, reason=row.reason) for row in file.faulty]
     left_out += [LeftOut(name=file.swatches[i].name, reason=p.message) for i, p in wrong.items()]
     notes = dict.fromkeys(note for swatch, _ in kept for note in swatch.reading.notes)
-    return Intake(
+    return (
         tuple(swatch for swatch, _ in kept),
         [colour for _, colour in kept],
         left_out,
@@ -230,8 +223,7 @@ def _rows(
     undercoats: list[str],
     best: FloatArray,
 ) -> list[SweepRow]:
-    finishes = job.finishes
-    suits = _best_finishes(lab, finishes)
+    suits = _best_finishes(lab, job.finishes)
     before, least = int(job.coat_needed), job.least_topcoats
     delta_e = ciede2000(lab, job.topcoat.chip_lab)
     chance = plain.chances(plain.counts)

@@ -58,8 +58,7 @@ class Line:
 
 def labour(name: str, minutes: Decimal, rate_per_hour: Money, *, each_coat: bool = False) -> Line:
     """Bench minutes at a rate for the hour."""
-    money = rate_per_hour * (minutes / _MINUTES)
-    return Line("labour", name, money, each_coat)
+    return Line("labour", name, rate_per_hour * (minutes / _MINUTES), each_coat)
 
 
 def by_ml(

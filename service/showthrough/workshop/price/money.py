@@ -112,8 +112,7 @@ def read_rate(value: Any, field: str = "rate") -> Decimal:
     text = str(value) if is_number(value) else value
     match = _RATE.fullmatch(text.strip()) if isinstance(text, str) else None
     if match is None:
-        message = "is not a rate; 0.4 or 40% works"
-        raise InputError.at(field, value, message, "not_a_number")
+        raise InputError.at(field, value, "is not a rate; 0.4 or 40% works", "not_a_number")
     found = Decimal(match[1].replace(",", "."))
     return found / 100 if match[2] else found
 
