@@ -25,6 +25,7 @@ from showthrough.colour.lights import (
     OBSERVERS,
     READING_ILLUMINANTS,
     FloatArray,
+    frozen,
 )
 from showthrough.colour.remarks import Bounds, clip_notes, move_notes, out_of_reach
 from showthrough.colour.spectrum import (
@@ -214,8 +215,8 @@ def possible_colours(
             moves = float(found.moved[row]), float(found.moved_by[row])
             notes = move_notes(readings[i].label, each[i], *moves, daylight[row])
             known[i] = Colour(
-                _frozen(found.reflectance[row]),
-                _frozen(daylight[row]),
+                frozen(found.reflectance[row]),
+                frozen(daylight[row]),
                 readings[i].text,
                 measured=False,
                 notes=readings[i].notes + notes,
@@ -232,13 +233,6 @@ def _spread_bounds(bounds: Bounds | Sequence[Bounds], n: int) -> list[Bounds]:
     return [(float(low), float(high)) for low, high in bounds]  # type: ignore[misc] # pairs
 
 
-def _frozen(values: FloatArray) -> FloatArray:
-    """A copy that nobody can change, since colours are shared."""
-    copy = np.array(values)
-    copy.setflags(write=False)
-    return copy
-
-
 def _measured_colours(keys: Sequence[tuple[Reading, Bounds]]) -> list[Colour]:
     """Measured spectra, less their mirror reflection, clipped into the bounds."""
     if not keys:
@@ -250,8 +244,8 @@ def _measured_colours(keys: Sequence[tuple[Reading, Bounds]]) -> list[Colour]:
     labs = spectrum_to_lab(clipped)
     return [
         Colour(
-            _frozen(clipped[i]),
-            _frozen(labs[i]),
+            frozen(clipped[i]),
+            frozen(labs[i]),
             reading.text,
             measured=True,
             notes=reading.notes + clip_notes(reading.label, span, values[i]),

@@ -18,7 +18,7 @@ from showthrough.workshop.grounds.kinds import BEFORE_ALL, COMMON
 from showthrough.workshop.grounds.preparation import Work
 
 if TYPE_CHECKING:
-    from showthrough.jobs.case.bench import Finish
+    pass
 
 _KIND: dict[NeedKind, str] = {
     "corrosion": "prime",
@@ -103,7 +103,9 @@ def plan_of(
         )
     finish = None if job.part is None else job.part.finish
     if finish is not None:
-        _finish(out, finish)
+        # Once the colour has dried through.
+        product = "clear finish" if finish.kind == "clear" else "wax"
+        out.add(finish.kind, product, _FINISH_WHY[finish.kind], coats=finish.coats)
     waxed = finish is not None and finish.kind == "wax"
     spared = "washing or load" if waxed else "washing, wax or load"
     out.add("cure", _cure(job), f"dry is not cured: no {spared} before")
@@ -170,12 +172,6 @@ _FINISH_WHY = {
     "clear": "it takes the wear in place of the colour",
     "wax": "it sheds water and dirt, and is renewed from time to time",
 }
-
-
-def _finish(out: _Steps, finish: Finish) -> None:
-    """What goes over the colour, once that has dried through."""
-    product = "clear finish" if finish.kind == "clear" else "wax"
-    out.add(finish.kind, product, _FINISH_WHY[finish.kind], coats=finish.coats)
 
 
 def _coats_under(

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from showthrough.colour.files.shipped import swatch_text
-from showthrough.colour.lights import FloatArray
+from showthrough.colour.lights import FloatArray, frozen
 from showthrough.colour.space import hex_of_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
 from showthrough.errors import InputError, alike, shown
@@ -71,11 +71,8 @@ def finish_spectrum(finish: Finish) -> FloatArray:
     that colour.
     """
     if finish.known == "computed":
-        found = in_service_reflectance(finish.metal, SURFACES[finish.surface])
-    else:
-        found = recover_spectra([finish.lab], SURFACE_BOUNDS).reflectance[0]
-    found.setflags(write=False)
-    return found
+        return frozen(in_service_reflectance(finish.metal, SURFACES[finish.surface]))
+    return frozen(recover_spectra([finish.lab], SURFACE_BOUNDS).reflectance[0])
 
 
 def _lab(row: dict[str, str], prefix: str = "") -> Lab | None:

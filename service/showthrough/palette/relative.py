@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour.lights import FloatArray
+from showthrough.colour.lights import FloatArray, frozen
 from showthrough.errors import OutOfRangeError
 from showthrough.palette.harmony import HarmonyColours, harmony_of
 from showthrough.tables import data_text, rows_of
@@ -37,9 +37,8 @@ class RelativeScores(NamedTuple):
 @cache
 def reference_topcoats() -> FloatArray:
     """The colours that "most colours" means, CIELAB, shape (n, 3)."""
-    lab = np.array(rows_of(data_text(__file__, "reference_topcoats.csv"))[1:], dtype=float)
-    lab.setflags(write=False)
-    return lab
+    rows = rows_of(data_text(__file__, "reference_topcoats.csv"))[1:]
+    return frozen(np.array(rows, dtype=float))
 
 
 @lru_cache(maxsize=8)

@@ -279,8 +279,9 @@ def _residuals(
 ) -> tuple[float, float]:
     """CIEDE2000 between the films as found and as read."""
     films = films_of(fit.levels, substrates, readings.film_surface) + observed.mirror[:, None]
-    out = []
-    for film, found in zip(readings.films, films, strict=True):
-        light = (film.reading.illuminant, film.reading.observer)
-        out.append(float(ciede2000(film.lab(), spectrum_to_lab(found, *light))))
-    return out[0], out[1]
+    black, white = (
+        spectrum_to_lab(found, film.reading.illuminant, film.reading.observer)
+        for film, found in zip(readings.films, films, strict=True)
+    )
+    over_black, over_white = (film.lab() for film in readings.films)
+    return float(ciede2000(over_black, black)), float(ciede2000(over_white, white))

@@ -121,12 +121,11 @@ def film_mirrors(films: tuple[CardReading, CardReading], surface: Surface) -> Fl
     A film that reads less than its mirror reflection in some band shows that its surface
     reflects less (matt, rough); the most that leaves every band a reflectance is taken.
     """
-    mirrors = []
-    for film in films:
-        mirror = film.mirror(surface)
-        if film.reading.reflectance is not None:
-            mirror = min(mirror, max(min(film.reading.reflectance) - _LEAST_BAND_NOISE, 0.0))
-        mirrors.append(mirror)
+    darkest = (min(film.reading.reflectance or (np.inf,)) for film in films)
+    mirrors = [
+        min(film.mirror(surface), max(least - _LEAST_BAND_NOISE, 0.0))
+        for film, least in zip(films, darkest, strict=True)
+    ]
     return np.full(2, min(mirrors))
 
 

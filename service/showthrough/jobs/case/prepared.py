@@ -384,14 +384,21 @@ def _ground(patch: Patch, share: float) -> Ground:
 
 
 def _substrates(read: ReadJob) -> tuple[Substrate, ...]:
-    out = []
-    for patch, share, colour in zip(read.job.surface, read.shares, read.patches, strict=True):
-        ground = _ground(patch, share)
-        skin = patch.skin or ("bare" if is_bare(ground) else "coated")
-        stated = patch.share is not None
-        radius = patch.colour.radius
-        out.append(Substrate(patch.name, share, stated, colour, radius, ground, skin))
-    return tuple(out)
+    grounds = map(_ground, read.job.surface, read.shares)
+    return tuple(
+        Substrate(
+            patch.name,
+            share,
+            patch.share is not None,
+            colour,
+            patch.colour.radius,
+            ground,
+            patch.skin or ("bare" if is_bare(ground) else "coated"),
+        )
+        for patch, share, colour, ground in zip(
+            read.job.surface, read.shares, read.patches, grounds, strict=True
+        )
+    )
 
 
 def _lead_test(read: ReadJob, grounds: tuple[Ground, ...]) -> LeadTest | None:

@@ -49,6 +49,13 @@ class ReadJob(NamedTuple):
 
 _TOPCOAT = "topcoat.colour"
 _TWIN = "topcoat.colour as a surface"
+_LISTS = (
+    ("surface", SURFACE_BOUNDS),
+    ("undercoat", PAINT_BOUNDS),
+    ("second_colour", SURFACE_BOUNDS),
+)
+"""Lists of a job whose rows have a colour, and what it may be."""
+
 _SAME_LAB = 1e-5
 
 
@@ -149,12 +156,9 @@ def _with_facts(patch: Patch) -> Patch:
 def _colour_places(job: Job) -> Iterator[tuple[str, ColourInput, tuple[float, float]]]:
     if job.topcoat.colour is not None:
         yield _TOPCOAT, job.topcoat.colour, PAINT_BOUNDS
-    for i, patch in enumerate(job.surface):
-        yield f"surface[{i + 1}].colour", patch.colour, SURFACE_BOUNDS
-    for i, own in enumerate(job.undercoat):
-        yield f"undercoat[{i + 1}].colour", own.colour, PAINT_BOUNDS
-    for i, second in enumerate(job.second_colour):
-        yield f"second_colour[{i + 1}].colour", second.colour, SURFACE_BOUNDS
+    for key, bounds in _LISTS:
+        for i, holder in enumerate(getattr(job, key), 1):
+            yield f"{key}[{i}].colour", holder.colour, bounds
 
 
 def _measured_paint(topcoat: Any, folder: Path | None) -> Paint | None:
@@ -251,11 +255,7 @@ def _check_colours(data: Mapping[str, Any], folder: Path | None, problems: Probl
             colours_of([reading_of(value, folder)], bounds, [""])
 
     one("topcoat.colour", data.get("topcoat"), PAINT_BOUNDS)
-    for key, bounds in (
-        ("surface", SURFACE_BOUNDS),
-        ("undercoat", PAINT_BOUNDS),
-        ("second_colour", SURFACE_BOUNDS),
-    ):
+    for key, bounds in _LISTS:
         rows = data.get(key)
         if isinstance(rows, list):
             for i, row in enumerate(rows):

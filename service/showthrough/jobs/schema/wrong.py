@@ -130,11 +130,15 @@ def problems_of(error: ValidationError, model: type[BaseModel]) -> list[Problem]
     long = {item["loc"] for item in items if item["type"] == "too_long"}
     if long:
         items = [i for i in items if not any(i["loc"][:n] in long for n in range(len(i["loc"])))]
-    out = []
-    for item in items[:MOST_PROBLEMS]:
-        path = field_path(item["loc"])
-        given = "" if item["type"] == "missing" else shown(item["input"])
-        out.append(Problem(path, given, _sentence(item, model), str(item["type"])))
+    out = [
+        Problem(
+            field_path(item["loc"]),
+            "" if item["type"] == "missing" else shown(item["input"]),
+            _sentence(item, model),
+            str(item["type"]),
+        )
+        for item in items[:MOST_PROBLEMS]
+    ]
     if len(items) > MOST_PROBLEMS:
         rest = len(items) - MOST_PROBLEMS
         out.append(Problem("", str(rest), f"and {rest} more", MORE))

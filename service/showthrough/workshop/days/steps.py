@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import accumulate
 from typing import NamedTuple
 
 from showthrough.defaults import Default, Used, defaults_of
@@ -180,12 +181,11 @@ class Task:
 
 def count_at(coats: Mapping[int, float], chance: float) -> int:
     """Least count that is enough with a chance; the greatest one where none is."""
-    total = 0.0
-    for n in sorted(coats):
-        total += coats[n]
-        if total >= chance - 1e-9:
-            return n
-    return max(coats)
+    order = sorted(coats)
+    totals = accumulate(coats[n] for n in order)
+    return next(
+        (n for n, total in zip(order, totals, strict=True) if total >= chance - 1e-9), order[-1]
+    )
 
 
 def chances_of_counts(

@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from showthrough.colour.lights import FloatArray
+from showthrough.colour.lights import FloatArray, frozen
 from showthrough.defaults import Default, Used, defaults_of
 from showthrough.errors import ProblemList
 from showthrough.film.coats import (
@@ -64,10 +64,7 @@ def _points() -> dict[str, FloatArray]:
     scale = np.linspace(-6.0, 6.0, 2401)
     normal = np.array([0.5 * math.erfc(-z / math.sqrt(2.0)) for z in scale])
     points = {name: np.interp(uniform[:, i], normal, scale) for i, name in enumerate(_FACTORS)}
-    points["reading"] = uniform[:, -1]
-    for column in points.values():
-        column.setflags(write=False)
-    return points
+    return {name: frozen(column) for name, column in (points | {"reading": uniform[:, -1]}).items()}
 
 
 Among = NDArray[np.int64]
@@ -83,9 +80,7 @@ def _drawn(among: Among | None) -> dict[str, FloatArray]:
 @lru_cache(maxsize=64)
 def _every_factor(name: str, geometric_sd: float) -> FloatArray:
     """A log-normal factor at all points: the same few come again and again."""
-    column = np.exp(math.log(geometric_sd) * _points()[name])
-    column.setflags(write=False)
-    return column
+    return frozen(np.exp(math.log(geometric_sd) * _points()[name]))
 
 
 def _factor(name: str, geometric_sd: float, among: Among | None) -> FloatArray:

@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from itertools import accumulate
 from typing import NamedTuple
 
 from showthrough.errors import InputError, ProblemList
+from showthrough.workshop.limits import choice
 from showthrough.workshop.price.money import Money, added, same_currency
 
 KINDS = (
@@ -50,9 +52,8 @@ class Line:
 
     def __post_init__(self) -> None:
         """Round once, here, and nowhere later."""
-        if self.kind not in KINDS:
-            message = f"is not known; one of {', '.join(KINDS)} works"
-            raise InputError.at("kind", self.kind, message, "unknown")
+        with ProblemList() as wrong:
+            choice(wrong, "kind", self.kind, KINDS)
         object.__setattr__(self, "money", self.money.rounded())
 
 
@@ -223,15 +224,12 @@ class Clause(NamedTuple):
     """What a quote promises: so many coats, and the price of each further one."""
 
     covers: int
-    nine_in_ten: bool
-    """Whether that many are enough with chance 0.9 or more."""
     further: Money
 
     def __str__(self) -> str:
         """The sentence of the quote."""
-        sure = " (9 in 10)" if self.nine_in_ten else ""
         coats = "1 topcoat" if self.covers == 1 else f"{self.covers} topcoats"
-        return f"covers up to {coats}{sure}; each further one {self.further}"
+        return f"covers up to {coats} (9 in 10); each further one {self.further}"
 
 
 def clause(costs: Costs, chances: Mapping[int, Decimal], pricing: Pricing) -> Clause:
@@ -249,17 +247,14 @@ def clause(costs: Costs, chances: Mapping[int, Decimal], pricing: Pricing) -> Cl
         InputError: the chances do not add up, or a count has no lines.
     """
     _check_chances(chances)
-    total, covers = Decimal(0), max(chances)
-    for n in sorted(chances):
-        total += chances[n]
-        if total >= Decimal("0.9"):
-            covers = n
-            break
+    order = sorted(chances)
+    totals = accumulate(chances[n] for n in order)
+    covers = next(n for n, total in zip(order, totals, strict=True) if total >= Decimal("0.9"))
     counts = [
         n for n in range(min(chances), covers + 1) if not costs.at_count or n in costs.at_count
     ]
     dearest = max((costs.one_more_coat(n) for n in counts), key=lambda money: money.amount)
-    return Clause(covers, total >= Decimal("0.9"), pricing.price(dearest))
+    return Clause(covers, pricing.price(dearest))
 
 
 def saving(without: Money, with_it: Money) -> Money:
