@@ -106,7 +106,7 @@ def main() -> None:
 
     def search() -> int:
         found = reckon(job)
-        ways_of(job, found, None)
+        ways_of(job, found)
         return len(found.candidates)
 
     say("undercoat search, 3 patches", least(search, 60), f"{search()} candidates (at most 10 ms)")

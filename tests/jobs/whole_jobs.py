@@ -28,8 +28,8 @@ def reckoned(job):
     prepared = prepare(job)
     cases = []
     for group in prepared.groups or (prepared,):
-        answer, ways = predicted(group)
-        cases.append(Case(group, ways, tuple(answer.plan), part_of(group)))
+        answer, found = predicted(group)
+        cases.append(Case(group, found.ways, tuple(answer.plan), part_of(group)))
     return whole_of(tuple(cases), bench_of(prepared))
 
 

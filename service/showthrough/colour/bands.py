@@ -18,9 +18,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour.checks import MAX_REFLECTANCE
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
-from showthrough.colour.reading import Reading
+from showthrough.colour.reading import MAX_REFLECTANCE, Reading
 from showthrough.errors import (
     MOST_PROBLEMS,
     InputError,

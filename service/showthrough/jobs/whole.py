@@ -27,7 +27,7 @@ from showthrough.jobs.answers.whole import (
     WholeJob,
 )
 from showthrough.jobs.bench.case import Case, bench_of, part_of
-from showthrough.jobs.bench.days import dates_of, stops_of, used_by
+from showthrough.jobs.bench.days import dates_of, stops_of
 from showthrough.jobs.bench.order import Whole, whole_of, with_way, worth_of
 from showthrough.jobs.bench.products import Product
 from showthrough.jobs.bench.steps import WholeStep, whole_steps
@@ -418,5 +418,6 @@ def assumptions_of(
     if whole is not None:
         used = [use for product in whole.materials.products for use in product.used]
         used += [use for case in cases for use in case.part.size.used if case.part.area_stated]
-        own += [taken_words(use) for use in dict.fromkeys((*used, *used_by(whole.lots)))]
+        used += [use for lot in whole.lots for step in lot.steps for use in step.used()]
+        own += map(taken_words, dict.fromkeys(used))
     return list(dict.fromkeys([*(a for p in answers for a in p.assumptions), *own]))

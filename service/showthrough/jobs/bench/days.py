@@ -9,7 +9,6 @@ from datetime import datetime
 from itertools import count
 from typing import TYPE_CHECKING
 
-from showthrough.defaults import Used
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
 from showthrough.jobs.bench.products import FILMS
@@ -304,9 +303,3 @@ def stops_of(cases: Sequence[Case], bench: Bench) -> tuple[Stop, ...]:
                 if known is None or (stop.code == "cold" and stop.limit > known.limit):
                     found[stop.code] = stop
     return tuple(found.values())
-
-
-def used_by(lots: Sequence[Lot]) -> tuple[Used, ...]:
-    """Defaults that minutes and waiting rest on."""
-    every = (used for lot in lots for step in lot.steps for used in step.used())
-    return tuple(dict.fromkeys(every))
