@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from functools import reduce
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, cast
+from typing import Any, cast
 from zoneinfo import ZoneInfo
 
 from showthrough.errors import InputError
@@ -39,12 +39,10 @@ from showthrough.say.taken import taken_words
 from showthrough.workshop.cautions import Caution, together
 from showthrough.workshop.days.ics import calendar_text
 from showthrough.workshop.days.schedule import HandOver, Schedule
+from showthrough.workshop.grounds import Chemistry
 from showthrough.workshop.paint.cans import Shopping
 from showthrough.workshop.paint.transfer import SPRAY_GUNS
 from showthrough.workshop.price.cost import clause, saving
-
-if TYPE_CHECKING:
-    from showthrough.workshop.grounds import Chemistry
 
 
 def plan(

@@ -163,23 +163,18 @@ def pair_shifts(
         raise InputError.at("names", list(names), message)
     found = light_shifts(spectrum, beside, others)
     remark = GUESSED if guessed else ""
+    words = [LIGHT_WORDS.get(light, light) for light in found.lights]
+    figures = np.stack([found.delta_e, found.harmony, found.parts], axis=-1)
     shifts = []
-    for pair, other in enumerate(names):
-        under = tuple(_under(found, light, pair) for light in range(len(found.lights)))
+    for other, rows in zip(names, figures.swapaxes(0, 1).tolist(), strict=True):
+        under = tuple(
+            UnderLight(light, told, delta_e, pleases, bool(parts))
+            for light, told, (delta_e, pleases, parts) in zip(
+                found.lights, words, rows, strict=True
+            )
+        )
         shifts.append(PairShift(under, _warnings(under, name, other), remark))
     return tuple(shifts)
-
-
-def _under(found: LightShifts, light: int, pair: int) -> UnderLight:
-    """One pair under one light as plain numbers."""
-    name = found.lights[light]
-    return UnderLight(
-        light=name,
-        words=LIGHT_WORDS.get(name, name),
-        delta_e=float(found.delta_e[light, pair]),
-        harmony=float(found.harmony[light, pair]),
-        parts=bool(found.parts[light, pair]),
-    )
 
 
 def _warnings(under: Sequence[UnderLight], name_1: str, name_2: str) -> tuple[str, ...]:

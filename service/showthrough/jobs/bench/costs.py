@@ -10,6 +10,7 @@ from functools import cached_property
 from showthrough.jobs.bench.days import Lot, minutes_of
 from showthrough.jobs.bench.products import Materials, Product
 from showthrough.jobs.case.bench import Bench, Prices
+from showthrough.workshop.days.steps import count_at
 from showthrough.workshop.paint.cans import Shopping, cheapest_cans
 from showthrough.workshop.paint.quantity import Amounts
 from showthrough.workshop.price.cost import Costs, Line, by_ml, labour
@@ -81,7 +82,10 @@ def costs_of(
     lines = {}
     used: dict[str, float] = {}
     for n in every:
-        each = [n if i == main else lot.count_at(rising.get(n, 1.0)) for i, lot in enumerate(lots)]
+        each = [
+            n if i == main else count_at(lot.counts, rising.get(n, 1.0))
+            for i, lot in enumerate(lots)
+        ]
         of_group = {g: count for lot, count in zip(lots, each, strict=True) for g in lot.groups}
         for product in varying:
             now = sum(_ml_at(of_group[g], own) for g, own in product.by_group.items())
@@ -94,7 +98,7 @@ def costs_of(
         )
     if not any(lines.values()):
         return None
-    likely = lots[main].count_at(0.5)
+    likely = count_at(counts, 0.5)
     return Reckoning(
         Costs((), lines),
         exact_chances(dict(counts)),

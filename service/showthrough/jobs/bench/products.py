@@ -12,7 +12,7 @@ import numpy as np
 
 from showthrough.defaults import Used
 from showthrough.film.coats import STATED_FILM_GEOMETRIC_SD, USUAL_SOLIDS_GEOMETRIC_SD
-from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+from showthrough.film.undercoat import UNDERCOAT_SOLIDS, UNDERCOAT_WET_UM
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
 from showthrough.jobs.case.bench import USUAL_CANS, Bench, Stock
@@ -231,18 +231,17 @@ def _under(
     part, under = case.part, lead.under
     share = case.share_of(step)
     last = under.product is not None and step.product == under.product
-    wet = case.job.undercoat_wet_um
     coating = Coating(
         area_m2=share * part.size.area_m2 * bench.pieces,
         tool=_HAND,
-        wet_film_um=wet,
+        wet_film_um=UNDERCOAT_WET_UM,
         volume_solids=UNDERCOAT_SOLIDS,
         area_spread=part.size.area_spread,
     )
     stock = bench.products.get(step.kind, Stock())
     if last and under.can is not None:
         can = under.can
-        solids, film = can.volume_solids or UNDERCOAT_SOLIDS, can.wet_film_um or wet
+        solids, film = can.volume_solids or UNDERCOAT_SOLIDS, can.wet_film_um or UNDERCOAT_WET_UM
         coating = Coating(
             coating.area_m2,
             _HAND,

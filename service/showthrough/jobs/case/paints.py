@@ -36,7 +36,7 @@ from showthrough.film.hiding import (
 )
 from showthrough.film.knowledge import BUDGET_PER_UM, NOTHING_KNOWN, PaintFacts
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
-from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+from showthrough.film.undercoat import UNDERCOAT_SOLIDS, UNDERCOAT_WET_UM
 from showthrough.jobs.answers.prediction import FilmShown
 from showthrough.jobs.case.parts import used_wet_film_thickness_um, usual_transfer
 from showthrough.jobs.case.uncertainty import Constants, SeenColours
@@ -312,7 +312,7 @@ def _wet_from_use(
 
 
 def owned_paints(
-    cans: Sequence[OwnedUndercoat], colours: Sequence[Colour], usual_wet_um: float
+    cans: Sequence[OwnedUndercoat], colours: Sequence[Colour]
 ) -> tuple[FloatArray, FloatArray]:
     """S0 (1/µm dry) and dry film of one coat (µm) of the painter's own cans, each shape (m,).
 
@@ -322,7 +322,7 @@ def owned_paints(
     budgets, films = [], []
     for i, (own, colour) in enumerate(zip(cans, colours, strict=True)):
         solids = own.volume_solids or UNDERCOAT_SOLIDS
-        films.append((own.wet_film_um or usual_wet_um) * solids)
+        films.append((own.wet_film_um or UNDERCOAT_WET_UM) * solids)
         budgets.append(
             BUDGET_PER_UM
             if own.label is None

@@ -125,7 +125,6 @@ class PreparedJob:
     antique: bool
     build: FilmBuild
     film: FilmShown
-    undercoat_wet_um: float
     owned: OwnedCans | None
     finishes: tuple[Finish, ...]
     seconds: tuple[Second, ...] | None
@@ -270,9 +269,8 @@ def _prepared(read: ReadJob) -> PreparedJob:
             topcoat = prepared_topcoat(
                 read.job.topcoat, read.topcoat, read.paint, read.job.application.tool
             )
-        wet_under = uc.UNDERCOAT_WET_UM
         with problems.collecting():
-            owned = _owned(read, wet_under)
+            owned = _owned(read)
     build, film, assumed = film_build(
         read.job.application, topcoat.volume_solids, solids_stated=topcoat.solids_stated
     )
@@ -336,7 +334,6 @@ def _prepared(read: ReadJob) -> PreparedJob:
         antique=read.job.antique,
         build=build,
         film=film,
-        undercoat_wet_um=wet_under,
         owned=owned,
         finishes=read.finishes,
         seconds=_seconds(read),
@@ -416,10 +413,10 @@ def _lead_test(read: ReadJob, grounds: tuple[Ground, ...]) -> LeadTest | None:
     return next((t for t in tests if t.kind == "kit"), next(iter(tests), None))
 
 
-def _owned(read: ReadJob, usual_wet_um: float) -> OwnedCans | None:
+def _owned(read: ReadJob) -> OwnedCans | None:
     if not read.job.undercoat:
         return None
-    budgets, films = owned_paints(read.job.undercoat, read.undercoats, usual_wet_um)
+    budgets, films = owned_paints(read.job.undercoat, read.undercoats)
     spectra = np.array([c.reflectance for c in read.undercoats])
     return OwnedCans(tuple(read.job.undercoat), uc.owned_candidates(spectra, budgets), films)
 

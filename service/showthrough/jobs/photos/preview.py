@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -22,9 +23,6 @@ from showthrough.photo.preview.areas import PaintedArea, Undercoat
 from showthrough.photo.preview.picture import side_by_side
 from showthrough.photo.preview.preview import Preview, PreviewFrame, preview
 from showthrough.say.chances import count_words
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 MOST_PIXELS = 12_000_000
 """Larger photos are averaged down to this before they are painted."""

@@ -209,7 +209,7 @@ def check_sort(sort: object, problems: ProblemList) -> None:
 def _undercoats(job: PreparedJob) -> tuple[list[str], FloatArray]:
     """Twelve undercoats over the patches: labels, and substrates (12 x patches, 31)."""
     candidates = uc.shelf_candidates()
-    laid = job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS * (1.0 - job.drinks[None])
+    laid = uc.UNDERCOAT_WET_UM * uc.UNDERCOAT_SOLIDS * (1.0 - job.drinks[None])
     over = uc.substrates_under(candidates, job.beneath, laid)
     labels = ["white" if value is None else f"grey N {value:g}" for value in candidates.value]
     return labels, over.reshape(-1, 31)

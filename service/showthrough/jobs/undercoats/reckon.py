@@ -75,7 +75,7 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     paint = job.topcoat.paint
     k, s = paint.absorption, paint.scattering
     candidates = uc.usual_candidates(k, s)
-    films = np.full(len(candidates), job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
+    films = np.full(len(candidates), uc.UNDERCOAT_WET_UM * uc.UNDERCOAT_SOLIDS)
     if job.owned is not None:
         candidates = uc.joined(candidates, job.owned.candidates)
         films = np.concatenate([films, job.owned.dry_film_thickness_um])

@@ -180,7 +180,7 @@ def _option(
     every, at = ways.reckoned.candidates, under.place
     value, lab = (None, None) if at is None else (every.value[at], every.lab[at])
     parts = ways.parts_of(under)
-    wet = (under.can.wet_film_um if under.can else None) or job.undercoat_wet_um
+    wet = (under.can.wet_film_um if under.can else None) or uc.UNDERCOAT_WET_UM
     return UndercoatOption(
         rank=place + 1,
         kind=_KINDS[under.kind],

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +14,8 @@ from numpy.typing import NDArray
 from showthrough.defaults import defaults_of
 from showthrough.errors import ProblemList
 from showthrough.workshop.limits import number, whole
+from showthrough.workshop.paint.quantity import Amounts
 from showthrough.workshop.price.money import Money, added, same_currency
-
-if TYPE_CHECKING:
-    from showthrough.workshop.paint.quantity import Amounts
 
 DEFAULTS = defaults_of("cans")
 """What is taken where the painter does not say."""
