@@ -95,7 +95,6 @@ class FilmBuild:
     """Factor of one standard deviation about the mean dry film, >= 1."""
     sanding_loss: float = SANDING_LOSS
     evenness_cv: float = EVENNESS_CV
-    porous_loss: float = POROUS_LOSS
 
     @property
     def dry_film_thickness_um(self) -> float:

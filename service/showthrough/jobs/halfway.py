@@ -106,7 +106,7 @@ def half_way(
     case = Case(outline.job, before, tuple(outline.plan), part)
     if after is not None:
         on_it = TestPiece(coats=after, enough=enough)
-        left = _on_the_piece(case, on_it, left_said=left_ml is not None)
+        left = _on_the_piece(case, before, on_it, left_said=left_ml is not None)
     else:
         assert test_piece is not None
         tried = TestPiece(coats=test_piece, enough=enough)
@@ -195,13 +195,12 @@ def _less(count: int | None, undercoats: int) -> int | None:
     return None if count is None else count - undercoats
 
 
-def _on_the_piece(case: Case, seen: TestPiece, *, left_said: bool) -> _Left:
+def _on_the_piece(case: Case, ways: Ways, seen: TestPiece, *, left_said: bool) -> _Left:
     """After coats on the piece: further topcoats, what goes over them, and the cure."""
-    assert case.ways is not None
-    taken, least = case.ways.ways[0], case.job.least_topcoats
-    chance = taken.outlook.chance(seen.coats)
+    outlook, least = ways.ways[0].outlook, case.job.least_topcoats
+    chance = outlook.chance(seen.coats)
     if seen.enough:
-        rest = _rest(case, taken, seen, Outlook((1.0,) * MOST_COATS))
+        rest, _ = _rest(case, ways, seen, Outlook((1.0,) * MOST_COATS))
         further = max(least - seen.coats, 0)
         headline = words.enough_headline(seen.coats, least)
         tins = () if left_said or not further else (words.WHAT_IS_LEFT,)
@@ -215,46 +214,45 @@ def _on_the_piece(case: Case, seen: TestPiece, *, left_said: bool) -> _Left:
             advice=(words.ANOTHER_CAUSE, words.NOT_HIDING, words.LOOK_AGAIN),
             why_not=(words.unforeseen_words(seen.coats, chance),),
         )
-    rest = _rest(case, taken, seen, taken.outlook.after(chance, enough=False))
-    assert rest.ways is not None
-    way = rest.ways.ways[0]
+    rest, way = _rest(case, ways, seen, outlook.after(chance, enough=False))
     more = _more(way.outlook)
     counted = way.topcoats is not None
-    advice = [words.LOOK_AGAIN, words.NOT_HIDING]
-    if 1.0 - chance < HARDLY:
-        advice.insert(0, words.ANOTHER_CAUSE)
-    if counted and not left_said:
-        advice.append(words.WHAT_IS_LEFT)
+    advice = (
+        (1.0 - chance < HARDLY, words.ANOTHER_CAUSE),
+        (True, words.LOOK_AGAIN),
+        (True, words.NOT_HIDING),
+        (counted and not left_said, words.WHAT_IS_LEFT),
+    )
     return _Left(
         rest,
         words.more_headline(seen.coats, more, way.topcoats),
         1.0 - chance,
         more,
         (way.topcoats, way.low, way.high),
-        tuple(advice),
+        tuple(told for holds, told in advice if holds),
         () if counted else (words.NO_COUNT,),
     )
 
 
-def _rest(case: Case, taken: Way, seen: TestPiece, outlook: Outlook) -> Case:
-    """The case of what is left; ``outlook`` counts all topcoats, those that are on too."""
-    assert case.ways is not None
-    job = case.job
+def _rest(case: Case, ways: Ways, seen: TestPiece, outlook: Outlook) -> tuple[Case, Way]:
+    """The case of what is left and its way; ``outlook`` counts all topcoats, those on it too."""
+    job, taken = case.job, ways.ways[0]
     least = max(job.least_topcoats - seen.coats, 1)
     further = outlook.enough[seen.coats :]  # none after 12: more is another method
     rest = Outlook.of((*further, *(outlook.enough[-1],) * seen.coats))
     way = Way.of(taken.under._replace(undercoats=0, spots=()), rest, least)
     plan: list[PlanStep] = []
     if way.topcoats is not None:
-        two = replace(case.ways, ways=(taken._replace(topcoats=2),))  # so that it has all steps
+        two = replace(ways, ways=(taken._replace(topcoats=2),))  # so that it has all steps
         plan = _tail(plan_of(job, two, {}), way.topcoats, seen, job.least_topcoats)
-    return replace(
+    left = replace(
         case,
         job=replace(job, least_topcoats=least),
-        ways=replace(case.ways, ways=(way,)),
+        ways=replace(ways, ways=(way,)),
         plan=tuple(plan),
         seen=seen,
     )
+    return left, way
 
 
 def _tail(plan: list[PlanStep], further: int, seen: TestPiece, least: int) -> list[PlanStep]:

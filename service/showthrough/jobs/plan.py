@@ -206,7 +206,7 @@ def _coats_under(
     if extra > 0 and under.product is not None:
         kind = "seal" if under.kind == "sealer" else "undercoat"
         why = _undercoat_why(under)
-        if under.own_mix and parts is not None:
+        if under.kind == "own mix" and parts is not None:
             out.add("mix", f"about {parts_words(parts)}", "by volume, all of one kind of paint")
         out.add(kind, under.product, why, coats=extra, colour=shade)
 
@@ -222,6 +222,6 @@ def _spot(out: _Steps, need: Need) -> None:
 def _undercoat_why(under: Under) -> str:
     if under.kind == "sealer":
         return "what drinks paint is sealed together with the rest"
-    if under.own_mix:
+    if under.kind == "own mix":
         return "what shows through already has the topcoat's colour"
     return "it saves topcoats over this surface"

@@ -208,17 +208,11 @@ def _reason(paint: Seen, second: Second, score: Score, *, too_near: bool, loud: 
 
 def _caution(second: Second, miss: float) -> str:
     """What to know about a second colour: its kind, and by how much a screen misses it."""
-    about = _about(second)
+    about = second.note
+    if second.kind == WOOD:
+        note = f"{about[:1].upper()}{about[1:]}. " if about else ""
+        about = f"{note}A clear coat darkens wood and makes its colour stronger."
     if miss <= SCREEN_MISS:
         return about
     wrong = f"A screen cannot show this colour; what it shows differs by CIEDE2000 {miss:.1f}."
     return f"{wrong} {about}".strip()
-
-
-def _about(second: Second) -> str:
-    if second.kind == WOOD:
-        clear = "A clear coat darkens wood and makes its colour stronger"
-        return (
-            f"{second.note[:1].upper()}{second.note[1:]}. {clear}." if second.note else f"{clear}."
-        )
-    return second.note

@@ -251,7 +251,11 @@ def _under(
         )
         stock = Stock(shelf_ml=() if can.shelf_ml is None else (can.shelf_ml,))
     amounts = amounts_for_counts(coating, {step.coats or 1: 1.0}, among)
-    parts = case.ways.parts_of(under) if last and under.own_mix and case.ways is not None else None
+    parts = (
+        case.ways.parts_of(under)
+        if last and under.kind == "own mix" and case.ways is not None
+        else None
+    )
     if parts is None:
         to_buy = not (last and under.can is not None)
         key = (step.kind if step.kind in bench.products else "", step.product, step.colour, to_buy)

@@ -20,6 +20,7 @@ from showthrough.errors import ProblemList
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import (
     MOST_COATS,
+    POROUS_LOSS,
     FilmBuild,
     Outlook,
     PatchNeed,
@@ -278,7 +279,7 @@ def _prepared(read: ReadJob) -> PreparedJob:
     grounds = tuple(s.ground for s in substrates)
     chemistry = read.job.topcoat.chemistry
     lead_test = _lead_test(read, grounds)
-    thirst = np.where([drinks(ground) for ground in grounds], build.porous_loss, 0.0)
+    thirst = np.where([drinks(ground) for ground in grounds], POROUS_LOSS, 0.0)
     seen = SeenColours(
         np.array([s.colour.lab for s in substrates]),
         np.array([s.colour.reflectance for s in substrates]),

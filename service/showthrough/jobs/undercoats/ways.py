@@ -59,7 +59,6 @@ class Under(NamedTuple):
     films_um: FloatArray | None = None
     place: int | None = None
     """Its place among the candidates, where it has a colour."""
-    own_mix: bool = False
     over_need: bool = False
     """Whether its colour is a coat more, over what the ground needs."""
     can: OwnedUndercoat | None = None
@@ -283,7 +282,6 @@ def _with_colours(
             substrates=reckoned.substrates[index],
             films_um=films[row],
             place=index,
-            own_mix=kind == "own mix",
         )
         if kind == "owned":
             assert job.owned is not None
