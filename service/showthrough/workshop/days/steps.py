@@ -68,10 +68,6 @@ class Own(NamedTuple):
     jobs: int = 0
     factor: float = 1.0
 
-    def of(self, name: str, default: Default) -> Used:
-        """A default as these jobs leave it."""
-        return Used(name, default, *self) if self.jobs else Used(name, default)
-
 
 NOT_LEARNED = Own()
 
@@ -127,31 +123,25 @@ class Step:
 
     def used(self) -> tuple[Used, ...]:
         """Defaults that its minutes and waiting rest on."""
-        kind, found = KINDS[self.kind], []
-        if kind.film:
-            own = CHEMISTRY[self.chemistry]
-            found = [
-                learned.of(f"{self.title}: {told}", default)
-                for told, stated, default, learned in (
-                    ("recoat", self.recoat_h, own.recoat_h, self.drying),
-                    ("handle", self.handle_h, own.handle_h, self.drying),
-                    ("full cure", self.cure_d, own.cure_d, NOT_LEARNED),
-                )
-                if stated is None
-            ]
-            if self.minutes is None:
-                session = DEFAULTS[_session(self.tool)]
-                found += [
-                    self.pace.of(f"{self.tool}", DEFAULTS[self.tool]),
-                    self.pace.of("session", session),
-                ]
-            if kind.topcoat and max(self.coats) > 1:
-                found.append(Used("light sanding", DEFAULTS["light sanding"]))
-        elif self.minutes is None:
-            found.append(self.pace.of(f"{self.title}: bench time", kind.minutes))
-        if kind.wait is not None and self.wait_h is None:
-            found.append(Used(f"{self.title}: waiting", kind.wait))
-        return tuple(found)
+        kind, own = KINDS[self.kind], CHEMISTRY[self.chemistry]
+        film, usual, titled = kind.film, self.minutes is None, f"{self.title}: "
+        session = DEFAULTS[_session(self.tool)]
+        sanded = kind.topcoat and max(self.coats) > 1
+        rows: tuple[tuple[bool, str, Default | None, Own], ...] = (
+            (film and self.recoat_h is None, f"{titled}recoat", own.recoat_h, self.drying),
+            (film and self.handle_h is None, f"{titled}handle", own.handle_h, self.drying),
+            (film and self.cure_d is None, f"{titled}full cure", own.cure_d, NOT_LEARNED),
+            (film and usual, self.tool, DEFAULTS[self.tool], self.pace),
+            (film and usual, "session", session, self.pace),
+            (sanded, "light sanding", DEFAULTS["light sanding"], NOT_LEARNED),
+            (usual and not film, f"{titled}bench time", kind.minutes, self.pace),
+            (self.wait_h is None, f"{titled}waiting", kind.wait, NOT_LEARNED),
+        )
+        return tuple(
+            Used(name, default, *learned)
+            for rests, name, default, learned in rows
+            if rests and default is not None
+        )
 
 
 def _session(tool: str) -> str:
@@ -269,8 +259,7 @@ def recoat_hours(step: Step, climate: Climate) -> float:
 
 
 def _drying_factor(step: Step, climate: Climate) -> float:
-    room = drying_factor(step.chemistry, climate, step.film_ratio)
-    return step.drying.factor * room if step.drying.jobs else room
+    return step.drying.factor * drying_factor(step.chemistry, climate, step.film_ratio)
 
 
 def _films(step: Step, coats: int, climate: Climate) -> Iterable[Task]:
