@@ -17,7 +17,6 @@ import numpy as np
 
 from showthrough.colour.files.shipped import swatch_text
 from showthrough.colour.lights import FloatArray, frozen
-from showthrough.colour.space import hex_of_lab
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
 from showthrough.errors import InputError, alike, shown
 from showthrough.palette.metals import SURFACES, in_service_reflectance
@@ -56,11 +55,6 @@ class Finish(NamedTuple):
         """Description with its codes, as in "satin nickel (619, US15)"."""
         codes = ", ".join(code for code in (self.code, self.us) if code)
         return f"{self.name} ({codes})" if codes else self.name
-
-    @property
-    def hex(self) -> str:
-        """The in-service colour for a screen."""
-        return hex_of_lab(self.lab)
 
 
 @lru_cache(maxsize=512)

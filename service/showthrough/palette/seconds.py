@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.names import with_article
-from showthrough.colour.space import hex_of_lab, lab_to_srgb, srgb_to_lab
+from showthrough.colour.space import lab_to_srgb, srgb_to_lab
 from showthrough.palette.beside import Score, score_list
 from showthrough.palette.reasons import Lab, Seen, as_lab, paint_summary, pair_sentence
 from showthrough.palette.relative import checked_lab, relative_scores
@@ -51,11 +51,6 @@ class Second:
     note: str = ""
     possible: bool = True
     """Whether paint can be this very colour, without being moved to one that it can be."""
-
-    @property
-    def hex(self) -> str:
-        """The colour for a screen."""
-        return hex_of_lab(self.lab)
 
 
 def _shown_lab(lab: FloatArray) -> FloatArray:
