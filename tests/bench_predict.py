@@ -106,13 +106,13 @@ def main() -> None:
 
     def search() -> int:
         found = reckon(job)
-        ways_of(job, found, None)
+        ways_of(job, found)
         return len(found.candidates)
 
     say("undercoat search, 3 patches", least(search, 60), f"{search()} candidates (at most 10 ms)")
     each = [np.broadcast_to(v, (3, 31)) for v in (paint.absorption, paint.scattering)]
     plain = least(
-        lambda: full_colour_thickness(*each, np.asarray(job.surface.substrates), chip),
+        lambda: full_colour_thickness(*each, np.asarray(job.beneath), chip),
         60,
     )
     say("  hiding films over the plain patches", plain)

@@ -52,7 +52,7 @@ def main() -> None:
 
     def counts() -> np.ndarray:
         hiding_film_um = hiding_film_over_substrates(topcoats_of(lab, BUDGET), ground)
-        return likely_counts(hiding_film_um, np.zeros(1), build)
+        return likely_counts(hiding_film_um, build)
 
     whole = least(counts, 5)
     say(

@@ -59,7 +59,6 @@ TESTS = {
     "film/coats": "film/test_build workshop/test_quantity",
     "film/drawdown": DRAWDOWN,
     "workshop/cautions": "workshop/test_cautions jobs/test_cautions",
-    "workshop/defaults": "test_defaults workshop/test_quantity",
     "workshop/limits": "workshop/test_area workshop/test_drying workshop/test_hours",
     "workshop/days": "workshop/test_drying workshop/test_hours workshop/test_schedule"
     " workshop/test_ics",

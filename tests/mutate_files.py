@@ -25,7 +25,7 @@ from showthrough.colour.files.spectra import parse_spectra, read_spectral_file
 from showthrough.colour.files.swatches import parse_swatches
 from showthrough.errors import InputError
 from showthrough.jobs.case.readings import read_swatch_file
-from showthrough.jobs.sweep.intake import take_in
+from showthrough.jobs.sweep.sweep import take_in
 
 MOST_SECONDS = 2.0
 MOST_BYTES = 1_000_000_000
@@ -198,9 +198,9 @@ def _sample(file: Path) -> list[float]:
 
 
 def _swept(file: Path) -> list[float]:
-    taken = take_in(read_swatch_file(file, strict=False), strict=False)
-    assert all(row.name and row.reason for row in taken.left_out)
-    return [float(v) for c in taken.colours for v in (*c.lab, *c.reflectance)]
+    _, colours, left_out, _ = take_in(read_swatch_file(file, strict=False), strict=False)
+    assert all(row.name and row.reason for row in left_out)
+    return [float(v) for c in colours for v in (*c.lab, *c.reflectance)]
 
 
 def _text(file: Path) -> str:

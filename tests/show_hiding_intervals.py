@@ -22,7 +22,7 @@ import numpy as np
 from reference.flat_rule import flat_rule
 from reference.random_pairs import colours
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS
-from showthrough.film.coats import MOST_COATS, FilmBuild, PatchNeed, coats_needed, count_coats
+from showthrough.film.coats import MOST_COATS, FilmBuild, PatchNeed, coats_needed, outlook_of
 from showthrough.film.hiding import OpaqueColour, constants_from_colour
 from showthrough.film.knowledge import colour_sigma_ln
 from showthrough.film.optics import inside_reflectance
@@ -41,11 +41,11 @@ def ranges_of(hiding_film_um: np.ndarray, sigma_ln: np.ndarray, build: FilmBuild
     found = []
     for film, sigma in zip(hiding_film_um, sigma_ln, strict=True):
         joint = math.hypot(float(sigma), math.log(build.geometric_sd))
-        counts = count_coats((PatchNeed(float(film), joint),), build)
-        low = MOST_COATS + 1 if counts.low is None else counts.low
-        below = counts.enough.get(low - 1, 0.0)
-        upto = 1.0 if counts.high is None else counts.enough[counts.high]
-        found.append((low, counts.high or math.inf, upto - below))
+        outlook = outlook_of((PatchNeed(float(film), joint),), build)
+        low, high = outlook.first(0.1) or MOST_COATS + 1, outlook.first(0.9)
+        below = outlook.chance(low - 1) if low > 1 else 0.0
+        upto = 1.0 if high is None else outlook.chance(high)
+        found.append((low, high or math.inf, upto - below))
     return found
 
 

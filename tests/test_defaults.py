@@ -16,7 +16,7 @@ from reference.make_defaults_page import page, told
 from showthrough import predict
 from showthrough.defaults import defaults_of, every_default
 from showthrough.errors import InputError
-from showthrough.film.coats import thin_spot_coats
+from showthrough.film.coats import POROUS_LOSS, thin_spot_coats
 from showthrough.film.undercoat import UNDERCOAT_SOLIDS, UNDERCOAT_WET_UM
 from showthrough.jobs.case.bench import USUAL_FINISH_COATS
 from showthrough.jobs.case.prepared import prepare
@@ -96,7 +96,7 @@ def test_thin_spots_of_four_coats_hold_3_36_and_a_porous_patch_drinks_a_third_of
     # From memory: a coat varies by a quarter; the tenth percentile lies 1.2816 sd below.
     assert float(thin_spot_coats(4)) == pytest.approx(4 - 1.2816 * 0.25 * 2)
     build = prepare(PLAIN).build
-    assert (build.porous_loss, build.sanding_loss) == (0.3, 0.05)
+    assert (POROUS_LOSS, build.sanding_loss) == (0.3, 0.05)
 
 
 def test_sixty_two_grams_and_a_half_are_fifty_millilitres():

@@ -28,6 +28,17 @@ class Default(NamedTuple):
     """What in the answer changes with it."""
 
 
+class Used(NamedTuple):
+    """A default that an answer rests on: which quantity, and the default itself."""
+
+    name: str
+    default: Default
+    jobs: int = 0
+    """Finished jobs of the painter that know better; then this is no default any more."""
+    factor: float = 1.0
+    """What they make of it."""
+
+
 def _number(text: str) -> float | None:
     return float(text) if text else None
 

@@ -238,6 +238,15 @@ class ProblemList:
         if self.problems:
             raise InputError(self.all())
 
+    def __enter__(self) -> Self:
+        """Begin a block that notes what is wrong; its end raises all of it at once."""
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
+        """Raise what was noted, unless another error is on its way."""
+        if kind is None:
+            self.raise_if_any()
+
 
 def to_put_right(count: int) -> str:
     """The heading over what is wrong with a job."""

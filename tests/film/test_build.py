@@ -22,12 +22,12 @@ from showthrough.film.coats import (
     PatchNeed,
     chance_enough,
     coats_needed,
-    count_coats,
     even_order,
     joint_geometric_sd,
     likely_coats,
     mean_coats,
     normal_cdf,
+    outlook_of,
     thin_spot_coats,
     wet_film_from_use,
 )
@@ -244,22 +244,25 @@ def test_more_film_never_lowers_the_chance(many, dry, more):
 @laws
 def test_the_likely_count_is_the_closed_count(patch, wet, geometric_sd):
     build = FilmBuild(wet, 0.38, geometric_sd)
-    counts = count_coats((patch,), build)
+    outlook = outlook_of((patch,), build)
     closed = float(coats_needed(patch.hiding_film_um / build.dry_film_thickness_um, patch.lost))
     if patch.hiding_film_um == 0.0:  # nothing to hide, however thirsty the patch
         closed = 1.0
-    assert counts.likely == (closed if closed <= MOST_COATS else None)
+    assert outlook.first(0.5) == (closed if closed <= MOST_COATS else None)
 
 
 @given(patches, st.floats(5.0, 60.0), st.floats(1.01, 1.5))
 @laws
-def test_counts_lie_in_order_and_the_list_runs_to_the_end_it_promises(patch, wet, geometric_sd):
-    counts = count_coats((patch,), FilmBuild(wet, 0.38, geometric_sd))
-    found = [n if n is not None else 99 for n in (counts.low, counts.likely, counts.high)]
+def test_counts_lie_in_order_and_each_is_the_first_with_its_chance(patch, wet, geometric_sd):
+    outlook = outlook_of((patch,), FilmBuild(wet, 0.38, geometric_sd))
+    assert len(outlook.enough) == MOST_COATS
+    assert list(outlook.enough) == sorted(outlook.enough)
+    found = [outlook.first(level) or 99 for level in (0.1, 0.5, 0.9, 0.99)]
     assert found == sorted(found)
-    assert list(counts.enough) == list(range(1, len(counts.enough) + 1))
-    assert counts.enough[len(counts.enough)] >= 0.99 or len(counts.enough) == MOST_COATS
-    assert all(chance < 0.99 for chance in list(counts.enough.values())[:-1])
+    for level, first in zip((0.1, 0.5, 0.9, 0.99), found, strict=True):
+        assert sum(chance < level - 1e-12 for chance in outlook.enough) == min(
+            first - 1, MOST_COATS
+        )
 
 
 def test_the_patch_that_needs_most_rules():
@@ -286,7 +289,7 @@ def test_chances_are_the_mean_over_the_readings_of_the_patch_that_needs_most_in_
 def test_the_likely_count_of_unsure_readings_is_the_first_with_an_even_chance():
     need = PatchNeed(20.0, 0.4, films_um=(10.0, 60.0, 70.0))
     build = FilmBuild(45.0, 0.38, 1.2)
-    assert likely_coats((need,), build) == count_coats((need,), build).likely
+    assert likely_coats((need,), build) == outlook_of((need,), build).first(0.5)
     assert likely_coats((need,), build) > likely_coats((PatchNeed(20.0, 0.4),), build)
 
 

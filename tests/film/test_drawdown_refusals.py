@@ -185,7 +185,7 @@ def test_a_thin_wash_is_measured_but_called_transparent():
 def test_a_thin_wash_read_badly_is_refused_with_draw_it_thicker(radius, usable):
     # Own rule: hiding power known worse than x/÷ 1.5 stands for no paint.
     found = examine_drawdown(drawn((66, -24, 55), 1, radius=radius))
-    assert (found.reading_geometric_sd < 1.5) == found.usable == usable
+    assert (found.reading_geometric_sd < 1.5) == (not found.problems()) == usable
     if not usable:
         (problem,) = found.problems()
         assert problem.field == "over_white"

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from reference.films import contrast_ratio, film_lab
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import WAVELENGTHS
 from showthrough.colour.space import lch_to_lab, srgb_to_lab
@@ -22,13 +23,12 @@ from showthrough.film.hiding import (
 )
 from showthrough.film.knowledge import ABSORPTION_LIMIT, BUDGET_PER_UM, WHITE_SLOPE, PaintFacts
 from showthrough.film.optics import (
-    contrast_ratio,
     film_reflectance,
     infinite_reflectance,
     inside_reflectance,
     outside_reflectance,
 )
-from showthrough.film.thickness import film_lab, full_colour_thickness
+from showthrough.film.thickness import full_colour_thickness
 
 laws = settings(deadline=None, max_examples=100)
 BENCH = 0.67

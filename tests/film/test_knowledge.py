@@ -305,7 +305,7 @@ def test_the_fact_that_tells_most_depends_on_the_colour(lab, fact):
     assert [q.tells for q in questions] == sorted((q.tells for q in questions), reverse=True)
     assert questions[0].fact == fact
     for answer in questions[0].answers:
-        assert answer.sigma_ln <= float(paint.log_spread)
+        assert answer.paint.sigma_ln <= float(paint.log_spread)
         assert answer.film_factor != pytest.approx(1.0, abs=0.05)
 
 

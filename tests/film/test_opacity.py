@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reference import crossing_scan, scalar_film
+from reference.films import film_lab
 from reference.flat_rule import flat_rule
 from reference.random_pairs import pairs
 from showthrough.colour.difference import ciede2000
@@ -30,7 +31,6 @@ from showthrough.film.optics import (
 from showthrough.film.thickness import (
     FilmTable,
     _Pairs,
-    film_lab,
     full_colour_thickness,
     thickness_shift,
 )

@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 from reference.csv_table import rows
 from reference.exact_film import film
+from reference.films import contrast_ratio
 from showthrough.errors import InputError, OutOfRangeError
 from showthrough.film.optics import (
     K1,
     K2,
     absorption_ratio,
-    contrast_ratio,
     film_reflectance,
     infinite_reflectance,
     inside_reflectance,

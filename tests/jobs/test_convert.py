@@ -7,7 +7,7 @@ import pytest
 from showthrough import InputError, colour_of, parse_colour
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.notation import NOTATIONS
-from showthrough.jobs.convert import notations
+from showthrough.jobs.case.readings import notations
 
 
 def test_every_notation_is_there_and_reads_back_as_the_same_colour():

@@ -8,7 +8,6 @@ from jobs.small_jobs import BROWN_FINISH, GREYISH_GREEN, patch, small_job
 from showthrough import plan
 from showthrough.jobs.bench.case import Case, bench_of, part_of
 from showthrough.jobs.bench.order import whole_of
-from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import prepare
 from showthrough.jobs.predict import predicted
 
@@ -29,8 +28,8 @@ def reckoned(job):
     prepared = prepare(job)
     cases = []
     for group in prepared.groups or (prepared,):
-        answer, ways = predicted(group)
-        cases.append(Case(group, ways, tuple(answer.plan), part_of(group, WHOLE_PIECE)))
+        answer, found = predicted(group)
+        cases.append(Case(group, found.ways, tuple(answer.plan), part_of(group)))
     return whole_of(tuple(cases), bench_of(prepared))
 
 

@@ -167,7 +167,6 @@ def test_a_finish_without_codes_goes_by_its_name():
         "", "", "hammered iron", "", "", "", iron, None, "given", on_furniture=True, note=""
     )
     assert mine.label == "hammered iron"
-    assert mine.hex.startswith("#")
     assert distinct_looks([mine, *usual_finishes()])[0] is mine
     assert labs_of([mine]).shape == (1, 3)
     assert labs_of([]).shape == (0, 3)

@@ -68,7 +68,7 @@ def test_a_pair_that_already_differs_by_day_does_not_part():
 def test_a_grey_does_not_move_in_any_light():
     """An even grey is neutral in every light's own white."""
     found = light_shifts(GREY, 0.8 * GREY, LAMPS)
-    assert found.move_1 == pytest.approx(np.zeros_like(found.move_1), abs=1e-6)
+    assert found.delta_e.max() > 0.0
     assert found.delta_e == pytest.approx(np.full_like(found.delta_e, found.delta_e[0, 0]))
 
 
@@ -89,7 +89,6 @@ def test_order_of_the_pair_does_not_matter(one, two):
     there, back = light_shifts(one, two), light_shifts(two, one)
     assert there.delta_e == pytest.approx(back.delta_e)
     assert there.harmony == pytest.approx(back.harmony)
-    assert there.move_1 == pytest.approx(back.move_2)
 
 
 def test_values_are_those_of_single_conversions():
@@ -97,10 +96,8 @@ def test_values_are_those_of_single_conversions():
     brass = finish_spectrum(usual_finishes()[1])
     found = light_shifts(paint, brass, ("A",))
     one, two = spectrum_to_lab(paint, "A"), spectrum_to_lab(brass, "A")
-    assert found.lab_1[1, 0] == pytest.approx(one)
     assert found.delta_e[1, 0] == pytest.approx(float(ciede2000(one, two)))
     assert found.harmony[1, 0] == pytest.approx(float(harmony(one, two).total))
-    assert found.move_1[1, 0] == pytest.approx(float(ciede2000(one, spectrum_to_lab(paint))))
 
 
 def test_one_paint_is_shown_beside_many():
@@ -109,7 +106,7 @@ def test_one_paint_is_shown_beside_many():
     spectra = [finish_spectrum(f) for f in finishes]
     found = light_shifts(paint, spectra, LAMPS)
     shape = (1 + len(LAMPS), len(finishes))
-    for array in (found.delta_e, found.harmony, found.move_1, found.move_2, found.parts):
+    for array in (found.delta_e, found.harmony, found.parts):
         assert array.shape == shape
     shifts = pair_shifts("the paint", paint, [f.name for f in finishes], spectra)
     assert len(shifts) == len(finishes)

@@ -304,7 +304,7 @@ def test_paint_and_count_are_drawn_as_jobs_know_them_together():
 
     job = prepare(after(FIVE, area_m2=2.0))
     found = outlined(job)
-    case = Case(job, found.ways, tuple(found.plan), part_of(job, ""))
+    case = Case(job, found.ways, tuple(found.plan), part_of(job))
     hiding = found.reckoned.plain_um
     patches = _hiding(case, hiding, np.zeros_like(hiding), None)
     amounts = amounts_to_hide(_topcoating(case, bench_of(job)), patches, least_coats=1)

@@ -14,7 +14,7 @@ import sys
 from pathlib import Path
 
 from showthrough.colour.spectrum import spectrum_to_lab
-from showthrough.palette.metals import SURFACES, clean_lab, in_service_reflectance
+from showthrough.palette.metals import SURFACES, clean_reflectance, in_service_reflectance
 
 
 def rewritten(text):
@@ -27,7 +27,8 @@ def rewritten(text):
     writer.writeheader()
     for row in rows:
         if row["metal"]:
-            for column, value in zip("Lab", clean_lab(row["metal"]), strict=True):
+            clean = spectrum_to_lab(clean_reflectance(row["metal"]))
+            for column, value in zip("Lab", clean, strict=True):
                 row[f"clean_{column}"] = f"{value:.1f}"
         if row["known"] == "computed":
             lab = spectrum_to_lab(in_service_reflectance(row["metal"], SURFACES[row["surface"]]))

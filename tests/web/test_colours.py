@@ -14,7 +14,7 @@ import pytest
 from showthrough import plan
 from showthrough.colour.files.swatches import parse_swatches
 from showthrough.colour.space import hex_of_lab
-from showthrough.jobs.convert import notations
+from showthrough.jobs.case.readings import notations
 from showthrough.jobs.palette import palette
 from showthrough.jobs.practice import practice_rows
 from showthrough.jobs.predict import predict

@@ -18,8 +18,7 @@ from jobs.small_jobs import small_job
 from showthrough import predict
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.space import srgb_to_lab
-from showthrough.jobs.measured import paint_toml
-from showthrough.jobs.photos.photos import read_chip, read_drawdown, read_surface
+from showthrough.jobs.photos.photos import paint_toml, read_chip, read_drawdown, read_surface
 from showthrough.jobs.photos.preview import draw_preview
 from showthrough.say.chances import short_chance
 from showthrough.say.reading import radius_words

@@ -17,7 +17,6 @@ from showthrough.workshop.size.area import (
     Group,
     Shape,
     read_shape,
-    total_m2,
 )
 
 lengths = st.floats(0.005, 3.0)
@@ -113,11 +112,11 @@ def test_areas_grow_with_the_square_of_the_scale(kind, scale, data):
     assert grown == pytest.approx(scale**2 * area(kind, *sizes), rel=1e-9)
 
 
-def test_a_stated_area_stands_and_groups_add_up():
+def test_a_stated_area_stands_and_shapes_add_up():
     stated = Group("doors", stated_m2=1.2)
-    legs = Group("legs", (Shape("square_leg", {"side": 0.04, "length": 0.5}, count=4),))
-    assert total_m2((stated, legs)) == pytest.approx(1.2 + 0.32)
-    assert total_m2(()) == 0.0
+    leg = Shape("square_leg", {"side": 0.04, "length": 0.5}, count=4)
+    assert stated.area_m2 == 1.2
+    assert Group("legs", (leg, leg)).area_m2 == pytest.approx(2 * 0.32)
     assert stated.area_spread == DEFAULTS["area spread"].value == 1.08
     assert any(used.name == "area spread" for used in stated.used)
     assert Group("doors", stated_m2=1.2, spread=1.0).used == ()

@@ -26,7 +26,7 @@ from showthrough.workshop.price.cost import (
     saving,
 )
 from showthrough.workshop.price.exact import exact, exact_chances
-from showthrough.workshop.price.money import Money, added, same_currency, shared
+from showthrough.workshop.price.money import Money, added, same_currency
 
 amounts = st.decimals(-10_000, 10_000, places=4)
 rates = st.decimals(0, "0.9", places=3)
@@ -156,23 +156,6 @@ def test_a_bill_adds_up_to_the_cent_in_any_order(listed, rng):
         assert bill.total == total
 
 
-@given(
-    st.decimals(0, 10_000, places=4),
-    st.lists(st.decimals(0, 100, places=3), min_size=1, max_size=9),
-)
-def test_shares_add_up_to_the_total_and_lie_within_a_cent(total, weights):
-    whole = sum(weights)
-    if whole == 0:
-        with pytest.raises(InputError):
-            shared(Money(total, "EUR"), weights)
-        return
-    parts = shared(Money(total, "EUR"), weights)
-    rounded = Money(total, "EUR").rounded()
-    assert added(parts, "EUR") == rounded
-    for part, weight in zip(parts, weights, strict=True):
-        assert abs(part.amount - rounded.amount * weight / whole) < Decimal("0.01")
-
-
 @given(st.dictionaries(st.integers(1, 12), st.floats(0.0, 1.0), min_size=1))
 def test_chances_become_decimals_that_add_up_to_one(chances):
     if sum(chances.values()) < 1e-6:
@@ -222,7 +205,6 @@ def test_no_value_that_money_passes_through_is_a_float():
         pricing.tax(eur(240)),
         clause(JOB, CHANCES, pricing),
         exact_chances({1: 0.3, 2: 0.7}),
-        shared(eur(10), [Decimal(1), Decimal(2)]),
     )
     kinds = {type(leaf) for leaf in leaves(answers)}
     assert Decimal in kinds

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -20,8 +21,6 @@ from showthrough.workshop.paint.quantity import (
     PatchHiding,
     amounts_for_counts,
     amounts_to_hide,
-    on_the_piece_ml,
-    used_ml,
 )
 from showthrough.workshop.paint.transfer import OPENNESS, TOOLS, TRANSFER_DEFAULTS
 
@@ -47,9 +46,17 @@ def shares(counts):
     return dict(zip(found.tolist(), (points / counts.size).tolist(), strict=True))
 
 
+def used_ml(coating, coats=1):
+    """Paint for some coats where nothing varies and nothing stays in the tool."""
+    sure = dict.fromkeys(("area_spread", "film_spread", "transfer_spread"), 1.0)
+    amounts = amounts_for_counts(replace(coating, session_loss_ml=0.0, **sure), {coats: 1.0})
+    assert np.ptp(amounts.paint_ml) == 0.0
+    return amounts.ml_at(0.5)
+
+
 def test_four_light_coats_on_the_piece_and_used():
     # Source: a litre over a square metre is 1000 µm (definition).
-    assert on_the_piece_ml(1.9, 45.0, 4) == pytest.approx(342.0)
+    assert used_ml(replace(CUPBOARD, transfer=1.0), 4) == pytest.approx(342.0)
     assert used_ml(CUPBOARD, 4) == pytest.approx(526.0, abs=0.5)
     chair = Coating(1.9, "hvlp", "chair or spindles", wet_film_um=45.0)
     assert used_ml(chair, 4) == pytest.approx(1368.0)

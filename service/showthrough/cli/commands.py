@@ -288,7 +288,7 @@ def practice(args: argparse.Namespace) -> None:
 
 def colour(args: argparse.Namespace) -> None:
     """One colour in every notation."""
-    from showthrough.jobs.convert import notations
+    from showthrough.jobs.case.readings import notations
 
     for name, text in notations(args.colour, args.illuminant, args.observer):
         print(f"{name:<8} {text}")

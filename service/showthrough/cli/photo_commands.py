@@ -119,7 +119,7 @@ def drawdown(args: argparse.Namespace) -> None:
         data, name = photo_bytes(args.photo)
         answer = read_drawdown(request, data, folder=path.parent, name=name)
     if args.save is not None:
-        from showthrough.jobs.measured import paint_toml
+        from showthrough.jobs.photos.photos import paint_toml
 
         save(Path(args.save), paint_toml(answer.paint).encode(), replace=args.replace)
     tell(args, answer, drawdown_text)

@@ -18,9 +18,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour.checks import MAX_REFLECTANCE
 from showthrough.colour.lights import WAVELENGTHS, FloatArray
-from showthrough.colour.reading import Reading
+from showthrough.colour.reading import MAX_REFLECTANCE, Reading
 from showthrough.errors import (
     MOST_PROBLEMS,
     InputError,
@@ -336,14 +335,13 @@ def readings_from_rows(
     Raises:
         InputError: the grid itself cannot be used.
     """
-    problems = ProblemList(MOST_PROBLEMS)
     read = np.asarray(values, dtype=float)
-    bands, notes, faults = _rows_to_bands(
-        np.asarray(wavelengths, dtype=float), read / 100.0 if percent else read, problems
-    )
-    if problems.problems and len(names) == 1:
-        problems.extend(faults.get(0, ()))
-    problems.raise_if_any()
+    with ProblemList(MOST_PROBLEMS) as problems:
+        bands, notes, faults = _rows_to_bands(
+            np.asarray(wavelengths, dtype=float), read / 100.0 if percent else read, problems
+        )
+        if problems.problems and len(names) == 1:
+            problems.extend(faults.get(0, ()))
     return [
         faults.get(i)
         or Reading(

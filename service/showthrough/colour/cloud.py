@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from showthrough.colour.difference import ciede2000
-from showthrough.colour.lights import FloatArray
+from showthrough.colour.lights import FloatArray, frozen
 
 RADIUS_TO_SIGMA = 2.795
 """95 % of a three-dimensional normal cloud lies within 2.795 standard deviations."""
@@ -47,9 +47,7 @@ def standard_readings() -> FloatArray:
     shuffle = np.random.default_rng(_SEED).permutation
     places = np.stack([level[shuffle(READINGS)] for _ in range(3 * _CLOUDS)], axis=1)
     size, axes = np.linalg.eigh(places.T @ places / READINGS)
-    points = ((places @ (axes / np.sqrt(size))) @ axes.T).reshape(READINGS, _CLOUDS, 3)
-    points.setflags(write=False)
-    return points
+    return frozen(((places @ (axes / np.sqrt(size))) @ axes.T).reshape(READINGS, _CLOUDS, 3))
 
 
 def colours_about(lab: ArrayLike, radius: ArrayLike, standard: ArrayLike) -> FloatArray:

@@ -12,15 +12,22 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from showthrough.errors import InputError
 from showthrough.tables import data_text, rows_of
 
 FloatArray = NDArray[np.float64]
 
-WAVELENGTHS: FloatArray = np.arange(400.0, 701.0, 10.0)
-WAVELENGTHS.setflags(write=False)
+
+def frozen(values: ArrayLike) -> FloatArray:
+    """A copy that nobody can change, for what is shared."""
+    copy = np.array(values)
+    copy.setflags(write=False)
+    return copy
+
+
+WAVELENGTHS: FloatArray = frozen(np.arange(400.0, 701.0, 10.0))
 
 DEFAULT_ILLUMINANT = "D65"
 DEFAULT_OBSERVER = 2
@@ -37,12 +44,7 @@ def _table() -> dict[tuple[str, int], FloatArray]:
     channels: dict[tuple[str, int], list[list[float]]] = {}
     for illuminant, observer, _channel, *values in rows_of(data_text(__file__, "weights.csv"))[1:]:
         channels.setdefault((illuminant, int(observer)), []).append([float(v) for v in values])
-    table = {}
-    for key, columns in channels.items():
-        weight = np.array(columns).T
-        weight.setflags(write=False)
-        table[key] = weight
-    return table
+    return {key: frozen(np.array(columns).T) for key, columns in channels.items()}
 
 
 def lights() -> tuple[str, ...]:
@@ -88,6 +90,4 @@ def white_point(
     The sum of the weights is taken, not a rounded published white point, so
     that an even grey has a* = b* = 0 exactly.
     """
-    white = weights(illuminant, observer).sum(axis=0)
-    white.setflags(write=False)
-    return white
+    return frozen(weights(illuminant, observer).sum(axis=0))

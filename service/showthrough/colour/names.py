@@ -172,15 +172,17 @@ def _blue_ends(lightness: float, chroma: float) -> float:
 def _lightness_word(lightness: float, chroma: float) -> str:
     if chroma >= 36.0:
         return "deep" if lightness < 38.0 else ""
-    if lightness >= 88.0:
-        return "very pale"
-    if lightness >= 75.0:
-        return "pale"
-    if lightness >= 60.0:
-        return "light"
-    if lightness >= 42.0:
-        return ""
-    return "dark" if lightness >= 26.0 else "very dark"
+    return next(word for least, word in _LIGHTNESS_STEPS if lightness >= least)
+
+
+_LIGHTNESS_STEPS = (
+    (88.0, "very pale"),
+    (75.0, "pale"),
+    (60.0, "light"),
+    (42.0, ""),
+    (26.0, "dark"),
+    (float("-inf"), "very dark"),
+)
 
 
 def _strength_word(lightness: float, chroma: float) -> str:

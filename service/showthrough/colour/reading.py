@@ -11,6 +11,7 @@ D65 and 2 degrees. No chromatic adaptation formula takes part.
 
 from __future__ import annotations
 
+import math
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -18,13 +19,14 @@ from threading import Lock
 
 import numpy as np
 
-from showthrough.colour.checks import checked_bands, checked_lab, raise_by_kind
 from showthrough.colour.lights import (
     DEFAULT_ILLUMINANT,
     DEFAULT_OBSERVER,
     OBSERVERS,
     READING_ILLUMINANTS,
+    WAVELENGTHS,
     FloatArray,
+    frozen,
 )
 from showthrough.colour.remarks import Bounds, clip_notes, move_notes, out_of_reach
 from showthrough.colour.spectrum import (
@@ -33,11 +35,90 @@ from showthrough.colour.spectrum import (
     recover_spectra,
     spectrum_to_lab,
 )
-from showthrough.errors import MOST_PROBLEMS, OutOfRangeError, Problem, ProblemList, shown
+from showthrough.errors import (
+    MOST_PROBLEMS,
+    InputError,
+    OutOfRangeError,
+    Problem,
+    ProblemList,
+    shown,
+)
 
 _BOUNDS_SOUGHT = 20  # seeking the greatest chroma takes about 10 ms for each colour
 _CACHE_SIZE = 1024
 _KNOWN_LIGHTS = {name.upper(): name for name in READING_ILLUMINANTS}
+
+
+MAX_REFLECTANCE = 1.2
+"""A band above this is a mistake (percent taken for a fraction, a fluorescent sample)."""
+
+MAX_AB = 300.0
+"""No a* or b* is larger; the most vivid object colours stay below about 190."""
+
+_L_SLACK = 1e-6  # rounding of L* at white; #ffffff must not fail
+
+
+def _checked_lab(lab: Sequence[float], problems: ProblemList) -> tuple[float, ...] | None:
+    """Plain floats, with every problem noted."""
+    try:
+        values = tuple(float(v) for v in lab)
+    except (TypeError, ValueError):
+        problems.add("lab", lab, "lab needs three numbers: L*, a*, b*")
+        return None
+    if len(values) != 3:
+        problems.add("lab", lab, f"lab needs three numbers: L*, a*, b*; {len(values)} given")
+    elif not all(math.isfinite(v) for v in values):
+        problems.add("lab", lab, "lab must be finite numbers: L*, a*, b*", "out_of_range")
+    else:
+        lightness = values[0]
+        if not -_L_SLACK <= lightness <= 100.0 + _L_SLACK:
+            problems.add(
+                "lab",
+                lab,
+                f"L* {lightness:g} is outside 0 to 100, from black to white",
+                "out_of_range",
+            )
+        for axis, value in zip("ab", values[1:], strict=True):
+            if abs(value) > MAX_AB:
+                problems.add(
+                    "lab",
+                    lab,
+                    f"{axis}* {value:g} is outside -{MAX_AB:g} to {MAX_AB:g}, "
+                    "more than any colour can have",
+                    "out_of_range",
+                )
+        values = (min(max(lightness, 0.0), 100.0), *values[1:])
+    return values
+
+
+def _checked_bands(bands: Sequence[float], problems: ProblemList) -> tuple[float, ...] | None:
+    """Plain floats, with every problem noted."""
+    try:
+        values = tuple(float(v) for v in bands)
+    except (TypeError, ValueError):
+        problems.add("reflectance", bands, "a spectrum must be numbers, one for each band")
+        return None
+    if len(values) != WAVELENGTHS.size:
+        problems.add(
+            "reflectance",
+            bands,
+            f"a spectrum needs {WAVELENGTHS.size} bands, 400 to 700 nm by 10 nm; "
+            f"{len(values)} given",
+        )
+        return values
+    wrong = [
+        (nm, v)
+        for nm, v in zip(WAVELENGTHS.tolist(), values, strict=True)
+        if not (math.isfinite(v) and 0.0 <= v <= MAX_REFLECTANCE)
+    ]
+    for nm, v in wrong:
+        problems.add(
+            "reflectance",
+            v,
+            f"reflectance {v:g} at {nm:g} nm is outside 0 to {MAX_REFLECTANCE:g} (1 is white)",
+            "out_of_range",
+        )
+    return values
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +151,9 @@ class Reading:
         if (self.lab is None) == (self.reflectance is None):
             problems.add("", self.text, "give either lab or a reflectance spectrum, one of them")
         if self.lab is not None:
-            object.__setattr__(self, "lab", checked_lab(self.lab, problems))
+            object.__setattr__(self, "lab", _checked_lab(self.lab, problems))
         if self.reflectance is not None:
-            object.__setattr__(self, "reflectance", checked_bands(self.reflectance, problems))
+            object.__setattr__(self, "reflectance", _checked_bands(self.reflectance, problems))
         name = _KNOWN_LIGHTS.get(str(self.illuminant).strip().upper())
         if name is None:
             problems.add(
@@ -91,7 +172,9 @@ class Reading:
             )
         else:
             object.__setattr__(self, "observer", int(self.observer))
-        raise_by_kind(problems.problems)
+        if problems.problems:
+            narrow = all(p.code == OutOfRangeError.code for p in problems.problems)
+            raise (OutOfRangeError if narrow else InputError)(problems.problems)
 
     @property
     def label(self) -> str:
@@ -202,15 +285,23 @@ def possible_colours(
             if not found.reachable[row]:
                 name = names[i] if names is not None else f"[{i}]"
                 bounded = len(problems) < _BOUNDS_SOUGHT
-                problems[i] = _out_of_reach(readings[i], each[i], name, bounded=bounded)
+                message = out_of_reach(
+                    lab[row],
+                    each[i],
+                    (illuminant, observer),
+                    mirror=SPECULAR if specular else 0.0,
+                    bounded=bounded,
+                )
+                problems[i] = Problem(name, readings[i].label, message, OutOfRangeError.code)
                 continue
-            known[i] = _recovered_colour(
-                readings[i],
-                each[i],
-                found.reflectance[row],
-                daylight[row],
-                float(found.moved[row]),
-                float(found.moved_by[row]),
+            moves = float(found.moved[row]), float(found.moved_by[row])
+            notes = move_notes(readings[i].label, each[i], *moves, daylight[row])
+            known[i] = Colour(
+                frozen(found.reflectance[row]),
+                frozen(daylight[row]),
+                readings[i].text,
+                measured=False,
+                notes=readings[i].notes + notes,
             )
     _remember(keys, known)
     return known, dict(sorted(problems.items()))
@@ -224,13 +315,6 @@ def _spread_bounds(bounds: Bounds | Sequence[Bounds], n: int) -> list[Bounds]:
     return [(float(low), float(high)) for low, high in bounds]  # type: ignore[misc] # pairs
 
 
-def _frozen(values: FloatArray) -> FloatArray:
-    """A copy that nobody can change, since colours are shared."""
-    copy = np.array(values)
-    copy.setflags(write=False)
-    return copy
-
-
 def _measured_colours(keys: Sequence[tuple[Reading, Bounds]]) -> list[Colour]:
     """Measured spectra, less their mirror reflection, clipped into the bounds."""
     if not keys:
@@ -242,44 +326,14 @@ def _measured_colours(keys: Sequence[tuple[Reading, Bounds]]) -> list[Colour]:
     labs = spectrum_to_lab(clipped)
     return [
         Colour(
-            _frozen(clipped[i]),
-            _frozen(labs[i]),
+            frozen(clipped[i]),
+            frozen(labs[i]),
             reading.text,
             measured=True,
             notes=reading.notes + clip_notes(reading.label, span, values[i]),
         )
         for i, (reading, span) in enumerate(keys)
     ]
-
-
-def _recovered_colour(
-    reading: Reading,
-    span: Bounds,
-    reflectance: FloatArray,
-    lab: FloatArray,
-    moved: float,
-    moved_by: float,
-) -> Colour:
-    """A colour whose spectrum was found, with a sentence when it had to be moved."""
-    return Colour(
-        _frozen(reflectance),
-        _frozen(lab),
-        reading.text,
-        measured=False,
-        notes=reading.notes + move_notes(reading.label, span, moved, moved_by, lab),
-    )
-
-
-def _out_of_reach(reading: Reading, span: Bounds, name: str, *, bounded: bool) -> Problem:
-    """The problem of a colour that cannot be."""
-    message = out_of_reach(
-        np.array(reading.lab),
-        span,
-        (reading.illuminant, reading.observer),
-        mirror=SPECULAR if reading.specular_included else 0.0,
-        bounded=bounded,
-    )
-    return Problem(name, reading.label, message, OutOfRangeError.code)
 
 
 _cache: OrderedDict[tuple[Reading, Bounds], Colour] = OrderedDict()

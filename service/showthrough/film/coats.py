@@ -14,6 +14,7 @@ mean film alone.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
@@ -77,6 +78,9 @@ SANDING_LOSS = usual("film.sanding loss")
 MOST_COATS = 12
 """Counts are reckoned up to here; beyond it another method is the answer."""
 
+_CERTAIN = 1.0 - 1e-7
+"""A chance from which more coats need not be reckoned."""
+
 ADVISED_LEAST_COATS = int(usual("film.least topcoats"))
 """For a sound film, whatever the optics say (common practice, no source)."""
 
@@ -91,7 +95,6 @@ class FilmBuild:
     """Factor of one standard deviation about the mean dry film, >= 1."""
     sanding_loss: float = SANDING_LOSS
     evenness_cv: float = EVENNESS_CV
-    porous_loss: float = POROUS_LOSS
 
     @property
     def dry_film_thickness_um(self) -> float:
@@ -113,16 +116,15 @@ def wet_film_from_use(
     Returns:
         Wet film, µm: 1 litre over 10 m2 is 100 µm.
     """
-    wrong = ProblemList()
-    for name, value, top in (
-        ("volume_ml", volume_ml, 1e6),
-        ("area_m2", area_m2, 1e4),
-        ("coats", coats, 1e3),
-        ("transfer_efficiency", transfer_efficiency, 1.0),
-    ):
-        if not 0.0 < value <= top:
-            wrong.add(name, value, f"{value:g} must be above 0 and at most {top:g}")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        for name, value, top in (
+            ("volume_ml", volume_ml, 1e6),
+            ("area_m2", area_m2, 1e4),
+            ("coats", coats, 1e3),
+            ("transfer_efficiency", transfer_efficiency, 1.0),
+        ):
+            if not 0.0 < value <= top:
+                wrong.add(name, value, f"{value:g} must be above 0 and at most {top:g}")
     return volume_ml * transfer_efficiency / (area_m2 * coats)
 
 
@@ -305,32 +307,47 @@ def even_order(likely: int | None, even_after: int | None, patches: int) -> Even
     return "together" if even_after == likely else "after"
 
 
-class CoatCounts(NamedTuple):
-    """How many coats, with their chances; None where 12 are not enough."""
+class Outlook(NamedTuple):
+    """How many topcoats are enough, and how sure that is."""
 
-    likely: int | None
-    low: int | None
-    high: int | None
-    enough: dict[int, float]
+    enough: tuple[float, ...]
+    """Chance that 1, 2 ... 12 are enough; none is less than the one before it."""
+
+    @classmethod
+    def of(cls, enough: Sequence[float]) -> Outlook:
+        """From the chances of 1, 2 ... 12; what is as good as certain grows no more."""
+        last = min(bisect_right(enough, _CERTAIN), MOST_COATS - 1)
+        return cls((*enough[:last], *(enough[last],) * (MOST_COATS - last)))
+
+    def first(self, level: float) -> int | None:
+        """Smallest count enough with this chance, None where over 12."""
+        before = bisect_left(self.enough, level - 1e-12)
+        return None if before == MOST_COATS else before + 1
+
+    def chance(self, count: int) -> float:
+        """Chance that a count is enough; from 12 on that of 12."""
+        return self.enough[min(count, MOST_COATS) - 1]
+
+    def expected(self, least: int) -> float:
+        """Mean of the topcoats put on: at least ``least``, 13 where 12 are not enough."""
+        return MOST_COATS + 1 - sum(self.enough[least - 1 :])
+
+    def after(self, base: float, *, enough: bool) -> Outlook:
+        """What is left once some coats were tried and were enough, or were not.
+
+        Args:
+            base: the chance, before that, of the coats that were tried.
+            enough: how it came out.
+        """
+        if enough and base > 0.0:
+            return Outlook(tuple(min(1.0, p / base) for p in self.enough))
+        if not enough and base < 1.0:
+            return Outlook(tuple(max(0.0, (p - base) / (1.0 - base)) for p in self.enough))
+        return self
 
 
-def count_coats(needs: tuple[PatchNeed, ...], build: FilmBuild) -> CoatCounts:
-    """Closed-form chances that 1, 2, ... coats are enough, until 0.99 or 12 coats."""
+def outlook_of(needs: Sequence[PatchNeed], build: FilmBuild) -> Outlook:
+    """Closed-form chances that 1 to 12 coats are enough, see ``chances_enough``."""
     counts = range(1, MOST_COATS + 1)
-    return counts_of(
-        chances_enough(needs, build.dry_film_thickness_um, counts, build.evenness_cv).tolist()
-    )
-
-
-def counts_of(chances: Sequence[float]) -> CoatCounts:
-    """Counts by the chances that 1, 2 ... ``MOST_COATS`` coats are enough."""
-    counts = range(1, MOST_COATS + 1)
-    last = next(
-        (n for n, chance in zip(counts, chances, strict=True) if chance >= 0.99), MOST_COATS
-    )
-    enough = dict(zip(counts, chances[:last], strict=False))
-
-    def first(level: float) -> int | None:
-        return next((n for n, chance in enough.items() if chance >= level - 1e-12), None)
-
-    return CoatCounts(first(0.5), first(0.1), first(0.9), enough)
+    chances = chances_enough(needs, build.dry_film_thickness_um, counts, build.evenness_cv)
+    return Outlook.of(chances.tolist())

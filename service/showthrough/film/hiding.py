@@ -258,12 +258,11 @@ def paint_of_colour(
     facts.check()
     labs = np.asarray(lab, dtype=float)
     found = recover_spectra(labs.reshape(-1, 3))
-    wrong = ProblemList()
-    for i in np.flatnonzero(~found.reachable):
-        place = tuple(int(n) for n in np.unravel_index(i, labs.shape[:-1]))
-        name = f"lab{list(place)}" if place else "lab"
-        wrong.add(name, labs[place].tolist(), "has more chroma than any paint can have")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        for i in np.flatnonzero(~found.reachable):
+            place = tuple(int(n) for n in np.unravel_index(i, labs.shape[:-1]))
+            name = f"lab{list(place)}" if place else "lab"
+            wrong.add(name, labs[place].tolist(), "has more chroma than any paint can have")
     shape = labs.shape[:-1]
     reflectance = found.reflectance.reshape(*shape, -1)
     colour = OpaqueColour.of(reflectance)
@@ -292,34 +291,35 @@ def check_label(
     white_substrate: float = 0.80,
 ) -> None:
     """Raise InputError for figures that no label has, all at once."""
-    wrong = ProblemList()
-    if not 0.5 <= contrast_ratio < 1.0:
-        wrong.add(
-            "contrast_ratio",
-            contrast_ratio,
-            f"a label's contrast ratio is at least 0.5 and below 1, not {contrast_ratio:g};"
-            " 98% is 0.98",
-        )
-    if not 0.5 <= spreading_rate_m2_l <= 40.0:
-        wrong.add(
-            "spreading_rate_m2_l",
-            spreading_rate_m2_l,
-            f"a spreading rate is between 0.5 and 40 m2 per litre, not {spreading_rate_m2_l:g}",
-        )
-    if not 0.05 <= volume_solids <= 1.0:
-        wrong.add(
-            "volume_solids",
-            volume_solids,
-            f"volume solids lie between 0.05 and 1, not {volume_solids:g}; 38% is 0.38",
-        )
-    if not 0.5 <= white_substrate <= 1.0 - K1:
-        wrong.add(
-            "white_substrate",
-            white_substrate,
-            f"a chart's white reflects between 0.5 and {1.0 - K1:g}, not {white_substrate:g};"
-            " 80% is 0.8",
-        )
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        for sound, field, value, told in (
+            (
+                0.5 <= contrast_ratio < 1.0,
+                "contrast_ratio",
+                contrast_ratio,
+                "a label's contrast ratio is at least 0.5 and below 1, not {:g}; 98% is 0.98",
+            ),
+            (
+                0.5 <= spreading_rate_m2_l <= 40.0,
+                "spreading_rate_m2_l",
+                spreading_rate_m2_l,
+                "a spreading rate is between 0.5 and 40 m2 per litre, not {:g}",
+            ),
+            (
+                0.05 <= volume_solids <= 1.0,
+                "volume_solids",
+                volume_solids,
+                "volume solids lie between 0.05 and 1, not {:g}; 38% is 0.38",
+            ),
+            (
+                0.5 <= white_substrate <= 1.0 - K1,
+                "white_substrate",
+                white_substrate,
+                f"a chart's white reflects between 0.5 and {1.0 - K1:g}, not {{:g}}; 80% is 0.8",
+            ),
+        ):
+            if not sound:
+                wrong.add(field, value, told.format(value))
 
 
 def label_budget_per_um(

@@ -111,20 +111,19 @@ class PaintFacts:
 
     def check(self) -> None:
         """Raise InputError for what cannot be, all at once."""
-        wrong = ProblemList()
-        for name, known in (("pigment", get_args(Pigment)), ("body", get_args(Body))):
-            value = getattr(self, name)
-            if value is not None and value not in known:
-                wrong.add(name, value, f"{shown(value)} must be one of {', '.join(known)}")
-        share = self.tio2_share
-        if share is not None and not LEAST_TIO2_SHARE <= share <= MOST_TIO2_SHARE:
-            wrong.add(
-                "tio2_share",
-                share,
-                f"titanium dioxide is between {LEAST_TIO2_SHARE:g} and {MOST_TIO2_SHARE:g} of a"
-                f" dry film by volume, not {shown(share)}; 18% is 0.18",
-            )
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            for name, known in (("pigment", get_args(Pigment)), ("body", get_args(Body))):
+                value = getattr(self, name)
+                if value is not None and value not in known:
+                    wrong.add(name, value, f"{shown(value)} must be one of {', '.join(known)}")
+            share = self.tio2_share
+            if share is not None and not LEAST_TIO2_SHARE <= share <= MOST_TIO2_SHARE:
+                wrong.add(
+                    "tio2_share",
+                    share,
+                    f"titanium dioxide is between {LEAST_TIO2_SHARE:g} and {MOST_TIO2_SHARE:g} of a"
+                    f" dry film by volume, not {shown(share)}; 18% is 0.18",
+                )
 
     @property
     def white_level(self) -> float:

@@ -179,33 +179,3 @@ def film_reflectance(
             deep = np.where(inert, rg, s / (k + s + rate))
         out = np.where(endless, deep, out)
     return np.minimum(np.maximum(out, 0.0), 1.0)
-
-
-def contrast_ratio(
-    absorption: ArrayLike,
-    scattering: ArrayLike,
-    thickness_um: ArrayLike,
-    *,
-    black: ArrayLike = 0.0,
-    white: ArrayLike = 0.80,
-) -> FloatArray:
-    """Reflectance over black divided by reflectance over white, inside, per band.
-
-    Args:
-        absorption: K, 1/µm.
-        scattering: S, 1/µm.
-        thickness_um: dry film, µm.
-        black: reflectance of the black substrate inside.
-        white: reflectance of the white substrate inside; ISO 6504-1 warns that it
-            must be measured, 0.80 is its example.
-
-    Returns:
-        The ratio; 1 where both are black, since nothing is left to tell them apart.
-
-    Source:
-        ISO 6504-1, ASTM D2805 (without surface correction).
-    """
-    over_black = film_reflectance(absorption, scattering, thickness_um, black)
-    over_white = film_reflectance(absorption, scattering, thickness_um, white)
-    dark = (over_black == 0.0) & (over_white == 0.0)
-    return np.where(dark, 1.0, over_black / np.where(dark, 1.0, over_white))

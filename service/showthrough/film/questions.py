@@ -27,16 +27,6 @@ class Answer(NamedTuple):
     film_factor: float
     """Hiding film by these facts over the film by what is known now (by mean scattering)."""
 
-    @property
-    def facts(self) -> PaintFacts:
-        """All facts, this one among them."""
-        return self.paint.facts
-
-    @property
-    def sigma_ln(self) -> float:
-        """Standard deviation of ln hiding film that would be left."""
-        return self.paint.sigma_ln
-
 
 class Question(NamedTuple):
     """A fact that is not known, and its possible answers."""

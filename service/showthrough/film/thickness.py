@@ -140,30 +140,6 @@ def _over(
     return np.multiply(pulls, miss, out=pull), np.multiply(echoes, miss, out=echo)
 
 
-def film_lab(
-    absorption: FloatArray, scattering: FloatArray, thickness_um: FloatArray, substrate: FloatArray
-) -> FloatArray:
-    """Colour of films as seen, CIELAB (D65, 2 degrees).
-
-    Args:
-        absorption: K per band, 1/µm, shape (..., 31).
-        scattering: S per band, 1/µm, > 0, shape (..., 31).
-        thickness_um: dry film, µm, >= 0, shape (...).
-        substrate: reflectance inside of the substrate, shape (..., 31).
-
-    Returns:
-        Shape (..., 3), the shapes broadcast together.
-    """
-    k, s, g = np.broadcast_arrays(absorption, scattering, substrate)
-    x = np.asarray(thickness_um, dtype=float)
-    shape = np.broadcast_shapes(k.shape[:-1], x.shape)
-    k, s, g = (
-        np.broadcast_to(v, (*shape, v.shape[-1])).reshape(-1, v.shape[-1]) for v in (k, s, g)
-    )
-    flat = np.broadcast_to(x, shape).reshape(-1)
-    return FilmTable.of(k, s, g).lab(flat).reshape(*shape, 3)
-
-
 def full_colour_thickness(
     absorption: FloatArray,
     scattering: FloatArray,

@@ -17,7 +17,6 @@ from showthrough.errors import InputError
 from showthrough.film.thickness import EVEN_TOLERANCE, FilmTable
 from showthrough.jobs.bench.case import Case, bench_of, part_of
 from showthrough.jobs.bench.days import expected_of
-from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.learned import evidence_factor, is_measured, paint_key
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.predict import outlined
@@ -69,7 +68,7 @@ def finished_entry(
     film, other = None, 1.0
     if found.ways is not None:
         film, other = _film(made, _under(found.ways, way), stopped_by)
-    case = Case(made, found.ways, tuple(found.plan), part_of(made, WHOLE_PIECE))
+    case = Case(made, found.ways, tuple(found.plan), part_of(made))
     expected, recoat = expected_of(case, bench_of(made))
     seen = outcome
     if outcome == "enough" and coats is not None and 1 < coats <= made.least_topcoats:

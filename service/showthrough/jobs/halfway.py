@@ -13,19 +13,18 @@ from pathlib import Path
 from typing import Any
 
 from showthrough.errors import InputError, ProblemList, shown
-from showthrough.film.coats import MOST_COATS
+from showthrough.film.coats import MOST_COATS, Outlook
 from showthrough.jobs.answers.halfway import HalfWay
 from showthrough.jobs.answers.prediction import PlanStep
-from showthrough.jobs.bench.case import Case, Seen, bench_of, part_of
+from showthrough.jobs.bench.case import Case, bench_of, part_of
 from showthrough.jobs.bench.days import dates_of
 from showthrough.jobs.bench.order import whole_of
 from showthrough.jobs.case.bench import start_of
-from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob, prepare
 from showthrough.jobs.plan import plan_of
 from showthrough.jobs.predict import Outline, outlined_groups
 from showthrough.jobs.schema.job import TestPiece
-from showthrough.jobs.undercoats.ways import Outlook, Way, Ways, plain_outlook
+from showthrough.jobs.undercoats.ways import Way, Ways, plain_outlook
 from showthrough.jobs.whole import (
     all_cautions,
     assumptions_of,
@@ -94,22 +93,20 @@ def half_way(
             ``test_piece``; a way or group that the job has not; an old finish that does not
             hold, over which nothing is counted.
     """
-    problems = ProblemList()
-    made = None
-    with problems.collecting():
-        made = prepare(job, folder)
-    check_seen(problems, after, test_piece, left_ml)
-    problems.raise_if_any()
-    assert made is not None
+    with ProblemList() as problems:
+        with problems.collecting():
+            made = prepare(job, folder)
+        check_seen(problems, after, test_piece, left_ml)
     outline = _group(made, group)
     before = _taken(outline, way)
-    part = part_of(outline.job, WHOLE_PIECE)
+    part = part_of(outline.job)
     if left_ml is not None or after is not None:
         # What the job says of the shelf was before the first coat.
         part = part._replace(stock=part.stock._replace(shelf_ml=(left_ml,) if left_ml else ()))
     case = Case(outline.job, before, tuple(outline.plan), part)
     if after is not None:
-        left = _on_the_piece(case, Seen(after, enough), left_said=left_ml is not None)
+        on_it = TestPiece(coats=after, enough=enough)
+        left = _on_the_piece(case, before, on_it, left_said=left_ml is not None)
     else:
         assert test_piece is not None
         tried = TestPiece(coats=test_piece, enough=enough)
@@ -135,7 +132,7 @@ def check_seen(
 def _group(job: PreparedJob, name: str | None) -> Outline:
     """The group that is asked for, the largest if none is."""
     rows = outlined_groups(job)
-    parts = [part_of(row.job, WHOLE_PIECE) for row in rows]
+    parts = [part_of(row.job) for row in rows]
     if name is None:
         sizes = [part.size.area_m2 for part in parts]
         return rows[sizes.index(max(sizes))]
@@ -163,8 +160,8 @@ def _unknown(field: str, value: str, known: list[str]) -> InputError:
 def _on_a_test_piece(case: Case, before: Outline, tried: TestPiece, group: str | None) -> _Left:
     """After a test piece the whole job is still to be done, and better known."""
     job = before.job
-    films = None if job.readings is None else job.readings.hiding_film_um()
-    chance = plain_outlook(job, before.reckoned.plain_um, films).chance(tried.coats)
+    reckoned = before.reckoned
+    chance = plain_outlook(job, reckoned.plain_um, reckoned.likely_um).chance(tried.coats)
     told = replace(
         job,
         test_piece=tried,
@@ -198,13 +195,12 @@ def _less(count: int | None, undercoats: int) -> int | None:
     return None if count is None else count - undercoats
 
 
-def _on_the_piece(case: Case, seen: Seen, *, left_said: bool) -> _Left:
+def _on_the_piece(case: Case, ways: Ways, seen: TestPiece, *, left_said: bool) -> _Left:
     """After coats on the piece: further topcoats, what goes over them, and the cure."""
-    assert case.ways is not None
-    taken, least = case.ways.ways[0], case.job.least_topcoats
-    chance = taken.outlook.chance(seen.coats)
+    outlook, least = ways.ways[0].outlook, case.job.least_topcoats
+    chance = outlook.chance(seen.coats)
     if seen.enough:
-        rest = _rest(case, taken, seen, Outlook((1.0,) * MOST_COATS))
+        rest, _ = _rest(case, ways, seen, Outlook((1.0,) * MOST_COATS))
         further = max(least - seen.coats, 0)
         headline = words.enough_headline(seen.coats, least)
         tins = () if left_said or not further else (words.WHAT_IS_LEFT,)
@@ -218,50 +214,48 @@ def _on_the_piece(case: Case, seen: Seen, *, left_said: bool) -> _Left:
             advice=(words.ANOTHER_CAUSE, words.NOT_HIDING, words.LOOK_AGAIN),
             why_not=(words.unforeseen_words(seen.coats, chance),),
         )
-    outlook = taken.outlook.after(chance, enough=False)
-    rest = _rest(case, taken, seen, outlook)
-    assert rest.ways is not None
-    way = rest.ways.ways[0]
+    rest, way = _rest(case, ways, seen, outlook.after(chance, enough=False))
     more = _more(way.outlook)
     counted = way.topcoats is not None
-    advice = [words.LOOK_AGAIN, words.NOT_HIDING]
-    if 1.0 - chance < HARDLY:
-        advice.insert(0, words.ANOTHER_CAUSE)
-    if counted and not left_said:
-        advice.append(words.WHAT_IS_LEFT)
+    advice = (
+        (1.0 - chance < HARDLY, words.ANOTHER_CAUSE),
+        (True, words.LOOK_AGAIN),
+        (True, words.NOT_HIDING),
+        (counted and not left_said, words.WHAT_IS_LEFT),
+    )
     return _Left(
         rest,
         words.more_headline(seen.coats, more, way.topcoats),
         1.0 - chance,
         more,
         (way.topcoats, way.low, way.high),
-        tuple(advice),
+        tuple(told for holds, told in advice if holds),
         () if counted else (words.NO_COUNT,),
     )
 
 
-def _rest(case: Case, taken: Way, seen: Seen, outlook: Outlook) -> Case:
-    """The case of what is left; ``outlook`` counts all topcoats, those that are on too."""
-    assert case.ways is not None
-    job = case.job
+def _rest(case: Case, ways: Ways, seen: TestPiece, outlook: Outlook) -> tuple[Case, Way]:
+    """The case of what is left and its way; ``outlook`` counts all topcoats, those on it too."""
+    job, taken = case.job, ways.ways[0]
     least = max(job.least_topcoats - seen.coats, 1)
     further = outlook.enough[seen.coats :]  # none after 12: more is another method
     rest = Outlook.of((*further, *(outlook.enough[-1],) * seen.coats))
     way = Way.of(taken.under._replace(undercoats=0, spots=()), rest, least)
     plan: list[PlanStep] = []
     if way.topcoats is not None:
-        two = replace(case.ways, ways=(taken._replace(topcoats=2),))  # so that it has all steps
+        two = replace(ways, ways=(taken._replace(topcoats=2),))  # so that it has all steps
         plan = _tail(plan_of(job, two, {}), way.topcoats, seen, job.least_topcoats)
-    return replace(
+    left = replace(
         case,
         job=replace(job, least_topcoats=least),
-        ways=replace(case.ways, ways=(way,)),
+        ways=replace(ways, ways=(way,)),
         plan=tuple(plan),
         seen=seen,
     )
+    return left, way
 
 
-def _tail(plan: list[PlanStep], further: int, seen: Seen, least: int) -> list[PlanStep]:
+def _tail(plan: list[PlanStep], further: int, seen: TestPiece, least: int) -> list[PlanStep]:
     """The plan from the next topcoat on: dry coats are sanded before it."""
     first = next(i for i, step in enumerate(plan) if step.kind == "topcoat")
     topcoat, *after = plan[first:]

@@ -61,7 +61,7 @@ class Onto:
 
 
 def films_after(
-    paint: Paint, chip_lab: FloatArray, over: Sequence[Onto], lost: FloatArray, build: FilmBuild
+    paint: Paint, chip_lab: FloatArray, over: Sequence[Onto], build: FilmBuild
 ) -> list[Reached]:
     """Every patch after 0, 1, ... coats, over several surfaces at once.
 
@@ -69,17 +69,15 @@ def films_after(
         paint: the topcoat.
         chip_lab: its colour, shape (3,).
         over: the surfaces, of p patches each.
-        lost: part of a first coat that each patch drinks, shape (p,).
         build: film of one coat.
 
     Returns:
         One for each surface.
     """
     n = np.arange(max(one.last for one in over) + 1)[:, None]
-    drunk = np.where(n > 0, lost[None], 0.0)
-    thin = thin_spot_coats(n, drunk, build.evenness_cv) * build.dry_film_thickness_um
-    mean = mean_coats(n, drunk, build.sanding_loss) * build.dry_film_thickness_um
-    p = lost.size
+    p = len(over[0].substrates)
+    thin = thin_spot_coats(n, np.zeros(p), build.evenness_cv) * build.dry_film_thickness_um
+    mean = mean_coats(n, np.zeros(p), build.sanding_loss) * build.dry_film_thickness_um
     k, s = (v[None] for v in (paint.absorption, paint.scattering))
     table = FilmTable.of(k, s, np.concatenate([one.substrates for one in over]))
     surface = np.repeat(np.arange(len(over)), [one.last + 1 for one in over])

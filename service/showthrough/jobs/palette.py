@@ -19,7 +19,6 @@ from showthrough.palette.beside import rank_finishes
 from showthrough.palette.finishes import Finish, finish_spectrum
 from showthrough.palette.lamps import pair_shifts
 from showthrough.palette.seconds import (
-    RankedSecond,
     Second,
     SecondRanking,
     on_screen,
@@ -121,28 +120,26 @@ def _sample_paints() -> tuple[Second, ...]:
 
 def _seconds_shown(ranking: SecondRanking) -> list[SecondShown]:
     colours = ColourShown.of_each([r.second.lab for r in ranking.ranked])
-    return [_second_shown(r, c) for r, c in zip(ranking.ranked, colours, strict=True)]
-
-
-def _second_shown(entry: RankedSecond, colour: ColourShown) -> SecondShown:
-    score, second = entry.score, entry.second
-    return SecondShown(
-        rank=entry.rank,
-        name=second.name,
-        kind=second.kind,
-        basis=second.known,
-        lab=colour.lab,
-        hex=colour.hex,
-        harmony=round(score.harmony, 4),
-        advantage=round(score.advantage, 4),
-        beats=round(score.beats, 1),
-        lightness_contrast=round(score.lightness_contrast, 2),
-        difference=round(entry.delta_e, 2),
-        too_near=entry.too_near,
-        loud=entry.loud,
-        why=entry.reason,
-        caution=entry.caution or None,
-    )
+    return [
+        SecondShown(
+            rank=entry.rank,
+            name=entry.second.name,
+            kind=entry.second.kind,
+            basis=entry.second.known,
+            lab=colour.lab,
+            hex=colour.hex,
+            harmony=round(entry.score.harmony, 4),
+            advantage=round(entry.score.advantage, 4),
+            beats=round(entry.score.beats, 1),
+            lightness_contrast=round(entry.score.lightness_contrast, 2),
+            difference=round(entry.delta_e, 2),
+            too_near=entry.too_near,
+            loud=entry.loud,
+            why=entry.reason,
+            caution=entry.caution or None,
+        )
+        for entry, colour in zip(ranking.ranked, colours, strict=True)
+    ]
 
 
 def _lamps(job: PreparedJob, finishes: list[Finish], seconds: list[Second]) -> list[PairShown]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from showthrough.jobs.answers.prediction import PlanStep
+from showthrough.jobs.answers.prediction import ColourShown, PlanStep
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.undercoats.ways import Under, Way, Ways
 from showthrough.say.learned import from_jobs
@@ -17,7 +18,7 @@ from showthrough.workshop.grounds.kinds import BEFORE_ALL, COMMON
 from showthrough.workshop.grounds.preparation import Work
 
 if TYPE_CHECKING:
-    from showthrough.jobs.case.bench import Finish
+    pass
 
 _KIND: dict[NeedKind, str] = {
     "corrosion": "prime",
@@ -59,13 +60,15 @@ class _Steps:
         )
 
 
-def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[PlanStep]:
+def plan_of(
+    job: PreparedJob, ways: Ways | None, colours: Mapping[int, ColourShown]
+) -> list[PlanStep]:
     """The plan: preparation, what the ground needs, undercoat, topcoats, cure.
 
     Args:
         job: the prepared job.
         ways: all ways, the leading one first; None where a finish is unsound.
-        hexes: colour of the last coat under the topcoat, by its place among the candidates.
+        colours: of the last coat under the topcoat, by its place among the candidates.
     """
     out = _Steps()
     lead = None if ways is None else ways.ways[0]
@@ -86,7 +89,7 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
         _prepare(out, work)
     if lead is None or not counted:
         return out.steps
-    _coats_under(out, job, lead, hexes, ways.parts_of(lead.under) if ways is not None else None)
+    _coats_under(out, job, lead, colours, ways.parts_of(lead.under) if ways is not None else None)
     topcoats = lead.topcoats or 0
     out.add("topcoat", topcoat_name(job.topcoat), "the colour", coats=topcoats, colour="topcoat")
     if topcoats > 1:
@@ -100,7 +103,9 @@ def plan_of(job: PreparedJob, ways: Ways | None, hexes: dict[int, str]) -> list[
         )
     finish = None if job.part is None else job.part.finish
     if finish is not None:
-        _finish(out, finish)
+        # Once the colour has dried through.
+        product = "clear finish" if finish.kind == "clear" else "wax"
+        out.add(finish.kind, product, _FINISH_WHY[finish.kind], coats=finish.coats)
     waxed = finish is not None and finish.kind == "wax"
     spared = "washing or load" if waxed else "washing, wax or load"
     out.add("cure", _cure(job), f"dry is not cured: no {spared} before")
@@ -169,22 +174,17 @@ _FINISH_WHY = {
 }
 
 
-def _finish(out: _Steps, finish: Finish) -> None:
-    """What goes over the colour, once that has dried through."""
-    product = "clear finish" if finish.kind == "clear" else "wax"
-    out.add(finish.kind, product, _FINISH_WHY[finish.kind], coats=finish.coats)
-
-
 def _coats_under(
     out: _Steps,
     job: PreparedJob,
     lead: Way,
-    hexes: dict[int, str],
+    colours: Mapping[int, ColourShown],
     parts: dict[str, float] | None,
 ) -> None:
     """What the ground needs, in the order in which it is laid, and the undercoat."""
     under = lead.under
-    shade = None if under.place is None else hexes.get(under.place)
+    colour = None if under.place is None else colours.get(under.place)
+    shade = None if colour is None else colour.hex
     whole = [need for need in job.needs if need.all_over]
     for need in job.needs:
         if not need.all_over:
@@ -206,7 +206,7 @@ def _coats_under(
     if extra > 0 and under.product is not None:
         kind = "seal" if under.kind == "sealer" else "undercoat"
         why = _undercoat_why(under)
-        if under.own_mix and parts is not None:
+        if under.kind == "own mix" and parts is not None:
             out.add("mix", f"about {parts_words(parts)}", "by volume, all of one kind of paint")
         out.add(kind, under.product, why, coats=extra, colour=shade)
 
@@ -222,6 +222,6 @@ def _spot(out: _Steps, need: Need) -> None:
 def _undercoat_why(under: Under) -> str:
     if under.kind == "sealer":
         return "what drinks paint is sealed together with the rest"
-    if under.own_mix:
+    if under.kind == "own mix":
         return "what shows through already has the topcoat's colour"
     return "it saves topcoats over this surface"

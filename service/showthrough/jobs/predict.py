@@ -14,6 +14,7 @@ import numpy as np
 from showthrough.colour.lights import FloatArray
 from showthrough.film.coats import (
     MOST_COATS,
+    Outlook,
     coats_needed,
 )
 from showthrough.film.hiding import Paint, paint_from_colour
@@ -39,7 +40,6 @@ from showthrough.jobs.case.finishes import finishes_shown
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
 from showthrough.jobs.ladder import Onto, Reached, films_after, ladder_steps
 from showthrough.jobs.plan import plan_of
-from showthrough.jobs.undercoats.grey_curve import no_curve
 from showthrough.jobs.undercoats.reckon import Reckoned, reckon
 from showthrough.jobs.undercoats.shown import (
     WaysShown,
@@ -49,7 +49,7 @@ from showthrough.jobs.undercoats.shown import (
     options_shown,
     ways_shown,
 )
-from showthrough.jobs.undercoats.ways import SAME_WITHIN, Outlook, Ways, plain_outlook, ways_of
+from showthrough.jobs.undercoats.ways import SAME_WITHIN, Ways, plain_outlook, ways_of
 from showthrough.palette.beside import rank_finishes
 from showthrough.say import words
 from showthrough.say.chances import listed
@@ -78,7 +78,7 @@ def predict(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) ->
         InputError: with every problem of the job, by field.
     """
     made = prepare(job, folder)
-    answer, found = _predicted(made)
+    answer, found = predicted(made)
     if not made.groups:
         return answer
     rows = [(row, row.job.part) for row in outlined_groups(made, found)]
@@ -200,20 +200,19 @@ def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None =
         lead: key of the way that leads, where all groups together or the asker decide it.
     """
     reckoned = reckon(job, guesses)
-    films_um = None if job.readings is None else job.readings.hiding_film_um()
-    ways = None if job.unsound else _ordered(job, ways_of(job, reckoned, films_um), lead)
-    plain_um = reckoned.plain_um
+    ways = None if job.unsound else _ordered(job, ways_of(job, reckoned), lead)
+    plain_um, films_um = reckoned.plain_um, reckoned.likely_um
     outlook = plain_outlook(job, plain_um, films_um) if ways is None else ways.plain
     likely = None if job.unsound else outlook.first(0.5)
     plainly = None if likely is None else max(likely, job.least_topcoats)
-    over = [Onto(job.surface.substrates, MOST_COATS, one_more(plainly), job.substrate_lab)]
+    over = [Onto(job.beneath, MOST_COATS, one_more(plainly), job.seen.lab)]
     every = () if ways is None else (*ways.ways, *ways.unfit)
     over += [one for way in every if (one := onto(way)) is not None]
     chip = job.topcoat.chip_lab
-    plain, *films = films_after(job.topcoat.paint, chip, over, job.surface.lost, job.build)
+    plain, *films = films_after(job.topcoat.paint, chip, over, job.build)
     even = plain.even_after() if len(job.names) > 1 else None
     shown = None if ways is None else ways_shown(job, ways, plain, films)
-    plan = plan_of(job, ways, {} if shown is None else shown.hexes)
+    plan = plan_of(job, ways, {} if shown is None else shown.colours)
     return Outline(
         job,
         ways,
@@ -224,20 +223,11 @@ def outlined(job: PreparedJob, guesses: Sequence[Paint] = (), lead: str | None =
         plan,
         headline(plan, [] if shown is None else shown.ways),
         ColourShown.of(chip),
-        _learned(job, outlook, reckoned.plain_um, films_um),
+        _learned(job, outlook, plain_um, films_um),
     )
 
 
-def predicted(job: PreparedJob) -> tuple[Prediction, Ways | None]:
-    """The answer to a prepared job, beside the ways that it was chosen from.
-
-    There are no ways over a finish that does not hold.
-    """
-    answer, found = _predicted(job)
-    return answer, found.ways
-
-
-def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
+def predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
     """The answer to a prepared job, beside the outline that it was made from."""
     topcoat, paint = job.topcoat, job.topcoat.paint
     questions = _questions(job)
@@ -283,7 +273,7 @@ def _predicted(job: PreparedJob) -> tuple[Prediction, Outline]:
         film=job.film,
         patches=patches,
         undercoats=[] if shown is None or ways is None else options_shown(job, ways, shown),
-        grey_curve=no_curve() if ways is None else curve_shown(job, ways),
+        grey_curve=curve_shown(job, ways),
         best_undercoat=None if best is None else best + 1,
         undercoat_ladder=under.ladder if under is not None and helps else None,
         needs=[
@@ -355,16 +345,13 @@ def _learned(
         return None
     factor = learned.hiding_factor
     films = None if films_um is None else films_um / factor
-    before = plain_outlook(learned.before, hiding_um / factor, films)
-    ranges = [
-        CountRange(likely=seen.first(0.5), low=seen.first(0.1), high=seen.first(0.9))
-        for seen in (before, now)
-    ]
+    told = plain_outlook(learned.before, hiding_um / factor, films)
+    before, after = CountRange.of(told), CountRange.of(now)
     return LearnedShown(
         jobs=learned.jobs,
-        before=ranges[0],
-        after=ranges[1],
-        sentence=learned_sentence(learned.jobs, ranges[0], ranges[1], job.least_topcoats),
+        before=before,
+        after=after,
+        sentence=learned_sentence(learned.jobs, before, after, job.least_topcoats),
     )
 
 
@@ -429,9 +416,10 @@ def _would_narrow(
         counts = job.counts_with(paints, np.array(list(islice(rows, len(paints)))))
         answers = [
             IfKnown(
-                answer=getattr(told.facts, question.fact), likely=n.likely, low=n.low, high=n.high
+                answer=getattr(told.paint.facts, question.fact),
+                **CountRange.of(outlook).model_dump(),
             )
-            for told, n in zip(question.answers, counts, strict=True)
+            for told, outlook in zip(question.answers, counts, strict=True)
         ]
         if any((a.likely, a.low, a.high) != (now.likely, now.low, now.high) for a in answers):
             asked = words.QUESTIONS[question.fact]
@@ -452,9 +440,7 @@ def _patches_shown(
     job: PreparedJob, hiding_um: FloatArray, hexes: Sequence[str]
 ) -> list[PatchShown]:
     build = job.build
-    counts = coats_needed(
-        hiding_um / build.dry_film_thickness_um, job.surface.lost, build.evenness_cv
-    )
+    counts = coats_needed(hiding_um / build.dry_film_thickness_um, 0.0, build.evenness_cv)
     return [
         PatchShown(
             name=patch.name,

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 from functools import reduce
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, cast
+from typing import Any, cast
 from zoneinfo import ZoneInfo
 
 from showthrough.errors import InputError
@@ -27,12 +27,11 @@ from showthrough.jobs.answers.whole import (
     WholeJob,
 )
 from showthrough.jobs.bench.case import Case, bench_of, part_of
-from showthrough.jobs.bench.days import dates_of, stops_of, used_by
+from showthrough.jobs.bench.days import dates_of, stops_of
 from showthrough.jobs.bench.order import Whole, whole_of, with_way, worth_of
 from showthrough.jobs.bench.products import Product
 from showthrough.jobs.bench.steps import WholeStep, whole_steps
 from showthrough.jobs.case.bench import Bench, Stock, start_of
-from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob, prepare, prepare_file
 from showthrough.jobs.predict import Outline, cautions_of, group_shown, outlined_groups
 from showthrough.say import whole as words
@@ -40,12 +39,10 @@ from showthrough.say.taken import taken_words
 from showthrough.workshop.cautions import Caution, together
 from showthrough.workshop.days.ics import calendar_text
 from showthrough.workshop.days.schedule import HandOver, Schedule
+from showthrough.workshop.grounds import Chemistry
 from showthrough.workshop.paint.cans import Shopping
 from showthrough.workshop.paint.transfer import SPRAY_GUNS
-from showthrough.workshop.price.cost import saving
-
-if TYPE_CHECKING:
-    from showthrough.workshop.grounds import Chemistry
+from showthrough.workshop.price.cost import clause, saving
 
 
 def plan(
@@ -111,13 +108,12 @@ def planned(
     bench = bench_of(job)
     start = start_of(bench, now or datetime.now(UTC))
     rows = outlined_groups(job, way=way)
-    parts = [part_of(row.job, WHOLE_PIECE) for row in rows]
+    parts = [part_of(row.job) for row in rows]
     cases = [
         Case(row.job, row.ways, tuple(row.plan), part)
         for row, part in zip(rows, parts, strict=True)
     ]
-    sizes = [case.part.size.area_m2 for case in cases]
-    main = sizes.index(max(sizes))
+    main = max(range(len(cases)), key=lambda i: cases[i].part.size.area_m2)
     lead = rows[main]
     counted = all(case.lead is not None for case in cases)
     whole = whole_of(tuple(cases), bench) if counted else None
@@ -139,7 +135,9 @@ def planned(
         learned=lead.learned,
         patches=lead.patches,
         ways=lead.every_way,
-        enough=_enough(cases[main]),
+        enough={}
+        if lead.ways is None
+        else {n: round(p, 4) for n, p in enumerate(lead.ways.ways[0].outlook.enough, 1)},
         plan=lead.plan,
         groups=[group_shown(row, part) for row, part in zip(rows, parts, strict=True)],
         steps=steps_shown(cases, whole),
@@ -153,29 +151,17 @@ def planned(
         questions=list(dict.fromkeys((*doubts, *(q for p in rows for q in p.questions)))),
         cautions=[caution.whole for caution in cautions],
         cautions_short=list(dict.fromkeys(caution.short for caution in cautions)),
-        lead_tests=_lead_tests(cases),
+        lead_tests=[
+            LeadTestShown(
+                by=test.kind,
+                result=test.result,
+                date=None if test.date is None else test.date.isoformat(),
+            )
+            for test in dict.fromkeys(case.job.lead_test for case in cases)
+            if test is not None
+        ],
         assumptions=assumptions_of(cases, rows, whole, bench),
     ), dates
-
-
-def _enough(case: Case) -> dict[int, float]:
-    """How sure each count of topcoats of the leading way is."""
-    if case.ways is None:
-        return {}
-    return {n: round(p, 4) for n, p in enumerate(case.ways.ways[0].outlook.enough, 1)}
-
-
-def _lead_tests(cases: list[Case]) -> list[LeadTestShown]:
-    found = dict.fromkeys(case.job.lead_test for case in cases)
-    return [
-        LeadTestShown(
-            by=test.kind,
-            result=test.result,
-            date=None if test.date is None else test.date.isoformat(),
-        )
-        for test in found
-        if test is not None
-    ]
 
 
 def all_cautions(cases: list[Case], bench: Bench) -> tuple[Caution, ...]:
@@ -311,13 +297,11 @@ def product_shown(product: Product, whole: Whole) -> ProductShown:
 
 
 def _other(whole: Whole | None) -> OtherShown:
-    if whole is None:
-        return OtherShown(wax_g=None, wax_most_g=None, sheets={})
-    wax = whole.materials.wax
+    wax = None if whole is None else whole.materials.wax
     return OtherShown(
         wax_g=None if wax is None else round(wax.likely_g, 1),
         wax_most_g=None if wax is None else round(wax.most_g, 1),
-        sheets=whole.materials.sheets,
+        sheets={} if whole is None else whole.materials.sheets,
     )
 
 
@@ -367,27 +351,26 @@ def _amount_text(money: Any) -> str:
 
 
 def _money(whole: Whole) -> MoneyShown | None:
-    found = whole.money
+    found, text = whole.money, _amount_text
     if found is None:
         return None
-    text = _amount_text
+    costs, pricing = found.costs, found.prices.pricing
+    tax = pricing.tax(found.price)
     return MoneyShown(
-        currency=found.costs.currency,
+        currency=costs.currency,
         expected_cost=text(found.expected),
         price=text(found.price),
-        tax=text(found.tax),
-        price_with_tax=text(found.price + found.tax),
-        one_more_coat=text(found.one_more_coat),
+        tax=text(tax),
+        price_with_tax=text(found.price + tax),
+        one_more_coat=text(costs.one_more_coat(found.likely)),
         undercoat_saves=_undercoat_saves(whole),
-        clause=str(found.clause),
+        clause=str(clause(costs, found.chances, pricing)),
         without_price=list(found.without_price),
         lines=[
             LineShown(kind=line.kind, name=line.name, amount=text(line.money))
-            for line in found.bill.lines
+            for line in costs.bill(found.likely).lines
         ],
-        by_count={
-            n: text(found.costs.bill(n).total) for n, p in sorted(found.chances.items()) if p
-        },
+        by_count={n: text(costs.bill(n).total) for n, p in sorted(found.chances.items()) if p},
     )
 
 
@@ -414,18 +397,15 @@ def _undercoat_saves(whole: Whole) -> str | None:
 def _way_costs(case: Case, bench: Bench) -> list[WayCost]:
     if bench.rank_by == "coats" or case.ways is None:
         return []
-    out = []
-    for way in case.ways.ways:
-        worth = worth_of(case, way, bench)
-        expected = None if worth is None else worth.expected
-        out.append(
-            WayCost(
-                key=way.under.key,
-                expected_cost=None if expected is None else _amount_text(expected),
-                days=None if worth is None else round(worth.days, 1),
-            )
+    found = [(way, worth_of(case, way, bench)) for way in case.ways.ways]
+    return [
+        WayCost(
+            key=way.under.key,
+            expected_cost=_amount_text(worth.expected) if worth and worth.expected else None,
+            days=None if worth is None else round(worth.days, 1),
         )
-    return out
+        for way, worth in found
+    ]
 
 
 def assumptions_of(
@@ -436,5 +416,6 @@ def assumptions_of(
     if whole is not None:
         used = [use for product in whole.materials.products for use in product.used]
         used += [use for case in cases for use in case.part.size.used if case.part.area_stated]
-        own += [taken_words(use) for use in dict.fromkeys((*used, *used_by(whole.lots)))]
+        used += [use for lot in whole.lots for step in lot.steps for use in step.used()]
+        own += map(taken_words, dict.fromkeys(used))
     return list(dict.fromkeys([*(a for p in answers for a in p.assumptions), *own]))

@@ -9,7 +9,6 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour.lights import FloatArray
 from showthrough.palette.finishes import Finish, labs_of, usual_finishes
 from showthrough.palette.reasons import Lab, Seen, as_lab, metal_words, paint_summary, pair_sentence
 from showthrough.palette.relative import RelativeScores, checked_lab, relative_scores
@@ -32,12 +31,6 @@ class Score(NamedTuple):
 
     harmony: float
     """Raw two-colour harmony, about -1.3 to +1.5; hardly depends on the paint."""
-    chromatic: float
-    """Its term for hue and strength."""
-    lightness: float
-    """Its term for lightness."""
-    hue: float
-    """Its term for the hues as such."""
     advantage: float
     """Raw harmony less the partner's median with most paint colours: the ranking figure."""
     beats: float
@@ -60,7 +53,6 @@ class RankedFinish(NamedTuple):
 class FinishRanking(NamedTuple):
     """All finishes of a shortlist beside one paint, best first."""
 
-    topcoat_lab: Lab
     ranked: tuple[RankedFinish, ...]
     summary: str
     """What the whole list says about this paint."""
@@ -73,23 +65,9 @@ _NAMED = 3
 
 def score_list(scores: RelativeScores) -> list[Score]:
     """The figures of each partner as plain numbers."""
-    terms = scores.terms
-    columns = (
-        terms.total,
-        terms.chromatic,
-        terms.lightness,
-        terms.hue,
-        scores.advantage,
-        scores.beats,
-        np.abs(scores.lightness_step),
-    )
-    return list(map(Score._make, np.array(columns).T.tolist()))
-
-
-def best_first(advantage: FloatArray) -> list[int]:
-    """Order of falling advantage; equal ones keep the order they were given in."""
-    order: list[int] = np.argsort(-advantage, kind="stable").tolist()
-    return order
+    contrast = np.abs(scores.lightness_step)
+    columns = np.array([scores.harmony, scores.advantage, scores.beats, contrast])
+    return list(map(Score._make, columns.T.tolist()))
 
 
 def rank_finishes(
@@ -111,25 +89,22 @@ def rank_finishes(
     shortlist = usual_finishes() if finishes is None else tuple(finishes)
     paint = Seen.from_lab(as_lab(colour))
     if not shortlist:
-        return FinishRanking(paint.lab, (), "No finish was given to choose from.")
+        return FinishRanking((), "No finish was given to choose from.")
     scores = relative_scores(colour, labs_of(shortlist))
     figures = score_list(scores)
     ranked = []
-    for rank, index in enumerate(best_first(scores.advantage), start=1):
+    # Equal ones keep the order they were given in.
+    for rank, index in enumerate(np.argsort(-scores.advantage, kind="stable").tolist(), start=1):
         finish, score = shortlist[index], figures[index]
         metal, opening = _metal(finish.lab)
         reason = pair_sentence(opening, paint, metal, "handles", score.beats)
         ranked.append(RankedFinish(rank, finish, score, reason, _caution(finish)))
-    level = level_with_first([r.score.advantage for r in ranked])
+    most = ranked[0].score.advantage
+    level = sum(most - each.score.advantage < CLEAR_GAP for each in ranked)
     summary = paint_summary(paint, [s.advantage for s in figures])
     if level > 1:
         summary = f"{_no_winner([r.finish.name for r in ranked[:level]])} {summary}"
-    return FinishRanking(paint.lab, tuple(ranked), summary, level)
-
-
-def level_with_first(advantages: Sequence[float]) -> int:
-    """How many of a falling list lead by less than can be told, the first among them."""
-    return sum(advantages[0] - each < CLEAR_GAP for each in advantages)
+    return FinishRanking(tuple(ranked), summary, level)
 
 
 def _no_winner(names: Sequence[str]) -> str:

@@ -16,8 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from showthrough.colour.files.shipped import swatch_text
-from showthrough.colour.lights import FloatArray
-from showthrough.colour.space import hex_of_lab
+from showthrough.colour.lights import FloatArray, frozen
 from showthrough.colour.spectrum import SURFACE_BOUNDS, recover_spectra
 from showthrough.errors import InputError, alike, shown
 from showthrough.palette.metals import SURFACES, in_service_reflectance
@@ -57,11 +56,6 @@ class Finish(NamedTuple):
         codes = ", ".join(code for code in (self.code, self.us) if code)
         return f"{self.name} ({codes})" if codes else self.name
 
-    @property
-    def hex(self) -> str:
-        """The in-service colour for a screen."""
-        return hex_of_lab(self.lab)
-
 
 @lru_cache(maxsize=512)
 def finish_spectrum(finish: Finish) -> FloatArray:
@@ -71,11 +65,8 @@ def finish_spectrum(finish: Finish) -> FloatArray:
     that colour.
     """
     if finish.known == "computed":
-        found = in_service_reflectance(finish.metal, SURFACES[finish.surface])
-    else:
-        found = recover_spectra([finish.lab], SURFACE_BOUNDS).reflectance[0]
-    found.setflags(write=False)
-    return found
+        return frozen(in_service_reflectance(finish.metal, SURFACES[finish.surface]))
+    return frozen(recover_spectra([finish.lab], SURFACE_BOUNDS).reflectance[0])
 
 
 def _lab(row: dict[str, str], prefix: str = "") -> Lab | None:

@@ -36,11 +36,6 @@ class HarmonyTerms(NamedTuple):
     hue: FloatArray
     """HH: what each hue brings by itself."""
 
-    @property
-    def lightness(self) -> FloatArray:
-        """HL: the sum of its two parts."""
-        return self.lightness_sum + self.lightness_difference
-
 
 @dataclass(frozen=True, slots=True)
 class HarmonyColours:

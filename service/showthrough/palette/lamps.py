@@ -3,8 +3,7 @@
 Each light has its own white, to which the eye settles; colours are compared in
 CIELAB of that white, 2 degrees. Two spectra that match by day may part in the
 evening; colours that were only read as a colour get the smoothest spectrum, and
-then this cannot be seen at all, which the answer says. How far one colour moves
-between whites is only roughly told by CIELAB, worst for deep blues.
+then this cannot be seen at all, which the answer says.
 
 Source: CIE 15 for D65 and A, CIE 15:2018 for the LED-B lights; ASTM E308.
 """
@@ -22,7 +21,6 @@ from showthrough.colour.lights import FloatArray, weights, white_point
 from showthrough.colour.space import xyz_to_lab
 from showthrough.errors import InputError, OutOfRangeError
 from showthrough.palette.harmony import harmony
-from showthrough.palette.reasons import Lab, as_lab
 
 DAY = "D65"
 """The light that the others are compared with."""
@@ -67,18 +65,10 @@ class LightShifts:
 
     lights: tuple[str, ...]
     """Names; the first is the day."""
-    lab_1: FloatArray
-    """First colours in each light's own white, shape (lights, pairs, 3)."""
-    lab_2: FloatArray
-    """Second colours, shape (lights, pairs, 3)."""
     delta_e: FloatArray
     """CIEDE2000 within each pair."""
     harmony: FloatArray
     """Two-colour harmony of each pair."""
-    move_1: FloatArray
-    """CIEDE2000 of the first colour to itself by day, each in its own white."""
-    move_2: FloatArray
-    """The same of the second colour."""
 
     @property
     def parts(self) -> np.ndarray:
@@ -96,12 +86,8 @@ class UnderLight:
     light: str
     words: str
     """What the light is called."""
-    lab_1: Lab
-    lab_2: Lab
     delta_e: float
     harmony: float
-    move_1: float
-    move_2: float
     parts: bool
     """The pair matches by day and does not here."""
 
@@ -145,17 +131,7 @@ def light_shifts(
     names = (DAY, *(name for name in dict.fromkeys(others) if name != DAY))
     lab_1 = np.stack([xyz_to_lab(one @ weights(n), white_point(n)) for n in names])
     lab_2 = np.stack([xyz_to_lab(two @ weights(n), white_point(n)) for n in names])
-    shape = np.broadcast_shapes(lab_1.shape, lab_2.shape)
-    move_1, move_2 = ciede2000(lab_1, lab_1[:1]), ciede2000(lab_2, lab_2[:1])
-    return LightShifts(
-        names,
-        np.broadcast_to(lab_1, shape),
-        np.broadcast_to(lab_2, shape),
-        ciede2000(lab_1, lab_2),
-        harmony(lab_1, lab_2).total,
-        np.broadcast_to(move_1, shape[:-1]),
-        np.broadcast_to(move_2, shape[:-1]),
-    )
+    return LightShifts(names, ciede2000(lab_1, lab_2), harmony(lab_1, lab_2).total)
 
 
 def pair_shifts(
@@ -187,27 +163,18 @@ def pair_shifts(
         raise InputError.at("names", list(names), message)
     found = light_shifts(spectrum, beside, others)
     remark = GUESSED if guessed else ""
+    words = [LIGHT_WORDS.get(light, light) for light in found.lights]
+    figures = np.stack([found.delta_e, found.harmony, found.parts], axis=-1)
     shifts = []
-    for pair, other in enumerate(names):
-        under = tuple(_under(found, light, pair) for light in range(len(found.lights)))
+    for other, rows in zip(names, figures.swapaxes(0, 1).tolist(), strict=True):
+        under = tuple(
+            UnderLight(light, told, delta_e, pleases, bool(parts))
+            for light, told, (delta_e, pleases, parts) in zip(
+                found.lights, words, rows, strict=True
+            )
+        )
         shifts.append(PairShift(under, _warnings(under, name, other), remark))
     return tuple(shifts)
-
-
-def _under(found: LightShifts, light: int, pair: int) -> UnderLight:
-    """One pair under one light as plain numbers."""
-    name = found.lights[light]
-    return UnderLight(
-        light=name,
-        words=LIGHT_WORDS.get(name, name),
-        lab_1=as_lab(found.lab_1[light, pair]),
-        lab_2=as_lab(found.lab_2[light, pair]),
-        delta_e=float(found.delta_e[light, pair]),
-        harmony=float(found.harmony[light, pair]),
-        move_1=float(found.move_1[light, pair]),
-        move_2=float(found.move_2[light, pair]),
-        parts=bool(found.parts[light, pair]),
-    )
 
 
 def _warnings(under: Sequence[UnderLight], name_1: str, name_2: str) -> tuple[str, ...]:

@@ -23,8 +23,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour.lights import WAVELENGTHS, FloatArray
-from showthrough.colour.spectrum import spectrum_to_lab
+from showthrough.colour.lights import WAVELENGTHS, FloatArray, frozen
 from showthrough.errors import InputError
 from showthrough.tables import data_text, rows_of
 
@@ -55,11 +54,6 @@ class MetalPage:
     def reflectance(self, outer_index: float = 1.0) -> FloatArray:
         """Normal reflectance of the clean metal under air or lacquer, shape (31,)."""
         return mirror_reflectance(self.index, self.extinction, outer_index)
-
-    @property
-    def lab(self) -> FloatArray:
-        """CIELAB (D65, 2 degrees) of the clean metal in air, shape (3,)."""
-        return spectrum_to_lab(self.reflectance())
 
 
 class Surface(NamedTuple):
@@ -100,8 +94,7 @@ def metal_pages() -> tuple[MetalPage, ...]:
     """All pages of optical constants, in the order of the file."""
     found: dict[tuple[str, str, str], list[FloatArray]] = {}
     for metal, page, source, _constant, *figures in rows_of(data_text(__file__, "metals.csv"))[1:]:
-        values = np.array(figures, dtype=float)
-        values.setflags(write=False)
+        values = frozen(np.array(figures, dtype=float))
         found.setdefault((metal, page, source), []).append(values)
     return tuple(MetalPage(*key, *constants) for key, constants in found.items())
 
@@ -145,14 +138,7 @@ def mirror_reflectance(
 @cache
 def clean_reflectance(metal: str, outer_index: float = 1.0) -> FloatArray:
     """Reflectance of clean polished metal: the mean of its pages, shape (31,)."""
-    mean = np.mean([page.reflectance(outer_index) for page in pages_of(metal)], axis=0)
-    mean.setflags(write=False)
-    return mean
-
-
-def clean_lab(metal: str) -> FloatArray:
-    """CIELAB (D65, 2 degrees) of clean polished metal, shape (3,)."""
-    return spectrum_to_lab(clean_reflectance(metal))
+    return frozen(np.mean([page.reflectance(outer_index) for page in pages_of(metal)], axis=0))
 
 
 def under_lacquer(immersed: ArrayLike) -> FloatArray:

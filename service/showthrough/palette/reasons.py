@@ -143,15 +143,17 @@ def lightness_relation(step: float, thing: str) -> str:
         step: L* of the thing less L* of the paint.
         thing: plural noun, as in "handles".
     """
-    word = "lighter" if step > 0 else "darker"
-    size = abs(step)
-    if size < 8.0:
-        return f"about as light as the paint, so the {thing} keep quiet"
-    if size < 20.0:
-        return f"a little {word} than the paint, so the {thing} show without shouting"
-    if size < 40.0:
-        return f"clearly {word} than the paint, so the {thing} stand out"
-    return f"much {word} than the paint, so the {thing} stand out strongly"
+    word, size = "lighter" if step > 0 else "darker", abs(step)
+    told = next(told for least, told in _LIGHTNESS_STEPS if size >= least)
+    return told.format(word=word, thing=thing)
+
+
+_LIGHTNESS_STEPS = (
+    (40.0, "much {word} than the paint, so the {thing} stand out strongly"),
+    (20.0, "clearly {word} than the paint, so the {thing} stand out"),
+    (8.0, "a little {word} than the paint, so the {thing} show without shouting"),
+    (0.0, "about as light as the paint, so the {thing} keep quiet"),
+)
 
 
 def standing(beats: float) -> str:

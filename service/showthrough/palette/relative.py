@@ -15,17 +15,17 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from showthrough.colour.lights import FloatArray
+from showthrough.colour.lights import FloatArray, frozen
 from showthrough.errors import OutOfRangeError
-from showthrough.palette.harmony import HarmonyColours, HarmonyTerms, harmony_of
+from showthrough.palette.harmony import HarmonyColours, harmony_of
 from showthrough.tables import data_text, rows_of
 
 
 class RelativeScores(NamedTuple):
     """Scores of n partners beside one colour; arrays of shape (n,)."""
 
-    terms: HarmonyTerms
-    """Raw harmony and its terms."""
+    harmony: FloatArray
+    """Raw harmony, the sum of its terms."""
     advantage: FloatArray
     """Raw harmony less the partner's median over most colours, in harmony units."""
     beats: FloatArray
@@ -33,25 +33,18 @@ class RelativeScores(NamedTuple):
     lightness_step: FloatArray
     """L* of the partner less L* of the colour."""
 
-    @property
-    def harmony(self) -> FloatArray:
-        """Raw harmony, the sum of the terms."""
-        return self.terms.total
-
 
 @cache
 def reference_topcoats() -> FloatArray:
     """The colours that "most colours" means, CIELAB, shape (n, 3)."""
-    lab = np.array(rows_of(data_text(__file__, "reference_topcoats.csv"))[1:], dtype=float)
-    lab.setflags(write=False)
-    return lab
+    rows = rows_of(data_text(__file__, "reference_topcoats.csv"))[1:]
+    return frozen(np.array(rows, dtype=float))
 
 
 @lru_cache(maxsize=8)
 def _among_most(partners: bytes) -> tuple[HarmonyColours, FloatArray, FloatArray]:
     """Prepared partners, their harmony with the grid (grid, n), and the medians (n,)."""
-    lab = np.frombuffer(partners, dtype=float).reshape(-1, 3)
-    prepared = HarmonyColours.from_lab(lab)
+    prepared = HarmonyColours.from_lab(np.frombuffer(partners, dtype=float).reshape(-1, 3))
     table = harmony_of(HarmonyColours.from_lab(reference_topcoats())[:, None], prepared).total
     # np.median would load numpy.ma, which a start can do without.
     ordered = np.sort(table, axis=0)
@@ -88,11 +81,11 @@ def relative_scores(lab: ArrayLike, partners: ArrayLike) -> RelativeScores:
     colour = checked_lab("topcoat", lab)
     others = np.ascontiguousarray(checked_lab("partners", partners, axes=2))
     prepared, table, median = _among_most(others.tobytes())
-    terms = harmony_of(HarmonyColours.from_lab(colour), prepared)
+    raw = harmony_of(HarmonyColours.from_lab(colour), prepared).total
     return RelativeScores(
-        terms,
-        terms.total - median,
-        100.0 * (table < terms.total).mean(axis=0),
+        raw,
+        raw - median,
+        100.0 * (table < raw).mean(axis=0),
         others[:, 0] - colour[0],
     )
 

@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.names import with_article
-from showthrough.colour.space import hex_of_lab, lab_to_srgb, srgb_to_lab
+from showthrough.colour.space import lab_to_srgb, srgb_to_lab
 from showthrough.palette.beside import Score, score_list
 from showthrough.palette.reasons import Lab, Seen, as_lab, paint_summary, pair_sentence
 from showthrough.palette.relative import checked_lab, relative_scores
@@ -51,11 +51,6 @@ class Second:
     note: str = ""
     possible: bool = True
     """Whether paint can be this very colour, without being moved to one that it can be."""
-
-    @property
-    def hex(self) -> str:
-        """The colour for a screen."""
-        return hex_of_lab(self.lab)
 
 
 def _shown_lab(lab: FloatArray) -> FloatArray:
@@ -102,7 +97,6 @@ class RankedSecond(NamedTuple):
 class SecondRanking(NamedTuple):
     """All second colours beside one paint, best first."""
 
-    topcoat_lab: Lab
     ranked: tuple[RankedSecond, ...]
     summary: str
 
@@ -139,8 +133,7 @@ def suggestible(topcoat_lab: ArrayLike, candidates: Sequence[Second]) -> NDArray
     """
     colour, labs = np.asarray(topcoat_lab, dtype=float), labs_of_seconds(candidates)
     possible = np.array([c.possible for c in candidates], dtype=bool)
-    near = ciede2000(colour, labs) < TOO_NEAR
-    return possible & ~near & ~_loud(colour, labs, candidates)
+    return possible & ~(ciede2000(colour, labs) < TOO_NEAR) & ~_loud(colour, labs, candidates)
 
 
 def _loud(colour: FloatArray, labs: FloatArray, candidates: Sequence[Second]) -> NDArray[np.bool_]:
@@ -166,7 +159,7 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
     colour = checked_lab("topcoat", topcoat_lab)
     paint = Seen.from_lab(as_lab(colour))
     if not candidates:
-        return SecondRanking(paint.lab, (), "No second colour was given to choose from.")
+        return SecondRanking((), "No second colour was given to choose from.")
     labs = labs_of_seconds(candidates)
     scores = relative_scores(colour, labs)
     delta_e = ciede2000(colour, labs)
@@ -190,9 +183,7 @@ def rank_second_colours(topcoat_lab: ArrayLike, candidates: Sequence[Second]) ->
                 _caution(second, float(misses[index])),
             )
         )
-    return SecondRanking(
-        paint.lab, tuple(ranked), paint_summary(paint, [s.advantage for s in figures])
-    )
+    return SecondRanking(tuple(ranked), paint_summary(paint, [s.advantage for s in figures]))
 
 
 def _reason(paint: Seen, second: Second, score: Score, *, too_near: bool, loud: bool) -> str:
@@ -212,17 +203,11 @@ def _reason(paint: Seen, second: Second, score: Score, *, too_near: bool, loud: 
 
 def _caution(second: Second, miss: float) -> str:
     """What to know about a second colour: its kind, and by how much a screen misses it."""
-    about = _about(second)
+    about = second.note
+    if second.kind == WOOD:
+        note = f"{about[:1].upper()}{about[1:]}. " if about else ""
+        about = f"{note}A clear coat darkens wood and makes its colour stronger."
     if miss <= SCREEN_MISS:
         return about
     wrong = f"A screen cannot show this colour; what it shows differs by CIEDE2000 {miss:.1f}."
     return f"{wrong} {about}".strip()
-
-
-def _about(second: Second) -> str:
-    if second.kind == WOOD:
-        clear = "A clear coat darkens wood and makes its colour stronger"
-        return (
-            f"{second.note[:1].upper()}{second.note[1:]}. {clear}." if second.note else f"{clear}."
-        )
-    return second.note

@@ -8,8 +8,7 @@ from showthrough.say.chances import capital
 from showthrough.say.sentence import TOOLS
 
 if TYPE_CHECKING:
-    from showthrough.defaults import Default
-    from showthrough.workshop.defaults import Used
+    from showthrough.defaults import Default, Used
 
 _TOOLS = TOOLS | {"hvlp": "spray gun", "conventional": "conventional spray gun"}
 """By what they lose: a gun of no stated kind is taken to work with little pressure."""

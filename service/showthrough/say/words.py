@@ -17,7 +17,7 @@ from showthrough.film.coats import (
     thin_spot_coats,
 )
 from showthrough.film.hiding import Paint
-from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+from showthrough.film.undercoat import UNDERCOAT_SOLIDS, UNDERCOAT_WET_UM
 from showthrough.say.chances import chance_words, plural
 
 if TYPE_CHECKING:
@@ -306,7 +306,7 @@ def _undercoat_reason(ways: Sequence[WayShown]) -> str:
 def assumptions(job: PreparedJob) -> list[str]:
     """What the answer takes for granted, beside film and label."""
     undercoat = (
-        f"One coat of undercoat is taken to be {job.undercoat_wet_um:g} µm wet at "
+        f"One coat of undercoat is taken to be {UNDERCOAT_WET_UM:g} µm wet at "
         f"{UNDERCOAT_SOLIDS:.0%} solids, and to hide as its colour lets one guess: defaults."
     )
     out = [undercoat]

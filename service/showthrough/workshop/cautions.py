@@ -312,46 +312,38 @@ def _poison(
             who = "A home kit" if lead_test.kind == "kit" else "A laboratory"
             whole = whole.format(when=when, who=who)
         yield Caution("lead", short, whole, _LEAD_SOURCE)
-    if any(is_plating(ground) for ground in grounds):
-        yield _PLATING
     works = preparation_of(grounds, lead_test=lead_test)
-    if stripping or any("stripper" in work.product for work in works):
-        yield _STRIPPER
+    yield from _those(
+        (any(is_plating(ground) for ground in grounds), _PLATING),
+        (stripping or any("stripper" in work.product for work in works), _STRIPPER),
+    )
 
 
 def _fire(
     grounds: tuple[Ground, ...], tool: str, chemistry: Chemistry | None, *, oils: bool
 ) -> Iterator[Caution]:
-    works = preparation_of(grounds)
-    needs = needs_of(grounds, topcoat_chemistry=chemistry)
-    if (
+    flammable = (
         tool == "aerosol"
         or chemistry in _SOLVENT_PAINT
-        or any(work.kind in _SOLVENT_WORK for work in works)
-        or any(need.product.flammable for need in needs)
-    ):
-        yield _FLAMMABLE
-    if tool == "aerosol":
-        yield _AEROSOL
-    if oils or chemistry == "alkyd" or any(ground.kind == "oiled" for ground in grounds):
-        yield _RAGS
+        or any(work.kind in _SOLVENT_WORK for work in preparation_of(grounds))
+        or any(need.product.flammable for need in needs_of(grounds, topcoat_chemistry=chemistry))
+    )
+    oily = oils or chemistry == "alkyd" or any(ground.kind == "oiled" for ground in grounds)
+    return _those((flammable, _FLAMMABLE), (tool == "aerosol", _AEROSOL), (oily, _RAGS))
 
 
 def _lungs(
     grounds: tuple[Ground, ...], tool: str, chemistry: Chemistry | None
 ) -> Iterator[Caution]:
-    if tool == "spray":
-        yield _SPRAYING._replace(whole=_SPRAYING.whole + _GUN)
-    if tool == "aerosol":
-        yield _SPRAYING
-    if chemistry == "two-pack":
-        yield _ISOCYANATES
-    if any(kind_of(ground).family == "board" for ground in grounds):
-        yield _BOARD
-    if any((is_bare(g) and kind_of(g).family == "wood") or g.sanded_through for g in grounds):
-        yield _WOOD
-    else:
-        yield _DUST
+    board = any(kind_of(ground).family == "board" for ground in grounds)
+    wood = any((is_bare(g) and kind_of(g).family == "wood") or g.sanded_through for g in grounds)
+    return _those(
+        (tool == "spray", _SPRAYING._replace(whole=_SPRAYING.whole + _GUN)),
+        (tool == "aerosol", _SPRAYING),
+        (chemistry == "two-pack", _ISOCYANATES),
+        (board, _BOARD),
+        (True, _WOOD if wood else _DUST),
+    )
 
 
 def _piece(
@@ -372,7 +364,10 @@ def _piece(
             "coats.",
             "from memory",
         )
-    if child:
-        yield CHILD
-    if antique or any(ground.kind == "veneer" for ground in grounds):
-        yield _ANTIQUE
+    veneered = any(ground.kind == "veneer" for ground in grounds)
+    yield from _those((child, CHILD), (antique or veneered, _ANTIQUE))
+
+
+def _those(*cautions: tuple[bool, Caution]) -> Iterator[Caution]:
+    """The cautions that hold."""
+    return (caution for holds, caution in cautions if holds)

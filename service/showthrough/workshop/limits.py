@@ -9,6 +9,8 @@ from typing import Any
 
 from showthrough.errors import ProblemList
 
+Bounds = Iterable[tuple[str, float, float, str, bool]]
+
 
 def is_number(value: Any) -> bool:
     """Whether a value is a finite number that a float can hold."""
@@ -48,6 +50,20 @@ def number(
         return False
     wrong.add(field, value, f"{value:g}{tail} cannot be: {wanted} works", "out_of_range")
     return False
+
+
+def numbers(wrong: ProblemList, holder: object, bounds: Bounds, prefix: str = "") -> None:
+    """Note which of an object's numbers are out of bounds; what is None was not said.
+
+    Args:
+        wrong: where problems are noted.
+        holder: has the numbers as attributes.
+        bounds: name, least, greatest and unit of each, and whether the least does not work.
+        prefix: place of the object, with its dot.
+    """
+    for name, low, high, unit, above in bounds:
+        if (value := getattr(holder, name)) is not None:
+            number(wrong, f"{prefix}{name}", value, low, high, unit, above=above)
 
 
 def whole(wrong: ProblemList, field: str, value: Any, low: int, high: int) -> bool:

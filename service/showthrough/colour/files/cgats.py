@@ -104,10 +104,9 @@ def readings_from_cgats(
     samples = samples_from_cgats(
         text, illuminant=illuminant, observer=observer, specular_included=specular_included
     )
-    problems = ProblemList(MOST_PROBLEMS)
-    for sample in samples:
-        problems.extend(problem.within(sample.place) for problem in sample.problems)
-    problems.raise_if_any()
+    with ProblemList(MOST_PROBLEMS) as problems:
+        for sample in samples:
+            problems.extend(problem.within(sample.place) for problem in sample.problems)
     return [sample.reading for sample in samples if sample.reading is not None]
 
 
@@ -132,18 +131,17 @@ def samples_from_cgats(
     Source:
         ISO 28178; CGATS.17; ISO 13655 for the light where none is stated.
     """
-    problems = ProblemList(MOST_PROBLEMS)
     stated, tables = tables_of(text)
     if specular_included is None:
         specular_included = _MIRROR.search(stated) is not None
     light = _light(stated, illuminant, observer)
     samples: list[Sample] = []
-    for table in tables:
-        with problems.collecting():
-            samples += _samples(table, light, specular_included=specular_included)
-    if not samples and not problems.problems:
-        problems.add("", "", "the file holds no samples between BEGIN_DATA and END_DATA")
-    problems.raise_if_any()
+    with ProblemList(MOST_PROBLEMS) as problems:
+        for table in tables:
+            with problems.collecting():
+                samples += _samples(table, light, specular_included=specular_included)
+        if not samples and not problems.problems:
+            problems.add("", "", "the file holds no samples between BEGIN_DATA and END_DATA")
     return samples
 
 

@@ -40,16 +40,15 @@ def tables_of(text: str) -> tuple[str, list[Table]]:
     Raises:
         InputError: the frame is broken; the first faults are listed by line, the rest counted.
     """
-    problems = ProblemList(MOST_PROBLEMS)
-    reader = _Reader(problems)
-    for number, line in enumerate(text.lstrip("\ufeff").splitlines(), start=1):
-        if len(line) > _LONGEST_LINE:
-            message = f"line {number} is longer than {_LONGEST_LINE} characters"
-            raise NotationError.at("", line[:100], message)
-        if tokens := _tokens(line):
-            reader.take(number, tokens)
-    reader.finish()
-    problems.raise_if_any()
+    with ProblemList(MOST_PROBLEMS) as problems:
+        reader = _Reader(problems)
+        for number, line in enumerate(text.lstrip("\ufeff").splitlines(), start=1):
+            if len(line) > _LONGEST_LINE:
+                message = f"line {number} is longer than {_LONGEST_LINE} characters"
+                raise NotationError.at("", line[:100], message)
+            if tokens := _tokens(line):
+                reader.take(number, tokens)
+        reader.finish()
     return "\n".join(reader.keywords), reader.tables
 
 

@@ -76,11 +76,10 @@ def reading_from_grid(
     Raises:
         InputError: the spectrum cannot be used; all faults are listed.
     """
-    problems = ProblemList()
-    for field, number in (("start_nm", start_nm), ("step_nm", step_nm)):
-        if not (math.isfinite(number) and number > 0.0):
-            problems.add(field, number, f"{field} must be above 0 nm, it is {number:g}")
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        for field, number in (("start_nm", start_nm), ("step_nm", step_nm)):
+            if not (math.isfinite(number) and number > 0.0):
+                problems.add(field, number, f"{field} must be above 0 nm, it is {number:g}")
     nm = [start_nm + step_nm * i for i in range(len(values))]
     return reading_from_spectrum(
         nm, values, percent=percent, specular_included=specular_included, text=text
@@ -143,19 +142,12 @@ def text_of_file(file: Path) -> str:
             ``MAX_FILE_BYTES``, or no text.
     """
     content = read_file(file, "", MAX_FILE_BYTES, "spectrum")
-    return _decoded(content, file.name)
-
-
-def _decoded(content: bytes, name: str) -> str:
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        encodings = ["utf-16"]
-    else:
-        encodings = ["utf-8-sig", "cp1252"]
-    for encoding in encodings:
+    marked = content.startswith((b"\xff\xfe", b"\xfe\xff"))
+    for encoding in ("utf-16",) if marked else ("utf-8-sig", "cp1252"):
         try:
             text = content.decode(encoding)
         except UnicodeDecodeError:
             continue
         if "\0" not in text:
             return text
-    raise NotationError.at("", name, f"{shown(name)} is not a text file")
+    raise NotationError.at("", file.name, f"{shown(file.name)} is not a text file")

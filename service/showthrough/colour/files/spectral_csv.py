@@ -20,6 +20,7 @@ from showthrough.errors import MOST_PROBLEMS, NotationError, ProblemList, shown
 
 _WAVELENGTH = re.compile(r"[A-Z_ ]*(\d{3,4}(?:\.\d+)?)\s*(?:nm)?", re.IGNORECASE)
 _DECIMAL_COMMA = re.compile(r"\s*\d+(?:,\d+)?\s+\d+,\d+\s*")
+_COMMA = re.compile(r"^([-+]?\d*),(\d+)$")
 _PERCENT = re.compile(r"%|percent|pct", re.IGNORECASE)
 _FRACTION = re.compile(r"fraction|decimal|0\s*(?:-|to|\.\.)\s*1\b", re.IGNORECASE)
 MOST_ROWS = 20_000
@@ -98,7 +99,7 @@ def _rows(text: str) -> list[tuple[int, list[str]]]:
         part = ";"
     elif "\t" in whole:
         part = "\t"
-    elif "," in whole and not _has_decimal_commas([line for _, line in lines]):
+    elif "," in whole and not _DECIMAL_COMMA.fullmatch(lines[-1][1]):
         part = ","
     else:
         part = " "
@@ -114,18 +115,9 @@ def _rows(text: str) -> list[tuple[int, list[str]]]:
             raise NotationError.at("", plain, f"row {number} is no CSV: {error}") from error
         rows.append((number, [cell.strip() for cell in cells]))
     if part != ",":
-        rows = [(n, [_point(cell) for cell in cells]) for n, cells in rows]
+        # A decimal comma between digits becomes a point.
+        rows = [(n, [_COMMA.sub(r"\1.\2", cell) for cell in cells]) for n, cells in rows]
     return rows
-
-
-def _has_decimal_commas(lines: Sequence[str]) -> bool:
-    """Whether rows read as numbers with decimal commas, parted by spaces."""
-    return _DECIMAL_COMMA.fullmatch(lines[-1]) is not None
-
-
-def _point(cell: str) -> str:
-    """A decimal comma between digits becomes a point."""
-    return re.sub(r"^([-+]?\d*),(\d+)$", r"\1.\2", cell)
 
 
 def _number(cell: str) -> float | None:

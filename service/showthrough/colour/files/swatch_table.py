@@ -97,11 +97,10 @@ class SwatchFile:
         Raises:
             InputError: the first faults are listed, the rest counted.
         """
-        problems = ProblemList(MOST_PROBLEMS)
-        if strict or not self.swatches:
-            for row in self.faulty:
-                problems.extend(row.problems)
-        problems.raise_if_any()
+        with ProblemList(MOST_PROBLEMS) as problems:
+            if strict or not self.swatches:
+                for row in self.faulty:
+                    problems.extend(row.problems)
         return self
 
 
@@ -219,45 +218,45 @@ def _without_header(cells: Sequence[str]) -> list[str] | None:
 
 def _header(cells: Sequence[str]) -> list[str]:
     """Column names as we know them; a column we do not know becomes empty and is left out."""
-    problems = ProblemList()
     known = {column.lower(): column for column in (*COLUMNS, *NOTATION_COLUMNS)}
     known |= {"l*": "L", "a*": "a", "b*": "b", "color": "colour", "cielab": "lab", "srgb": "rgb"}
     names = [known.get(cell.strip().lower(), "") for cell in cells]
     notations = [name for name in names if name in NOTATION_COLUMNS]
-    if {"L", "a", "b"} <= set(names):
-        names = ["" if name in NOTATION_COLUMNS else name for name in names]
-    elif len(set(notations)) > 1:
-        told = " and ".join(dict.fromkeys(notations))
-        problems.add("header", told, f"the header has the colour more than once: {told}; keep one")
-    by_notation = bool(notations) and not {"L", "a", "b"} & set(names)
-    for column in NEEDED[:1] if by_notation else NEEDED:
-        if column not in names:
+    with ProblemList() as problems:
+        if {"L", "a", "b"} <= set(names):
+            names = ["" if name in NOTATION_COLUMNS else name for name in names]
+        elif len(set(notations)) > 1:
+            told = " and ".join(dict.fromkeys(notations))
             problems.add(
-                "header",
-                ",".join(cells),
-                f"the column {column} is missing; the header needs {','.join(NEEDED)}, or name "
-                f"and one of {', '.join(NOTATION_COLUMNS)}",
+                "header", told, f"the header has the colour more than once: {told}; keep one"
             )
-    for column in (*COLUMNS, *NOTATION_COLUMNS):
-        if names.count(column) > 1:
-            problems.add("header", column, f"the column {column} stands there twice")
-    problems.raise_if_any()
+        by_notation = bool(notations) and not {"L", "a", "b"} & set(names)
+        for column in NEEDED[:1] if by_notation else NEEDED:
+            if column not in names:
+                problems.add(
+                    "header",
+                    ",".join(cells),
+                    f"the column {column} is missing; the header needs {','.join(NEEDED)}, or name "
+                    f"and one of {', '.join(NOTATION_COLUMNS)}",
+                )
+        for column in (*COLUMNS, *NOTATION_COLUMNS):
+            if names.count(column) > 1:
+                problems.add("header", column, f"the column {column} stands there twice")
     return names
 
 
 def _swatch(row: Mapping[str, str]) -> Swatch:
     """One row, with all its faults raised together."""
-    problems = ProblemList()
     name = " ".join(row["name"].split())
-    problems.extend(name_faults(name))
-    specular = _choice("specular", row, {"excluded": False, "included": True}, problems)
-    skin = _choice("skin", row, {skin: skin for skin in SKINS}, problems)
-    porous = _choice("porous", row, _YES_NO, problems)
-    bleeds = _choice("bleeds", row, _YES_NO, problems)
-    observer = _choice("observer", row, {"2": 2, "10": 10}, problems)
-    with problems.collecting():
-        reading = _reading(name, row, observer, specular_included=bool(specular))
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        problems.extend(name_faults(name))
+        specular = _choice("specular", row, {"excluded": False, "included": True}, problems)
+        skin = _choice("skin", row, {skin: skin for skin in SKINS}, problems)
+        porous = _choice("porous", row, _YES_NO, problems)
+        bleeds = _choice("bleeds", row, _YES_NO, problems)
+        observer = _choice("observer", row, {"2": 2, "10": 10}, problems)
+        with problems.collecting():
+            reading = _reading(name, row, observer, specular_included=bool(specular))
     return Swatch(
         name,
         reading,
@@ -290,17 +289,16 @@ def _reading(
         except InputError as error:
             raise error.within(column) from None
         return replace(found, text=name)
-    problems = ProblemList()
-    lab = [_number(part, row[part], problems) for part in ("L", "a", "b")]
-    with problems.collecting():
-        reading = Reading(
-            lab=(lab[0], lab[1], lab[2]),
-            illuminant=illuminant or DEFAULT_ILLUMINANT,
-            observer=observer or DEFAULT_OBSERVER,
-            specular_included=specular_included,
-            text=name,
-        )
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        lab = [_number(part, row[part], problems) for part in ("L", "a", "b")]
+        with problems.collecting():
+            reading = Reading(
+                lab=(lab[0], lab[1], lab[2]),
+                illuminant=illuminant or DEFAULT_ILLUMINANT,
+                observer=observer or DEFAULT_OBSERVER,
+                specular_included=specular_included,
+                text=name,
+            )
     return reading
 
 

@@ -153,7 +153,9 @@ def nearest_swatches(name: str, swatches: tuple[Swatch, ...]) -> list[Swatch]:
     shared = {key: len(words & set(key.split())) for key in by_key}
     most = max(shared.values(), default=0)
     holding = [key for key in by_key if most and shared[key] == most]
-    hints = [swatch_key(hint) for hint in _hinted(wanted)]
+    # What the first common word in the text hints at.
+    offers = (names for word, names in common_words().items() if f" {word} " in f" {wanted} ")
+    hints = [swatch_key(hint) for hint in next(offers, ())]
     close = alike(wanted, by_key, _NAMES_SHOWN, 0.8 if most or hints else 0.5)
     close += [key for key in hints if key in by_key and _any_said(words, key)]
     if words & _HUES:
@@ -170,12 +172,6 @@ def common_words() -> dict[str, tuple[str, ...]]:
     """Common words for colours with the sample topcoats to offer; they stand for no colour."""
     rows = records_of(data_text(__file__, "common_words.csv"))
     return {row["word"]: (row["first"], row["second"], row["third"]) for row in rows}
-
-
-def _hinted(wanted: str) -> tuple[str, ...]:
-    """What the first common word in a text hints at."""
-    told = f" {wanted} "
-    return next((names for word, names in common_words().items() if f" {word} " in told), ())
 
 
 _HUES = frozenset(

@@ -221,7 +221,8 @@ def munsell_to_xyz(colour: MunsellColour) -> FloatArray:
             given,
             f"{given} is {OUTSIDE}: hues are tabulated for value 1 up to, not including, 10",
         )
-    step = renotation.Step(_circle(colour), colour.value, colour.chroma)
+    circle = 10.0 * HUE_FAMILIES.index(colour.family) + colour.hue  # 5R is 5, 10R 10, 5YR 15
+    step = renotation.Step(circle, colour.value, colour.chroma)
     found = renotation.chromaticity(step)
     if found is None:
         most = renotation.greatest_chroma(step)
@@ -233,11 +234,6 @@ def munsell_to_xyz(colour: MunsellColour) -> FloatArray:
     x, y = found
     xyz = np.array([x / y, 1.0, (1.0 - x - y) / y]) * luminance
     return np.asarray(xyz * white / _TABLE_WHITE)
-
-
-def _circle(colour: MunsellColour) -> float:
-    """Place of a hue on the circle of 100 steps; 5R is 5, 10R is 10, 5YR is 15."""
-    return 10.0 * HUE_FAMILIES.index(colour.family) + colour.hue
 
 
 def xyz_to_munsell(xyz: ArrayLike) -> str:
@@ -272,5 +268,4 @@ def xyz_to_munsell(xyz: ArrayLike) -> str:
     # 0YR is written 10R, so that the printed place runs from 0.1 to 10.
     place = round(found.circle % 100.0, 1) or 100.0
     family = int(np.ceil(place / 10.0)) - 1
-    hue = MunsellColour(place - 10.0 * family, HUE_FAMILIES[family], value, found.chroma)
-    return str(hue)
+    return str(MunsellColour(place - 10.0 * family, HUE_FAMILIES[family], value, found.chroma))

@@ -87,51 +87,66 @@ def notes_of(
         reading_geometric_sd: factor that the readings leave about the hiding film.
         films_needed: how many such films hide.
     """
-    notes = [note for card in cards for note in card.notes]
     surface = readings.surface
     black, white = (card.body(surface) for card in readings.cards)
-    if black > 1.5 * CHART_BLACK:
-        notes.append(
-            f"The card's black reads Y {black:.1f}; a test chart has at most {CHART_BLACK:g} "
-            "(ASTM D2805). It is allowed for, but a darker one tells more."
-        )
-    if white < CHART_WHITE:
-        notes.append(
-            f"The card's white reads Y {white:.1f}; a test chart has at least {CHART_WHITE:g} "
-            "(ASTM D2805). It is allowed for, but a lighter one tells more."
-        )
-    lost = [
+    lost = (
         film.mirror(surface) - m for film, m in zip(readings.films, observed.mirror, strict=True)
-    ]
-    if max(lost) > 1e-6:
-        notes.append(
-            f"A film reads less than the mirror reflection of {100 * surface.k1:g}%, so its "
-            f"surface reflects less; {100 * observed.mirror[0]:.1f}% is taken off instead."
-        )
-    if ratio > 1.0:
-        notes.append(
-            f"The film over black reads lighter than the one over white (contrast ratio "
-            f"{ratio:.3f}); within the readings' noise that means it hides."
-        )
-    if verdict == "transparent":
-        notes.append(
-            f"The film hides little: it would take about {films_needed:.0f} such films. The colour "
-            "of the opaque paint is drawn out far beyond what was seen; a thicker draw is surer."
-        )
-    if not readings.all_spectra:
-        notes.append(
-            "Colour readings say little about how S runs along the spectrum; the usual slight "
-            "fall towards red is assumed, and its doubt is part of the spread."
-        )
-    if (
-        math.log(readings.wet_film_spread) > 2.0 * math.log(reading_geometric_sd)
-        and verdict != "opaque"
-    ):
-        notes.append(
-            f"The wet film (x/÷ {readings.wet_film_spread:.2f}) is the weakest part; weighing the "
-            "card before and after, or a wet-film gauge, would narrow the answer most."
-        )
-    return tuple(notes)
+    )
+    film_rules = math.log(readings.wet_film_spread) > 2.0 * math.log(reading_geometric_sd)
+    remarks = (
+        (
+            black > 1.5 * CHART_BLACK,
+            (
+                f"The card's black reads Y {black:.1f}; a test chart has at most {CHART_BLACK:g} "
+                "(ASTM D2805). It is allowed for, but a darker one tells more."
+            ),
+        ),
+        (
+            white < CHART_WHITE,
+            (
+                f"The card's white reads Y {white:.1f}; a test chart has at least {CHART_WHITE:g} "
+                "(ASTM D2805). It is allowed for, but a lighter one tells more."
+            ),
+        ),
+        (
+            max(lost) > 1e-6,
+            (
+                f"A film reads less than the mirror reflection of {100 * surface.k1:g}%, so its "
+                f"surface reflects less; {100 * observed.mirror[0]:.1f}% is taken off instead."
+            ),
+        ),
+        (
+            ratio > 1.0,
+            (
+                f"The film over black reads lighter than the one over white (contrast ratio "
+                f"{ratio:.3f}); within the readings' noise that means it hides."
+            ),
+        ),
+        (
+            verdict == "transparent",
+            (
+                f"The film hides little: it would take about {films_needed:.0f} such films. "
+                "The colour of the opaque paint is drawn out far beyond what was seen; a thicker "
+                "draw is surer."
+            ),
+        ),
+        (
+            not readings.all_spectra,
+            (
+                "Colour readings say little about how S runs along the spectrum; the usual slight "
+                "fall towards red is assumed, and its doubt is part of the spread."
+            ),
+        ),
+        (
+            film_rules and verdict != "opaque",
+            (
+                f"The wet film (x/÷ {readings.wet_film_spread:.2f}) is the weakest part; weighing "
+                "the card before and after, or a wet-film gauge, would narrow the answer most."
+            ),
+        ),
+    )
+    of_cards = (note for card in cards for note in card.notes)
+    return (*of_cards, *(remark for holds, remark in remarks if holds))
 
 
 def _rounded(wet_um: float) -> str:

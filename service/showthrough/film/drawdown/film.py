@@ -49,21 +49,9 @@ class Surface:
         return outside_reflectance(inside, self.k1, self.k2)
 
 
-@dataclass(frozen=True, slots=True)
-class BandConstants:
-    """What two backings say in each band alone; arrays of shape (n,)."""
-
-    a: FloatArray
-    """1 + K/S; 1 where there is no answer."""
-    optical_thickness: FloatArray
-    """S X; 0 where there is no answer."""
-    solved: np.ndarray
-    """Whether the band has an answer."""
-
-
 def band_constants(
     bare_black: FloatArray, bare_white: FloatArray, over_black: FloatArray, over_white: FloatArray
-) -> BandConstants:
+) -> tuple[FloatArray, FloatArray, np.ndarray]:
     """K/S and S X of each band from two backings, no smoothing.
 
     Args:
@@ -71,6 +59,9 @@ def band_constants(
         bare_white: of the white substrate.
         over_black: of the film over black.
         over_white: of the film over white.
+
+    Returns:
+        1 + K/S and S X, 1 and 0 where a band has no answer, and which have one, shape (n,) each.
 
     Source:
         Kubelka 1948: a (R + Rg) + c (R - Rg) = 1 + R Rg for both substrates, with
@@ -85,7 +76,7 @@ def band_constants(
         b = np.sqrt(a * a - 1.0)
         optical = np.arctanh(b / c) / b
     solved = np.isfinite(optical) & (optical > 0.0) & (a > 1.0)
-    return BandConstants(np.where(solved, a, 1.0), np.where(solved, optical, 0.0), solved)
+    return np.where(solved, a, 1.0), np.where(solved, optical, 0.0), solved
 
 
 def _line(film: FloatArray, substrate: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

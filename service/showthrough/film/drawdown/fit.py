@@ -219,8 +219,9 @@ def _descend(
     for _ in range(steps):
         u = levels[index]
         films, slopes = _slopes(u, observed.substrates, surface)
+        # Each band hangs on its own two levels only.
         gain = observed.gain(films)
-        h = _by_levels(gain, slopes)
+        h = np.concatenate([(gain * part[:, None]).sum(axis=-2) for part in slopes], axis=-1)
         spread = h @ known
         right = read[index] - observed.seen(films) + np.einsum("mnu,mu->mn", h, u - expected[index])
         pull = np.linalg.solve(noise + spread @ h.transpose(0, 2, 1), right[..., None])
@@ -244,11 +245,6 @@ def _descend(
         if index.size == 0:
             break
     return levels
-
-
-def _by_levels(gain: FloatArray, slopes: tuple[FloatArray, FloatArray]) -> FloatArray:
-    """Derivative of the readings by the levels: each band hangs on its own two levels only."""
-    return np.concatenate([(gain * part[:, None]).sum(axis=-2) for part in slopes], axis=-1)
 
 
 def _slopes(

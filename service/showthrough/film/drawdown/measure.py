@@ -81,10 +81,8 @@ class Drawdown:
     """Y over black / Y over white, as read; noise can bring it above 1."""
     delta_e: float
     """CIEDE2000 between the two films as read."""
-    r_infinity: FloatArray
-    """Reflectance of the opaque paint, outside, specular excluded, shape (31,)."""
     r_infinity_lab: FloatArray
-    """Its CIELAB, D65 and 2 degrees, shape (3,)."""
+    """CIELAB of the opaque paint, D65 and 2 degrees, shape (3,)."""
     r_infinity_radius: float
     """CIEDE2000 within which the opaque colour lies 95 times in 100."""
     residual_black: float
@@ -99,11 +97,6 @@ class Drawdown:
     def geometric_sd(self) -> float:
         """Factor about the optical thickness, readings and film together."""
         return joint_geometric_sd(self.reading_geometric_sd, self.film_geometric_sd)
-
-    @property
-    def usable(self) -> bool:
-        """Whether K and S can stand for the paint."""
-        return not self.problems()
 
     def problems(self) -> list[Problem]:
         """Why K and S cannot stand for the paint, and what to do; empty if they can."""
@@ -157,8 +150,7 @@ class Drawdown:
             IllConditionedError: the draw cannot carry it; says what to do.
             InputError: K and S were found with other surface constants than ours.
         """
-        wrong = self.problems()
-        if wrong:
+        if wrong := self.problems():
             raise IllConditionedError(wrong)
         surface = self.readings.surface
         if (surface.k1, surface.k2) != (K1, K2):
@@ -184,8 +176,7 @@ def measure_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
             nothing ("draw it thicker"), or no single paint gives these two films.
     """
     drawdown = examine_drawdown(readings, draws)
-    wrong = drawdown.problems()
-    if wrong:
+    if wrong := drawdown.problems():
         raise IllConditionedError(wrong)
     return drawdown
 
@@ -228,8 +219,7 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
     )
     reading_geometric_sd = float(geometric_sd(factors[1:], factors[0]))
     films_needed = math.exp(factors[0])
-    r_infinity = infinite_of(fit.levels, surface)
-    r_infinity_lab = spectrum_to_lab(r_infinity)
+    r_infinity_lab = spectrum_to_lab(infinite_of(fit.levels, surface))
     off = ciede2000(spectrum_to_lab(infinite_of(might_be, surface)), r_infinity_lab)
     residuals = _residuals(readings, observed, fit, substrates)
     ratio = readings.over_black.luminance() / max(readings.over_white.luminance(), 1e-6)
@@ -254,7 +244,6 @@ def examine_drawdown(readings: DrawdownReadings, draws: int = DRAWS) -> Drawdown
         hiding_um=films_needed * dry,
         contrast_ratio=ratio,
         delta_e=readings.delta_e,
-        r_infinity=r_infinity,
         r_infinity_lab=r_infinity_lab,
         r_infinity_radius=strain * float(np.quantile(off, 0.95)),
         residual_black=residuals[0],
@@ -290,8 +279,9 @@ def _residuals(
 ) -> tuple[float, float]:
     """CIEDE2000 between the films as found and as read."""
     films = films_of(fit.levels, substrates, readings.film_surface) + observed.mirror[:, None]
-    out = []
-    for film, found in zip(readings.films, films, strict=True):
-        light = (film.reading.illuminant, film.reading.observer)
-        out.append(float(ciede2000(film.lab(), spectrum_to_lab(found, *light))))
-    return out[0], out[1]
+    black, white = (
+        spectrum_to_lab(found, film.reading.illuminant, film.reading.observer)
+        for film, found in zip(readings.films, films, strict=True)
+    )
+    over_black, over_white = (film.lab() for film in readings.films)
+    return float(ciede2000(over_black, black)), float(ciede2000(over_white, white))

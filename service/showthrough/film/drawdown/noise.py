@@ -121,12 +121,11 @@ def film_mirrors(films: tuple[CardReading, CardReading], surface: Surface) -> Fl
     A film that reads less than its mirror reflection in some band shows that its surface
     reflects less (matt, rough); the most that leaves every band a reflectance is taken.
     """
-    mirrors = []
-    for film in films:
-        mirror = film.mirror(surface)
-        if film.reading.reflectance is not None:
-            mirror = min(mirror, max(min(film.reading.reflectance) - _LEAST_BAND_NOISE, 0.0))
-        mirrors.append(mirror)
+    darkest = (min(film.reading.reflectance or (np.inf,)) for film in films)
+    mirrors = [
+        min(film.mirror(surface), max(least - _LEAST_BAND_NOISE, 0.0))
+        for film, least in zip(films, darkest, strict=True)
+    ]
     return np.full(2, min(mirrors))
 
 
@@ -162,18 +161,18 @@ def first_levels(readings: DrawdownReadings, substrates: FloatArray) -> FloatArr
     """Levels to begin with: band by band where two backings have an answer."""
     surface = readings.film_surface
     black, white = (film_spectrum(film, surface) for film in readings.films)
-    bands = band_constants(
+    a, thickness, answered = band_constants(
         *(surface.inside(spectrum) for spectrum in (substrates[0], substrates[1], black, white))
     )
-    solved = bands.solved & (bands.optical_thickness < 30.0)
+    solved = answered & (thickness < 30.0)
     r_infinity = 0.5 * (black + white)
     optical = np.full(BANDS, 2.0)
     if solved.sum() >= 3:
-        logs = np.log(bands.optical_thickness[solved])
+        logs = np.log(thickness[solved])
         places = np.arange(BANDS)
         middle = float(np.median(logs))
         logs = np.interp(places, places[solved], np.clip(logs, middle - 1.0, middle + 1.0))
         optical = np.exp(np.clip(logs, -4.0, 3.0))
-        deep = 1.0 / (bands.a + np.sqrt(bands.a**2 - 1.0))
+        deep = 1.0 / (a + np.sqrt(a**2 - 1.0))
         r_infinity = np.where(solved, surface.outside(deep), r_infinity)
     return levels_of(r_infinity, optical, surface)

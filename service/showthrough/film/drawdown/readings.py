@@ -6,7 +6,6 @@ Everything that is wrong with them is told at once, by field, before any sum is 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -218,7 +217,8 @@ class DrawdownReadings:
 
     def _check_films(self, wrong: ProblemList) -> None:
         """Whether the films can be compared and lie the right way round."""
-        if not _same_light(self.films):
+        read = [film.reading for film in self.films]
+        if len({(r.illuminant, r.observer, r.specular_included) for r in read}) > 1:
             wrong.add(
                 "over_white",
                 self.over_white.reading.label,
@@ -262,16 +262,6 @@ def film_spectrum(film: CardReading, surface: Surface) -> FloatArray:
     if found.reachable[0]:
         return found.reflectance[0]
     return np.full(BANDS, np.clip(film.body(surface) / 100.0, *CARD_BOUNDS))
-
-
-def _same_light(pair: Sequence[CardReading]) -> bool:
-    """Whether two readings can be compared as they are."""
-    first, second = (card.reading for card in pair)
-    return (
-        first.illuminant == second.illuminant
-        and first.observer == second.observer
-        and first.specular_included == second.specular_included
-    )
 
 
 def _check(wrong: ProblemList, name: str, value: float, low: float, high: float, unit: str) -> None:

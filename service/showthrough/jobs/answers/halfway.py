@@ -6,12 +6,12 @@ from typing import Literal
 
 from pydantic import Field
 
-from showthrough.jobs.answers.prediction import Shown
+from showthrough.jobs.answers.prediction import CountRange
 from showthrough.jobs.answers.whole import DaysShown, ProductShown, StepShown
 
 
-class HalfWay(Shown):
-    """How many more topcoats, how much more paint, and when it is done."""
+class HalfWay(CountRange):
+    """How many more topcoats (null: no count), how much more paint, and when it is done."""
 
     title: str
     units: Literal["metric", "us"]
@@ -30,9 +30,6 @@ class HalfWay(Shown):
     more: dict[int, float] = Field(
         description="topcoats more: chance that they are enough, given what was seen"
     )
-    likely: int | None = Field(description="topcoats more, at least the least; null: no count")
-    low: int | None
-    high: int | None
     area_m2: float
     area_stated: bool = Field(description="false: no area was said, and amounts are for one m2")
     steps: list[StepShown] = Field(description="what is left to do")

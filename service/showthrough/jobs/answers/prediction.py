@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.space import hex_of_lab, hexes_of_labs
-from showthrough.film.coats import CoatCounts
+from showthrough.film.coats import Outlook
 from showthrough.film.knowledge import Fact
 
 
@@ -64,12 +64,22 @@ class ColourReached:
     difference: Annotated[float, Field(description="CIEDE2000 to the chip")]
 
 
-class Coats(Shown):
-    """How many topcoats, by the optics."""
+class CountRange(Shown):
+    """Counts without more ado."""
 
     likely: int | None = Field(description="smallest count enough with probability 1/2 or more")
     low: int | None = Field(description="the same with 10%")
     high: int | None = Field(description="the same with 90%")
+
+    @classmethod
+    def of(cls, outlook: Outlook) -> CountRange:
+        """Counts for the answer."""
+        return cls(likely=outlook.first(0.5), low=outlook.first(0.1), high=outlook.first(0.9))
+
+
+class Coats(CountRange):
+    """How many topcoats, by the optics."""
+
     enough: dict[int, float] = Field(description="count: probability that this many are enough")
     even_after: int | None = Field(description="coats until no difference between patches shows")
     reason: str | None = Field(default=None, description="why a count is null")
@@ -92,19 +102,6 @@ class FilmShown(Shown):
     evenness_cv: float
     sanding_loss: float
     basis: Literal["stated", "paint used", "tool", "finished jobs"]
-
-
-class CountRange(Shown):
-    """Counts without more ado."""
-
-    likely: int | None
-    low: int | None
-    high: int | None
-
-    @classmethod
-    def of(cls, counts: CoatCounts) -> CountRange:
-        """Counts for the answer."""
-        return cls(likely=counts.likely, low=counts.low, high=counts.high)
 
 
 class IfKnown(CountRange):
@@ -311,44 +308,51 @@ class FinishShown:
     caution: str | None = None
 
 
-class GroupShown(Shown):
+class PlanShown(Shown):
+    """What is told of a group and of a job alike."""
+
+    topcoat: ColourShown
+    topcoat_name: str
+    headline: str = Field(description="the plan in one line")
+    coats: Coats
+    ways: list[WayShown] = Field(description="complete ways to do it, best first")
+    plan: list[PlanStep] = Field(description="the steps of the leading way")
+
+
+class GroupShown(PlanShown):
     """Parts that are painted alike, in the shape of the answer itself."""
 
     name: str
     area_m2: float
-    topcoat: ColourShown
-    topcoat_name: str
-    headline: str
-    coats: Coats
-    ways: list[WayShown]
-    plan: list[PlanStep]
 
 
-class Prediction(Shown):
-    """The whole answer to a job."""
+class JobShown(PlanShown):
+    """What every answer to a job tells; of one with groups most of it is of the largest."""
 
     title: str
-    topcoat: ColourShown
-    topcoat_name: str
     topcoat_note: str | None = Field(
         description="how the colour was moved to one that paint can be"
     )
-    headline: str = Field(description="the plan in one line")
-    recommendation: str = Field(description="the same")
-    plan: list[PlanStep] = Field(description="the steps of the leading way")
-    ways: list[WayShown] = Field(description="complete ways to do the job, best first")
+    learned: LearnedShown | None = Field(
+        default=None, description="null where no finished job says anything of the coats"
+    )
+    patches: list[PatchShown]
     groups: list[GroupShown] = Field(
         default=[], description="every group; the answer itself is that of the largest"
     )
     questions: list[str] = Field(description="what a painter is asked, most telling first")
-    coats: Coats
-    learned: LearnedShown | None = Field(
-        default=None, description="null where no finished job says anything of it"
-    )
+    cautions: list[str]
+    cautions_short: list[str] = Field(description="a line each, in the same order")
+    assumptions: list[str]
+
+
+class Prediction(JobShown):
+    """The whole answer to a job."""
+
+    recommendation: str = Field(description="the same as the headline")
     ladder: list[LadderStep]
     hiding: HidingShown
     film: FilmShown
-    patches: list[PatchShown]
     undercoats: list[UndercoatOption]
     grey_curve: GreyCurve
     best_undercoat: int | None = Field(
@@ -361,9 +365,6 @@ class Prediction(Shown):
     finishes: list[FinishShown]
     finishes_summary: str
     reasons: list[str]
-    cautions: list[str]
-    cautions_short: list[str] = Field(description="a line each, in the same order")
-    assumptions: list[str]
 
 
 class ProblemShown(Shown):

@@ -6,16 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from showthrough.jobs.answers.prediction import (
-    Coats,
-    ColourShown,
-    GroupShown,
-    LearnedShown,
-    PatchShown,
-    PlanStep,
-    Shown,
-    WayShown,
-)
+from showthrough.jobs.answers.prediction import JobShown, PlanStep, Shown
 
 
 class AreaShown(Shown):
@@ -150,29 +141,14 @@ class LeadTestShown(Shown):
     date: str | None = Field(description="ISO 8601; null: not said")
 
 
-class WholeJob(Shown):
+class WholeJob(JobShown):
     """The whole job from the lead test to the hand-over."""
 
-    title: str
     units: Literal["metric", "us"]
-    headline: str
-    topcoat: ColourShown
-    topcoat_name: str
-    topcoat_note: str | None = Field(
-        description="how the colour was moved to one that paint can be"
-    )
-    coats: Coats
-    learned: LearnedShown | None = Field(
-        default=None, description="null where no finished job says anything of the coats"
-    )
-    patches: list[PatchShown] = Field(description="of the largest group")
-    ways: list[WayShown]
     enough: dict[int, float] = Field(
         description="count: chance that so many topcoats of the leading way are enough; none "
         "where there is no way"
     )
-    plan: list[PlanStep] = Field(description="of the largest group")
-    groups: list[GroupShown]
     steps: list[StepShown] = Field(description="the plans of all groups as one list")
     area: AreaShown
     paint: list[ProductShown]
@@ -181,8 +157,4 @@ class WholeJob(Shown):
     money: MoneyShown | None = Field(description="null where no price is known")
     way_costs: list[WayCost] = Field(description="ways in money and days, where asked to rank")
     why_not: list[str] = Field(description="why paint, days or money are missing")
-    questions: list[str]
-    cautions: list[str]
-    cautions_short: list[str]
     lead_tests: list[LeadTestShown] = Field(description="those recorded, each once")
-    assumptions: list[str]

@@ -4,22 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import NamedTuple
 
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.case.bench import UNIT_AREA_M2, Bench, Part, Stock
+from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob
+from showthrough.jobs.schema.job import TestPiece
 from showthrough.jobs.undercoats.ways import Way, Ways
 from showthrough.workshop.days.steps import chances_of_counts
 from showthrough.workshop.paint.transfer import USUAL_OPENNESS, tool_class
 from showthrough.workshop.size.area import Group
-
-
-class Seen(NamedTuple):
-    """Topcoats that are on the piece, looked at when they were dry."""
-
-    coats: int
-    enough: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +25,9 @@ class Case:
     """None where an old finish is unsound."""
     plan: tuple[PlanStep, ...]
     part: Part
-    seen: Seen | None = None
-    """Half way: job, ways and plan are then those of the coats that are still to come."""
+    seen: TestPiece | None = None
+    """Half way: topcoats on the piece, looked at when they were dry; job, ways and plan are then
+    those of the coats that are still to come."""
 
     @property
     def laid(self) -> int:
@@ -61,13 +56,13 @@ class Case:
         return min(1.0, sum(s.share for s in self.job.substrates if s.name in set(step.on)))
 
 
-def part_of(job: PreparedJob, name: str) -> Part:
+def part_of(job: PreparedJob) -> Part:
     """What the bench knows of a job; one square metre of a flat panel where it says nothing."""
     if job.part is not None:
         return job.part
     return Part(
-        name=name,
-        size=Group(name, (), UNIT_AREA_M2, 1.0),
+        name=WHOLE_PIECE,
+        size=Group(WHOLE_PIECE, (), UNIT_AREA_M2, 1.0),
         area_stated=False,
         tool=tool_class(job.film.tool),
         openness=USUAL_OPENNESS,

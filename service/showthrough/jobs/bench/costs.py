@@ -10,9 +10,10 @@ from functools import cached_property
 from showthrough.jobs.bench.days import Lot, minutes_of
 from showthrough.jobs.bench.products import Materials, Product
 from showthrough.jobs.case.bench import Bench, Prices
+from showthrough.workshop.days.steps import count_at
 from showthrough.workshop.paint.cans import Shopping, cheapest_cans
 from showthrough.workshop.paint.quantity import Amounts
-from showthrough.workshop.price.cost import Bill, Clause, Costs, Line, by_ml, clause, labour
+from showthrough.workshop.price.cost import Costs, Line, by_ml, labour
 from showthrough.workshop.price.exact import exact, exact_chances
 from showthrough.workshop.price.money import Money
 
@@ -35,11 +36,6 @@ class Reckoning:
         """E[cost], the mean over all counts."""
         return self.costs.expected(self.chances)
 
-    @property
-    def bill(self) -> Bill:
-        """The lines at the likely count."""
-        return self.costs.bill(self.likely)
-
     @cached_property
     def price(self) -> Money:
         """What to ask, before tax."""
@@ -50,21 +46,6 @@ class Reckoning:
         if topcoats not in self.costs.at_count:
             return None
         return self.costs.bill(topcoats).total.rounded()
-
-    @property
-    def tax(self) -> Money:
-        """Tax on it."""
-        return self.prices.pricing.tax(self.price)
-
-    @property
-    def one_more_coat(self) -> Money:
-        """What the coat after the likely count costs."""
-        return self.costs.one_more_coat(self.likely)
-
-    @property
-    def clause(self) -> Clause:
-        """What a quote promises."""
-        return clause(self.costs, self.chances, self.prices.pricing)
 
 
 def costs_of(
@@ -101,7 +82,10 @@ def costs_of(
     lines = {}
     used: dict[str, float] = {}
     for n in every:
-        each = [n if i == main else lot.count_at(rising.get(n, 1.0)) for i, lot in enumerate(lots)]
+        each = [
+            n if i == main else count_at(lot.counts, rising.get(n, 1.0))
+            for i, lot in enumerate(lots)
+        ]
         of_group = {g: count for lot, count in zip(lots, each, strict=True) for g in lot.groups}
         for product in varying:
             now = sum(_ml_at(of_group[g], own) for g, own in product.by_group.items())
@@ -114,7 +98,7 @@ def costs_of(
         )
     if not any(lines.values()):
         return None
-    likely = lots[main].count_at(0.5)
+    likely = count_at(counts, 0.5)
     return Reckoning(
         Costs((), lines),
         exact_chances(dict(counts)),
@@ -184,15 +168,13 @@ def _ml_at(n: int, amounts: Amounts) -> float:
 
 def _without_price(materials: Materials, prices: Prices) -> tuple[str, ...]:
     """What the job uses up that no price is known of, and that its cost therefore lacks."""
-    out = [
-        product.name
+    paints = (
+        (product.name, product.to_buy and not (product.stock.cans and product.stock.cans[0].price))
         for product in materials.products
-        if product.to_buy and not (product.stock.cans and product.stock.cans[0].price)
-    ]
-    if materials.wax is not None:
-        out.append("wax")
-    if prices.sheet is None and materials.sheets:
-        out.append("abrasives")
-    if prices.labour_per_hour is None:
-        out.append("bench time")
-    return tuple(out)
+    )
+    others = (
+        ("wax", materials.wax is not None),
+        ("abrasives", prices.sheet is None and bool(materials.sheets)),
+        ("bench time", prices.labour_per_hour is None),
+    )
+    return tuple(name for name, lacks in (*paints, *others) if lacks)

@@ -9,6 +9,7 @@ from datetime import datetime
 from itertools import count
 from typing import TYPE_CHECKING
 
+from showthrough.film.undercoat import UNDERCOAT_WET_UM
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
 from showthrough.jobs.bench.products import FILMS
@@ -20,11 +21,9 @@ from showthrough.workshop.days.steps import (
     Own,
     Step,
     bench_minutes,
-    count_at,
     recoat_hours,
     tasks_for,
 )
-from showthrough.workshop.defaults import Used, without_repeats
 from showthrough.workshop.grounds.kinds import BEFORE_ALL
 from showthrough.workshop.paint.transfer import usual_wet_film
 
@@ -90,10 +89,6 @@ class Lot:
         return tuple(
             replace(s, coats={topcoats: 1.0}) if s.kind == "coat" else s for s in self.steps
         )
-
-    def count_at(self, chance: float) -> int:
-        """Topcoats that are enough with a chance."""
-        return count_at(self.counts, chance)
 
 
 _FIRST, _LAST = "whole piece", "assembly"
@@ -209,7 +204,7 @@ def _step(kind: str, step: PlanStep, cases: Sequence[Case], bench: Bench) -> Ste
     if step.kind in FILMS:
         stock = bench.products.get(step.kind, Stock())
         chemistry = _chemistry(step, stock)
-        ratio = film_ratio(stock, "brush", job.undercoat_wet_um)
+        ratio = film_ratio(stock, "brush", UNDERCOAT_WET_UM)
         flips = part.flips and step.on == ["all"]
         made = Step(kind, area, name, chemistry=chemistry, flips=flips)
         laid = _film(made, stock, {step.coats or 1: 1.0}, ratio)
@@ -304,8 +299,3 @@ def stops_of(cases: Sequence[Case], bench: Bench) -> tuple[Stop, ...]:
                 if known is None or (stop.code == "cold" and stop.limit > known.limit):
                     found[stop.code] = stop
     return tuple(found.values())
-
-
-def used_by(lots: Sequence[Lot]) -> tuple[Used, ...]:
-    """Defaults that minutes and waiting rest on."""
-    return without_repeats(used for lot in lots for step in lot.steps for used in step.used())

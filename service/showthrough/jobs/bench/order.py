@@ -11,7 +11,6 @@ from showthrough.jobs.bench.costs import Reckoning, costs_of
 from showthrough.jobs.bench.days import Lot, dates_of, lots_of
 from showthrough.jobs.bench.products import Materials, materials_of
 from showthrough.jobs.case.bench import Bench
-from showthrough.jobs.case.groups import WHOLE_PIECE
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.plan import plan_of
 from showthrough.jobs.undercoats.reckon import reckon
@@ -32,8 +31,6 @@ class Whole:
     materials: Materials
     shopping: dict[str, Shopping | None]
     lots: tuple[Lot, ...]
-    main: int
-    """Place of the lot that holds the largest group."""
     money: Reckoning | None
 
 
@@ -42,11 +39,10 @@ def whole_of(cases: tuple[Case, ...], bench: Bench) -> Whole:
     materials = materials_of(cases, bench)
     shopping = {p.name: p.shopping(bench) if p.to_buy else None for p in materials.products}
     lots = lots_of(cases, bench)
-    sizes = [case.part.size.area_m2 for case in cases]
-    largest = sizes.index(max(sizes))
+    largest = max(range(len(cases)), key=lambda i: cases[i].part.size.area_m2)
     main = next(i for i, lot in enumerate(lots) if largest in lot.cases)
     money = costs_of(lots, main, materials, shopping, bench)
-    return Whole(cases, bench, materials, shopping, lots, main, money)
+    return Whole(cases, bench, materials, shopping, lots, money)
 
 
 def with_way(case: Case, way: Way) -> Case:
@@ -61,7 +57,6 @@ def with_way(case: Case, way: Way) -> Case:
 class WayWorth:
     """One way in money and days."""
 
-    way: Way
     expected: Money | None
     done: datetime
     """Likely hand-over of work that begins on a Monday."""
@@ -78,7 +73,7 @@ def worth_of(case: Case, way: Way, bench: Bench) -> WayWorth | None:
         return None
     whole = whole_of((with_way(case, way),), bench)
     found = dates_of(whole.lots, bench, _A_MONDAY).likely.hand_over
-    return WayWorth(way, whole.money.expected if whole.money else None, found)
+    return WayWorth(whole.money.expected if whole.money else None, found)
 
 
 def plain_costs(job: PreparedJob) -> Reckoning | None:
@@ -93,10 +88,9 @@ def plain_costs(job: PreparedJob) -> Reckoning | None:
     for group in job.groups or (job,):
         if group.topcoat is not job.topcoat or group.unsound:
             continue
-        films = None if group.readings is None else group.readings.hiding_film_um()
-        ways = ways_of(group, reckon(group), films)
-        case = Case(group, ways, (), part_of(group, WHOLE_PIECE))
-        cases.append(with_way(case, ways.simplest))
+        case = _case(group)
+        assert case.ways is not None
+        cases.append(with_way(case, case.ways.simplest))
     if any(case.lead is None for case in cases):
         return None
     return whole_of(tuple(cases), bench).money
@@ -111,7 +105,7 @@ def ranked(job: PreparedJob, ways: Ways) -> Ways:
     bench = bench_of(job)
     if bench.rank_by == "coats":
         return ways
-    case = Case(job, ways, (), part_of(job, WHOLE_PIECE))
+    case = Case(job, ways, (), part_of(job))
     worth = [(place, way, worth_of(case, way, bench)) for place, way in enumerate(ways.ways)]
     by_money = bench.rank_by == "money"
     if by_money and not any(found and found.expected for _, _, found in worth):
@@ -141,14 +135,14 @@ def leading_ways(job: PreparedJob) -> dict[str, str]:
     bench = bench_of(job)
     if bench.rank_by == "coats" or len(job.groups) < 2:
         return {}
-    cases = []
-    for group in job.groups:
-        if group.unsound:
-            return {}
-        films = None if group.readings is None else group.readings.hiding_film_um()
-        ways = ways_of(group, reckon(group), films)
-        cases.append(Case(group, ways, (), part_of(group, WHOLE_PIECE)))
-    return _best_of_all(cases, bench)
+    if any(group.unsound for group in job.groups):
+        return {}
+    return _best_of_all([_case(group) for group in job.groups], bench)
+
+
+def _case(group: PreparedJob) -> Case:
+    """A group with all its ways and no plan yet."""
+    return Case(group, ways_of(group, reckon(group)), (), part_of(group))
 
 
 def _best_of_all(cases: list[Case], bench: Bench) -> dict[str, str]:

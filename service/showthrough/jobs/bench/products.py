@@ -10,14 +10,14 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from showthrough.defaults import Used
 from showthrough.film.coats import STATED_FILM_GEOMETRIC_SD, USUAL_SOLIDS_GEOMETRIC_SD
-from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+from showthrough.film.undercoat import UNDERCOAT_SOLIDS, UNDERCOAT_WET_UM
 from showthrough.jobs.answers.prediction import PlanStep
 from showthrough.jobs.bench.case import Case
-from showthrough.jobs.case.bench import USUAL_CANS, Bench, Part, Stock
+from showthrough.jobs.case.bench import USUAL_CANS, Bench, Stock
 from showthrough.jobs.undercoats.ways import Way
 from showthrough.say.words import topcoat_name
-from showthrough.workshop.defaults import Used, without_repeats
 from showthrough.workshop.paint.cans import Can, Shopping, can_chances, shop
 from showthrough.workshop.paint.quantity import (
     Among,
@@ -155,7 +155,7 @@ def _joined(rows: list[_Laid]) -> Product:
         amounts=amounts,
         to_buy=first.to_buy,
         aerosol=first.coating.tool == "aerosol",
-        used=without_repeats(used for row in rows for used in row.coating.used),
+        used=tuple(dict.fromkeys(used for row in rows for used in row.coating.used)),
         colour=first.colour,
     )
 
@@ -195,7 +195,15 @@ def _laid(case: Case, bench: Bench) -> Iterator[_Laid]:
             )
             yield _top(case, amounts, top)
         elif step.kind == "clear" and part.finish is not None:
-            coating = _coating_of(part, bench, part.finish.tool, part.finish.wet_film_um)
+            wet = part.finish.wet_film_um
+            coating = Coating(
+                area_m2=part.size.area_m2 * bench.pieces,
+                tool=part.finish.tool,
+                openness=part.openness,
+                wet_film_um=wet,
+                area_spread=part.size.area_spread,
+                film_spread=None if wet is None else STATED_FILM_GEOMETRIC_SD,
+            )
             name = "clear finish"
             yield _Laid(
                 (name, part.finish),
@@ -223,18 +231,17 @@ def _under(
     part, under = case.part, lead.under
     share = case.share_of(step)
     last = under.product is not None and step.product == under.product
-    wet = case.job.undercoat_wet_um
     coating = Coating(
         area_m2=share * part.size.area_m2 * bench.pieces,
         tool=_HAND,
-        wet_film_um=wet,
+        wet_film_um=UNDERCOAT_WET_UM,
         volume_solids=UNDERCOAT_SOLIDS,
         area_spread=part.size.area_spread,
     )
     stock = bench.products.get(step.kind, Stock())
     if last and under.can is not None:
         can = under.can
-        solids, film = can.volume_solids or UNDERCOAT_SOLIDS, can.wet_film_um or wet
+        solids, film = can.volume_solids or UNDERCOAT_SOLIDS, can.wet_film_um or UNDERCOAT_WET_UM
         coating = Coating(
             coating.area_m2,
             _HAND,
@@ -244,7 +251,11 @@ def _under(
         )
         stock = Stock(shelf_ml=() if can.shelf_ml is None else (can.shelf_ml,))
     amounts = amounts_for_counts(coating, {step.coats or 1: 1.0}, among)
-    parts = case.ways.parts_of(under) if last and under.own_mix and case.ways is not None else None
+    parts = (
+        case.ways.parts_of(under)
+        if last and under.kind == "own mix" and case.ways is not None
+        else None
+    )
     if parts is None:
         to_buy = not (last and under.can is not None)
         key = (step.kind if step.kind in bench.products else "", step.product, step.colour, to_buy)
@@ -301,17 +312,6 @@ def _topcoating(case: Case, bench: Bench) -> Coating:
         transfer_spread=geometric_sd,
         solids_spread=solids,
         learned=learned,
-    )
-
-
-def _coating_of(part: Part, bench: Bench, tool: str, wet_film_um: float | None) -> Coating:
-    return Coating(
-        area_m2=part.size.area_m2 * bench.pieces,
-        tool=tool,
-        openness=part.openness,
-        wet_film_um=wet_film_um,
-        area_spread=part.size.area_spread,
-        film_spread=None if wet_film_um is None else STATED_FILM_GEOMETRIC_SD,
     )
 
 

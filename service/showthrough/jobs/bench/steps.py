@@ -89,23 +89,16 @@ def _with_hardware(case: Case) -> list[PlanStep]:
     if case.lead is None or not plan:
         return plan
     if case.seen is None:
-        _made_ready(case, plan)
+        off = _step("hardware off", "screwdriver, bags and labels", "it goes back where it was")
+        plan.insert(sum(step.kind in BEFORE_ALL for step in plan), off)
+        coats = (step.coats is not None and step.kind != "test piece" for step in plan)
+        first = next((i for i, coat in enumerate(coats) if coat), None)
+        if case.part.tool in _SPRAYED and first is not None:
+            mask = _step("mask", "tape and paper", "spray goes where it is not wanted")
+            plan.insert(first, mask)
     refit = _step("refit", "hardware back on", "only once films no longer stick to each other")
     plan.insert(len(plan) - 1 if plan[-1].kind == "cure" else len(plan), refit)
     return plan
-
-
-def _made_ready(case: Case, plan: list[PlanStep]) -> None:
-    """What is done before the first coat, beside the ground's own work."""
-    off = _step("hardware off", "screwdriver, bags and labels", "it goes back where it was")
-    before = sum(step.kind in BEFORE_ALL for step in plan)
-    plan.insert(before, off)
-    coats = [
-        i for i, step in enumerate(plan) if step.coats is not None and step.kind != "test piece"
-    ]
-    if case.part.tool in _SPRAYED and coats:
-        mask = _step("mask", "tape and paper", "spray goes where it is not wanted")
-        plan.insert(coats[0], mask)
 
 
 def _step(kind: str, product: str, why: str) -> PlanStep:

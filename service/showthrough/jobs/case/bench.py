@@ -16,7 +16,6 @@ from showthrough.defaults import defaults_of
 from showthrough.errors import InputError, ProblemList
 from showthrough.film.coats import WET_FILM_THICKNESS_UM
 from showthrough.jobs.case.parts import rows_of, sound
-from showthrough.jobs.schema.base import Model
 from showthrough.jobs.schema.bench import (
     BuyingInput,
     CanInput,
@@ -31,15 +30,14 @@ from showthrough.jobs.schema.bench import (
 from showthrough.jobs.schema.job import Application
 from showthrough.workshop.days.drying import CHEMISTRY, Climate
 from showthrough.workshop.days.hours import WorkingHours, read_hours, read_start
-from showthrough.workshop.limits import number
+from showthrough.workshop.limits import number, numbers
 from showthrough.workshop.paint.cans import DEFAULTS as CAN_DEFAULTS
 from showthrough.workshop.paint.cans import MOST_ML, Can, check_cans
 from showthrough.workshop.paint.transfer import USUAL_OPENNESS, tool_class, usual_wet_film
 from showthrough.workshop.price.cost import Pricing
 from showthrough.workshop.price.money import Money, read_price, read_rate, same_currency
 from showthrough.workshop.size.area import MOST_AREA_M2, Group, read_shape
-from showthrough.workshop.size.lengths import FT2_M2, METRES
-from showthrough.workshop.size.volumes import volume_ml
+from showthrough.workshop.size.lengths import FT2_M2, METRES, volume_ml
 
 UNIT_AREA_M2 = 1.0
 """Taken where no area is said, so that amounts are those for one square metre."""
@@ -157,8 +155,7 @@ def read_bench(data: Mapping[str, Any], problems: ProblemList) -> Bench | None:
     hours = WorkingHours()
     if days is not None:
         with problems.collecting("days"):
-            said = days.model_dump(exclude={"start"}, exclude_none=True)
-            hours = read_hours(said)
+            hours = read_hours(days.model_dump(exclude={"start"}, exclude_none=True))
     buying = sound(BuyingInput, data.get("buying")) or BuyingInput()
     if buying.wished is not None:
         number(problems, "buying.wished", buying.wished, 0.5, 0.99)
@@ -209,7 +206,8 @@ def read_part(
     if prefix and isinstance(data.get("topcoat"), Mapping):
         topcoat, at = data["topcoat"], f"{prefix}topcoat"
     currency = _currency(job, ProblemList())
-    supply = sound(_TopcoatStock, _only(topcoat, _TopcoatStock))
+    known = topcoat if isinstance(topcoat, Mapping) else {}
+    supply = sound(Supply, {key: known[key] for key in Supply.model_fields if key in known})
     stock = Stock() if supply is None else _stock(supply, currency, at, problems)
     finish, place = job.get("finish"), "finish"
     if prefix and data.get("finish") is not None:
@@ -232,17 +230,6 @@ def read_part(
         stock=stock,
         finish=over,
     )
-
-
-class _TopcoatStock(Supply):
-    """The part of a topcoat that the bench reads."""
-
-
-def _only(table: Any, model: type[Model]) -> dict[str, Any] | None:
-    """The keys of a table that a model knows."""
-    if not isinstance(table, Mapping):
-        return None
-    return {key: table[key] for key in model.model_fields if key in table}
 
 
 def _size(
@@ -277,10 +264,9 @@ def _size(
 def _stated_m2(key: str, data: Mapping[str, Any]) -> float:
     """A stated area in m2."""
     factor = 1.0 if key == "area_m2" else FT2_M2
-    wrong = ProblemList()
     unit = key.removeprefix("area_")
-    number(wrong, key, data[key], 0.0, MOST_AREA_M2 / factor, unit, above=True)
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        number(wrong, key, data[key], 0.0, MOST_AREA_M2 / factor, unit, above=True)
     return factor * float(data[key])
 
 
@@ -294,6 +280,16 @@ def _currency(data: Mapping[str, Any], problems: ProblemList) -> str:
     return ""
 
 
+_LABEL_BOUNDS = (
+    ("recoat_h", 0.0, 1440.0, "h", True),
+    ("handle_h", 0.0, 1440.0, "h", True),
+    ("cure_d", 0.0, 180.0, "d", True),
+    ("label_film_um", 0.0, 1000.0, "µm", True),
+    ("least_c", -20.0, 40.0, "°C", False),
+)
+"""Of what a label says: name, least, greatest, unit, and whether the least does not work."""
+
+
 def _stock(supply: Supply, currency: str, prefix: str, problems: ProblemList) -> Stock:
     cans: list[Can] = []
     for i, can in enumerate(supply.cans, 1):
@@ -304,17 +300,7 @@ def _stock(supply: Supply, currency: str, prefix: str, problems: ProblemList) ->
             check_cans(cans)
     for i, ml in enumerate(supply.shelf_ml, 1):
         number(problems, f"{prefix}.shelf_ml[{i}]", ml, 0.0, MOST_ML, "ml")
-    for name, low, high, unit in (
-        ("recoat_h", 0.0, 1440.0, "h"),
-        ("handle_h", 0.0, 1440.0, "h"),
-        ("cure_d", 0.0, 180.0, "d"),
-        ("label_film_um", 0.0, 1000.0, "µm"),
-    ):
-        value = getattr(supply, name)
-        if value is not None:
-            number(problems, f"{prefix}.{name}", value, low, high, unit, above=True)
-    if supply.least_c is not None:
-        number(problems, f"{prefix}.least_c", supply.least_c, -20.0, 40.0, "°C")
+    numbers(problems, supply, _LABEL_BOUNDS, f"{prefix}.")
     return Stock(
         cans=tuple(cans),
         shelf_ml=tuple(supply.shelf_ml),
@@ -331,18 +317,17 @@ def _can(can: CanInput, currency: str) -> Can:
     if (can.ml is None) == (can.size is None):
         told = "both" if can.ml is not None else "neither"
         raise InputError.at("ml", told, "give the content as either ml or size", "either")
-    wrong = ProblemList()
     size: Any = can.ml
     if size is not None and float(size).is_integer():
         size = int(size)
     price = None
-    with wrong.collecting():
-        if can.size is not None:
-            size = volume_ml(can.size)
-    if can.price is not None:
+    with ProblemList() as wrong:
         with wrong.collecting():
-            price = read_price(can.price, currency)
-    wrong.raise_if_any()
+            if can.size is not None:
+                size = volume_ml(can.size)
+        if can.price is not None:
+            with wrong.collecting():
+                price = read_price(can.price, currency)
     try:
         return Can(size, price)
     except InputError as error:
@@ -395,22 +380,21 @@ def one_currency(bench: Bench, parts: Sequence[Part], problems: ProblemList) -> 
 
 
 _ONCE = ("purchase", "hardware", "booth", "disposal", "delivery", "fees")
+_AMOUNTS = ("labour_per_hour", "sheet", *_ONCE)
+_RATES = ("margin", "markup", "fee_rate", "tax_rate")
 
 
 def _prices(money: MoneyInput, currency: str, problems: ProblemList) -> Prices | None:
     before = len(problems.problems)
     amounts: dict[str, Money] = {}
-    for name in ("labour_per_hour", "sheet", *_ONCE):
-        value = getattr(money, name)
-        if value is not None:
-            with problems.collecting(f"money.{name}"):
-                amounts[name] = read_price(value, currency, "")
     rates: dict[str, Decimal] = {}
-    for name in ("margin", "markup", "fee_rate", "tax_rate"):
-        value = getattr(money, name)
-        if value is not None:
-            with problems.collecting(f"money.{name}"):
+    said = {key: value for key, value in money if key in _AMOUNTS + _RATES and value is not None}
+    for name, value in said.items():
+        with problems.collecting(f"money.{name}"):
+            if name in _RATES:
                 rates[name] = read_rate(value, "")
+            else:
+                amounts[name] = read_price(value, currency, "")
     pricing = Pricing()
     with problems.collecting("money"):
         pricing = Pricing(**rates)

@@ -8,7 +8,7 @@ from functools import lru_cache
 from showthrough.colour.space import hex_of_lab
 from showthrough.errors import InputError, ProblemList
 from showthrough.jobs.answers.prediction import FinishShown, rounded_lab
-from showthrough.palette.beside import FinishRanking, RankedFinish
+from showthrough.palette.beside import FinishRanking
 from showthrough.palette.finishes import Finish, find_finish, usual_finishes
 
 
@@ -20,23 +20,19 @@ def shortlist_of(names: list[str] | None) -> tuple[Finish, ...]:
     """
     if names is None:
         return usual_finishes()
-    problems = ProblemList()
     found: dict[str, Finish] = {}
-    for i, name in enumerate(names):
-        try:
-            finish = find_finish(name)
-        except InputError as error:
-            # The entry itself is the field; it has no parts.
-            problems.problems += [replace(p, field=f"finishes[{i + 1}]") for p in error.problems]
-        else:
-            found.setdefault(finish.label, finish)
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        for i, name in enumerate(names):
+            try:
+                finish = find_finish(name)
+            except InputError as error:
+                # The entry itself is the field; it has no parts.
+                problems.problems += [
+                    replace(p, field=f"finishes[{i + 1}]") for p in error.problems
+                ]
+            else:
+                found.setdefault(finish.label, finish)
     return tuple(found.values())
-
-
-def finishes_shown(ranking: FinishRanking) -> list[FinishShown]:
-    """A ranking in the words of the answer."""
-    return [_shown(entry) for entry in ranking.ranked]
 
 
 @lru_cache(maxsize=512)
@@ -45,21 +41,22 @@ def _seen(lab: tuple[float, float, float]) -> tuple[tuple[float, float, float], 
     return rounded_lab(lab), hex_of_lab(lab)
 
 
-def _shown(entry: RankedFinish) -> FinishShown:
-    finish, score = entry.finish, entry.score
-    lab, hex_ = _seen(finish.lab)
-    return FinishShown(
-        rank=entry.rank,
-        code=finish.code or None,
-        us_code=finish.us or None,
-        name=finish.name,
-        lab=lab,
-        hex=hex_,
-        basis=finish.known,
-        harmony=round(score.harmony, 4),
-        advantage=round(score.advantage, 4),
-        beats=round(score.beats, 1),
-        lightness_contrast=round(score.lightness_contrast, 2),
-        why=entry.reason,
-        caution=entry.caution or None,
-    )
+def finishes_shown(ranking: FinishRanking) -> list[FinishShown]:
+    """A ranking in the words of the answer."""
+    return [
+        FinishShown(
+            *_seen(finish.lab),
+            rank=rank,
+            code=finish.code or None,
+            us_code=finish.us or None,
+            name=finish.name,
+            basis=finish.known,
+            harmony=round(score.harmony, 4),
+            advantage=round(score.advantage, 4),
+            beats=round(score.beats, 1),
+            lightness_contrast=round(score.lightness_contrast, 2),
+            why=reason,
+            caution=caution or None,
+        )
+        for rank, finish, score, reason, caution in ranking.ranked
+    ]

@@ -116,14 +116,9 @@ def _part(
 ) -> Part | None:
     application = sound(Application, _application(row, job) if prefix else job.get("application"))
     topcoat = row.get("topcoat") or job.get("topcoat")
-    chemistry = topcoat.get("chemistry") if isinstance(topcoat, Mapping) else None
-    return read_part(
-        name, row, job, application or Application(), _word(chemistry), problems, prefix
-    )
-
-
-def _word(value: Any) -> str | None:
-    return value if isinstance(value, str) else None
+    said = topcoat.get("chemistry") if isinstance(topcoat, Mapping) else None
+    chemistry = said if isinstance(said, str) else None
+    return read_part(name, row, job, application or Application(), chemistry, problems, prefix)
 
 
 def _own(

@@ -107,10 +107,18 @@ def with_finished(
             -effects.tool if effects else laid.film, effects.tool_var if effects else laid.film_var
         ),
         pace=_paces(finished, hand),
-        drying=_drying(finished, job.topcoat.chemistry or "water-borne"),
+        drying=rate_of(
+            [
+                math.log(entry.dried_h / entry.expected_h)
+                for entry in finished
+                if entry.dried_h is not None
+                and entry.expected_h is not None
+                and (entry.chemistry or "water-borne") == (job.topcoat.chemistry or "water-borne")
+            ],
+            *_DRYING,
+        ),
     )
-    told = effects is not None or rates.transfer or rates.pace or rates.drying
-    if not told:
+    if effects is None and not (rates.transfer or rates.pace or rates.drying):
         return job
     if effects is None:
         return replace(job, learned=rates)
@@ -306,16 +314,3 @@ def _paces(finished: Sequence[Finished], hand: _Hand) -> dict[str, Rate]:
             logs.setdefault(row.work, []).append(math.log(row.minutes / row.expected))
     rates = {work: rate_of(found, *_PACE) for work, found in logs.items()}
     return {work: rate for work, rate in rates.items() if rate is not None}
-
-
-def _drying(finished: Sequence[Finished], chemistry: str) -> Rate | None:
-    return rate_of(
-        [
-            math.log(entry.dried_h / entry.expected_h)
-            for entry in finished
-            if entry.dried_h is not None
-            and entry.expected_h is not None
-            and (entry.chemistry or "water-borne") == chemistry
-        ],
-        *_DRYING,
-    )

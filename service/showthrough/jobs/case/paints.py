@@ -36,7 +36,7 @@ from showthrough.film.hiding import (
 )
 from showthrough.film.knowledge import BUDGET_PER_UM, NOTHING_KNOWN, PaintFacts
 from showthrough.film.optics import infinite_reflectance, outside_reflectance
-from showthrough.film.undercoat import UNDERCOAT_SOLIDS
+from showthrough.film.undercoat import UNDERCOAT_SOLIDS, UNDERCOAT_WET_UM
 from showthrough.jobs.answers.prediction import FilmShown
 from showthrough.jobs.case.parts import used_wet_film_thickness_um, usual_transfer
 from showthrough.jobs.case.uncertainty import Constants, SeenColours
@@ -207,11 +207,6 @@ def _label_budget(
         raise error.within(field) from None
 
 
-def usual_wet_film_thickness_um(tool: str, coat: str) -> float:
-    """The wet film of a tool and coat, µm (a default, from memory)."""
-    return WET_FILM_THICKNESS_UM[tool, coat]
-
-
 def film_build(
     application: Application,
     volume_solids: float,
@@ -223,52 +218,82 @@ def film_build(
 
     ``learned`` is the painter's own factor on it, from finished jobs.
     """
-    tool = application.tool
+    tool, use, solids = application.tool, application.paint_used, volume_solids
     coat = application.coat or USUAL_COAT[tool]
-    assumed: list[str] = []
-    geometric_sds: list[float] = []
-    basis: Literal["stated", "paint used", "tool", "finished jobs"]
+    usual = None if application.transfer_efficiency else usual_transfer(application)
+    basis: Literal["stated", "paint used", "tool"] = "stated"
+    wet, geometric_sds = application.wet_film_um, [STATED_FILM_GEOMETRIC_SD]
+    if use is not None:
+        wet, basis = used_wet_film_thickness_um(application), "paint used"
+        geometric_sds += [] if usual is None else [usual.geometric_sd.value]
+    elif wet is None:
+        wet, basis = WET_FILM_THICKNESS_UM[tool, coat], "tool"
+        geometric_sds = [USUAL_FILM_GEOMETRIC_SD]
     if not solids_stated:
         geometric_sds.append(USUAL_SOLIDS_GEOMETRIC_SD)
-        assumed.append(
-            f"Volume solids {volume_solids:.0%}: a default for "
-            + (
-                "an aerosol's content, propellant included"
-                if tool == "aerosol"
-                else "water-borne furniture paint"
-            )
-            + "; the data sheet knows better."
-        )
-    if application.paint_used is not None:
-        wet = _wet_from_use(application, assumed, geometric_sds)
-        basis = "paint used"
-    elif application.wet_film_um is not None:
-        wet, basis = application.wet_film_um, "stated"
-        geometric_sds.append(STATED_FILM_GEOMETRIC_SD)
-    else:
-        wet, basis = usual_wet_film_thickness_um(tool, coat), "tool"
-        geometric_sds.append(USUAL_FILM_GEOMETRIC_SD)
-        if learned is None:
-            assumed.append(
+    geometric_sd, before = joint_geometric_sd(*geometric_sds), wet
+    if learned is not None:
+        moved = min(max(wet * math.exp(learned.log_factor), LEAST_WET_UM), MOST_WET_UM)
+        wet, geometric_sd = float(f"{moved:.3g}"), math.exp(learned.sigma)
+    volume_solids /= 1.0 + application.thinning
+    water = "water-borne furniture paint"
+    can = "an aerosol's content, propellant included"
+    told = {"tool": "is usual", "stated": "is stated", "paint used": "the paint used makes"}
+    remarks = (
+        (
+            not solids_stated,
+            (
+                f"Volume solids {solids:.0%}: a default for {can if tool == 'aerosol' else water}; "
+                "the data sheet knows better."
+            ),
+        ),
+        (
+            use is not None and usual is not None,
+            (
+                f"{0.0 if usual is None else usual.part.value:.0%} of the paint used stays on the "
+                f"piece: a default for a {TOOLS[tool]}."
+            ),
+        ),
+        (
+            use is not None and use.g is not None and use.density_g_ml is None,
+            f"The wet paint weighs {USUAL_DENSITY_G_ML:g} g/ml: a default.",
+        ),
+        (
+            basis == "tool" and learned is None,
+            (
                 f"Wet film {wet:g} µm: a default for a {coat} coat with a {TOOLS[tool]}; a wet "
                 "film gauge, or the paint used over an area, knows better."
-            )
-    geometric_sd = joint_geometric_sd(*geometric_sds)
-    if learned is not None:
-        told = {"tool": "is usual", "stated": "is stated", "paint used": "the paint used makes"}
-        before, said = wet, told[basis]
-        moved = min(max(wet * math.exp(learned.log_factor), LEAST_WET_UM), MOST_WET_UM)
-        wet, basis = float(f"{moved:.3g}"), "finished jobs"
-        geometric_sd = math.exp(learned.sigma)
-        assumed.append(
-            f"Wet film {wet:g} µm, {from_jobs(learned.jobs)}, where {before:.3g} µm {said}."
-        )
-    if application.thinning > 0.0:
-        volume_solids /= 1.0 + application.thinning
-        assumed.append(
-            f"Thinned by {application.thinning:.0%}, what is laid holds {volume_solids:.0%} "
-            "solids; the wet film is that of the thinned paint."
-        )
+            ),
+        ),
+        (
+            learned is not None,
+            (
+                f"Wet film {wet:g} µm, {from_jobs(0 if learned is None else learned.jobs)}, where "
+                f"{before:.3g} µm {told[basis]}."
+            ),
+        ),
+        (
+            application.thinning > 0.0,
+            (
+                f"Thinned by {application.thinning:.0%}, what is laid holds {volume_solids:.0%} "
+                "solids; the wet film is that of the thinned paint."
+            ),
+        ),
+        (
+            True,
+            (
+                f"Film varies by {application.evenness_cv:.0%} within one coat (one standard "
+                "deviation); the thinnest tenth decides."
+            ),
+        ),
+        (
+            True,
+            (
+                f"Sanding between coats takes {application.sanding_loss:.0%} of a coat, from its "
+                "high spots and not from the thinnest tenth."
+            ),
+        ),
+    )
     build = FilmBuild(
         wet,
         volume_solids,
@@ -285,39 +310,13 @@ def film_build(
         spread=geometric_sd,
         evenness_cv=application.evenness_cv,
         sanding_loss=application.sanding_loss,
-        basis=basis,
+        basis=basis if learned is None else "finished jobs",
     )
-    assumed.append(
-        f"Film varies by {application.evenness_cv:.0%} within one coat (one standard deviation); "
-        "the thinnest tenth decides."
-    )
-    assumed.append(
-        f"Sanding between coats takes {application.sanding_loss:.0%} of a coat, from its high "
-        "spots and not from the thinnest tenth."
-    )
-    return build, shown, assumed
-
-
-def _wet_from_use(
-    application: Application, assumed: list[str], geometric_sds: list[float]
-) -> float:
-    use = application.paint_used
-    assert use is not None
-    if application.transfer_efficiency is None:
-        usual = usual_transfer(application)
-        geometric_sds.append(usual.geometric_sd.value)
-        assumed.append(
-            f"{usual.part.value:.0%} of the paint used stays on the piece: a default for a "
-            f"{TOOLS[application.tool]}."
-        )
-    if use.g is not None and use.density_g_ml is None:
-        assumed.append(f"The wet paint weighs {USUAL_DENSITY_G_ML:g} g/ml: a default.")
-    geometric_sds.append(STATED_FILM_GEOMETRIC_SD)
-    return used_wet_film_thickness_um(application)
+    return build, shown, [remark for holds, remark in remarks if holds]
 
 
 def owned_paints(
-    cans: Sequence[OwnedUndercoat], colours: Sequence[Colour], usual_wet_um: float
+    cans: Sequence[OwnedUndercoat], colours: Sequence[Colour]
 ) -> tuple[FloatArray, FloatArray]:
     """S0 (1/µm dry) and dry film of one coat (µm) of the painter's own cans, each shape (m,).
 
@@ -327,7 +326,7 @@ def owned_paints(
     budgets, films = [], []
     for i, (own, colour) in enumerate(zip(cans, colours, strict=True)):
         solids = own.volume_solids or UNDERCOAT_SOLIDS
-        films.append((own.wet_film_um or usual_wet_um) * solids)
+        films.append((own.wet_film_um or UNDERCOAT_WET_UM) * solids)
         budgets.append(
             BUDGET_PER_UM
             if own.label is None

@@ -20,12 +20,12 @@ from showthrough.errors import ProblemList
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import (
     MOST_COATS,
-    CoatCounts,
+    POROUS_LOSS,
     FilmBuild,
+    Outlook,
     PatchNeed,
     chances_over,
-    count_coats,
-    counts_of,
+    outlook_of,
 )
 from showthrough.film.hiding import Paint
 from showthrough.jobs.answers.prediction import FilmShown, rounded_lab
@@ -82,17 +82,6 @@ class Substrate(NamedTuple):
     """How it meets the paint: through a surface of its own, or bare in optical contact."""
 
 
-class Surface(NamedTuple):
-    """The patches as the topcoat meets them."""
-
-    substrates: FloatArray
-    """Reflectance inside, shape (p, 31)."""
-    lost: FloatArray
-    """Part of a first coat that each patch drinks, shape (p,)."""
-    sigma_ln: FloatArray
-    """Standard deviation of ln hiding film by what lies under the topcoat, shape (p,)."""
-
-
 class OwnedCans(NamedTuple):
     """The painter's own undercoats as paints; m of them."""
 
@@ -109,9 +98,13 @@ class PreparedJob:
     title: str
     topcoat: PreparedTopcoat
     substrates: tuple[Substrate, ...]
-    surface: Surface
-    """The patches as prepared for the topcoat alone: a coat that the ground needs is taken to
-    be clear and to seal."""
+    beneath: FloatArray
+    """Reflectance inside of the patches as the topcoat alone meets them, shape (p, 31): a coat
+    that the ground needs is taken to be clear and to seal, so that nothing drinks the topcoat."""
+    seen: SeenColours
+    """The patches' colours with their radius."""
+    coated: np.ndarray
+    """Whether each patch has a surface of its own, shape (p,)."""
     readings: Readings | None
     """What the colours may truly be; None where no colour states a radius."""
     cloud: Cloud | None
@@ -133,7 +126,6 @@ class PreparedJob:
     antique: bool
     build: FilmBuild
     film: FilmShown
-    undercoat_wet_um: float
     owned: OwnedCans | None
     finishes: tuple[Finish, ...]
     seconds: tuple[Second, ...] | None
@@ -158,21 +150,6 @@ class PreparedJob:
     def coat_needed(self) -> bool:
         """Whether going without a coat under the topcoat is no option."""
         return any(need.all_over for need in self.needs)
-
-    @property
-    def substrate_lab(self) -> FloatArray:
-        """Colour of each patch as it is seen, CIELAB, shape (p, 3)."""
-        return np.array([s.colour.lab for s in self.substrates])
-
-    @property
-    def coated(self) -> np.ndarray:
-        """Whether each patch has a surface of its own, shape (p,)."""
-        return np.array([s.skin == "coated" for s in self.substrates])
-
-    @property
-    def seen(self) -> SeenColours:
-        """The patches' colours with their radius."""
-        return _seen(self.substrates)
 
     @property
     def paint_and_film_sigma_ln(self) -> float:
@@ -201,26 +178,19 @@ class PreparedJob:
             base = sigma_ln**2 + math.log(self.build.geometric_sd) ** 2
         likely = [()] * len(hiding_um) if films_um is None else films_um.T
         return tuple(
-            PatchNeed(float(x), math.sqrt(base + float(sigma) ** 2), float(drunk), films)
-            for x, sigma, drunk, films in zip(
-                hiding_um, self.surface.sigma_ln, self.surface.lost, likely, strict=True
-            )
+            PatchNeed(float(x), math.sqrt(base), films_um=films)
+            for x, films in zip(hiding_um, likely, strict=True)
         )
 
-    def counts_with(self, paints: Sequence[Paint], hiding_um: FloatArray) -> list[CoatCounts]:
+    def counts_with(self, paints: Sequence[Paint], hiding_um: FloatArray) -> list[Outlook]:
         """Counts over the plain patches if the topcoat were each of some guessed paints.
 
         ``hiding_um`` are the hiding films of each over them, shape (g, p).
         """
         if self.readings is None:
-            film, below = math.log(self.build.geometric_sd), self.surface.sigma_ln
-            spread = np.hypot([[math.hypot(p.sigma_ln, film)] for p in paints], below)
-            return list(
-                map(
-                    counts_of,
-                    self.chances_over(hiding_um[:, None], spread, self.surface.lost).tolist(),
-                )
-            )
+            film = math.log(self.build.geometric_sd)
+            spread = np.full(hiding_um.shape, [[math.hypot(p.sigma_ln, film)] for p in paints])
+            return list(map(Outlook.of, self.chances_over(hiding_um[:, None], spread).tolist()))
         made = []
         for paint in paints:
             constants = self.topcoat._replace(paint=paint).constants
@@ -229,29 +199,26 @@ class PreparedJob:
         # One search for all of them.
         likely = Readings(*map(np.concatenate, zip(*made, strict=True))).hiding_film_um()
         return [
-            count_coats(self.patch_needs(films, each, sigma_ln=paint.sigma_ln), self.build)
+            outlook_of(self.patch_needs(films, each, sigma_ln=paint.sigma_ln), self.build)
             for paint, films, each in zip(
                 paints, hiding_um, np.split(likely, len(paints)), strict=True
             )
         ]
 
-    def chances_over(
-        self, films_um: FloatArray, sigma_ln: FloatArray, lost: FloatArray
-    ) -> FloatArray:
-        """Chances of 1 to 12 topcoats over m surfaces.
+    def chances_over(self, films_um: FloatArray, sigma_ln: FloatArray) -> FloatArray:
+        """Chances of 1 to 12 topcoats over m surfaces, which drink nothing of them.
 
         Args:
             films_um: dry film that hides each patch, µm, by r equally likely readings of the
                 colours (one where they are sure), shape (m, r, p).
             sigma_ln: standard deviation of its logarithm, shape (m, p).
-            lost: part of a first coat that each patch drinks, shape (p,).
 
         Returns:
             Shape (m, 12).
         """
         build, counts = self.build, range(1, MOST_COATS + 1)
-        dry_um = build.dry_film_thickness_um
-        return chances_over(films_um, sigma_ln, lost, dry_um, counts, build.evenness_cv)
+        none, dry_um = np.zeros(films_um.shape[-1]), build.dry_film_thickness_um
+        return chances_over(films_um, sigma_ln, none, dry_um, counts, build.evenness_cv)
 
 
 def prepare(job: Mapping[str, Any] | PreparedJob, folder: Path | None = None) -> PreparedJob:
@@ -298,17 +265,13 @@ def _says_of_the_bench(job: Mapping[str, Any]) -> bool:
 
 def _prepared(read: ReadJob) -> PreparedJob:
     """A checked job, or one group of it, made ready."""
-    problems = ProblemList()
-    topcoat, owned = None, None
-    with problems.collecting():
-        topcoat = prepared_topcoat(
-            read.job.topcoat, read.topcoat, read.paint, read.job.application.tool
-        )
-    wet_under = uc.UNDERCOAT_WET_UM
-    with problems.collecting():
-        owned = _owned(read, wet_under)
-    problems.raise_if_any()
-    assert topcoat is not None
+    with ProblemList() as problems:
+        with problems.collecting():
+            topcoat = prepared_topcoat(
+                read.job.topcoat, read.topcoat, read.paint, read.job.application.tool
+            )
+        with problems.collecting():
+            owned = _owned(read)
     build, film, assumed = film_build(
         read.job.application, topcoat.volume_solids, solids_stated=topcoat.solids_stated
     )
@@ -316,10 +279,13 @@ def _prepared(read: ReadJob) -> PreparedJob:
     grounds = tuple(s.ground for s in substrates)
     chemistry = read.job.topcoat.chemistry
     lead_test = _lead_test(read, grounds)
-    thirst = np.where([drinks(ground) for ground in grounds], build.porous_loss, 0.0)
-    # What drinks is always sealed, on the spot or by a coat all over: a need like others.
-    lost = np.zeros_like(thirst)
-    seen = _seen(substrates)
+    thirst = np.where([drinks(ground) for ground in grounds], POROUS_LOSS, 0.0)
+    seen = SeenColours(
+        np.array([s.colour.lab for s in substrates]),
+        np.array([s.colour.reflectance for s in substrates]),
+        np.array([s.radius for s in substrates]),
+        np.array([s.colour.measured for s in substrates]),
+    )
     coated = np.array([s.skin == "coated" for s in substrates])
     paint = topcoat.paint
     twin = None if read.paint is not None or read.twin is None else read.twin[None]
@@ -347,7 +313,9 @@ def _prepared(read: ReadJob) -> PreparedJob:
         title=read.job.title,
         topcoat=topcoat,
         substrates=substrates,
-        surface=Surface(beneath, lost, np.zeros_like(lost)),
+        beneath=beneath,
+        seen=seen,
+        coated=coated,
         readings=readings,
         cloud=None if found_clouds is None else found_clouds.patches,
         drinks=thirst,
@@ -367,7 +335,6 @@ def _prepared(read: ReadJob) -> PreparedJob:
         antique=read.job.antique,
         build=build,
         film=film,
-        undercoat_wet_um=wet_under,
         owned=owned,
         finishes=read.finishes,
         seconds=_seconds(read),
@@ -415,14 +382,21 @@ def _ground(patch: Patch, share: float) -> Ground:
 
 
 def _substrates(read: ReadJob) -> tuple[Substrate, ...]:
-    out = []
-    for patch, share, colour in zip(read.job.surface, read.shares, read.patches, strict=True):
-        ground = _ground(patch, share)
-        skin = patch.skin or ("bare" if is_bare(ground) else "coated")
-        stated = patch.share is not None
-        radius = patch.colour.radius
-        out.append(Substrate(patch.name, share, stated, colour, radius, ground, skin))
-    return tuple(out)
+    grounds = map(_ground, read.job.surface, read.shares)
+    return tuple(
+        Substrate(
+            patch.name,
+            share,
+            patch.share is not None,
+            colour,
+            patch.colour.radius,
+            ground,
+            patch.skin or ("bare" if is_bare(ground) else "coated"),
+        )
+        for patch, share, colour, ground in zip(
+            read.job.surface, read.shares, read.patches, grounds, strict=True
+        )
+    )
 
 
 def _lead_test(read: ReadJob, grounds: tuple[Ground, ...]) -> LeadTest | None:
@@ -440,19 +414,10 @@ def _lead_test(read: ReadJob, grounds: tuple[Ground, ...]) -> LeadTest | None:
     return next((t for t in tests if t.kind == "kit"), next(iter(tests), None))
 
 
-def _seen(substrates: tuple[Substrate, ...]) -> SeenColours:
-    return SeenColours(
-        np.array([s.colour.lab for s in substrates]),
-        np.array([s.colour.reflectance for s in substrates]),
-        np.array([s.radius for s in substrates]),
-        np.array([s.colour.measured for s in substrates]),
-    )
-
-
-def _owned(read: ReadJob, usual_wet_um: float) -> OwnedCans | None:
+def _owned(read: ReadJob) -> OwnedCans | None:
     if not read.job.undercoat:
         return None
-    budgets, films = owned_paints(read.job.undercoat, read.undercoats, usual_wet_um)
+    budgets, films = owned_paints(read.job.undercoat, read.undercoats)
     spectra = np.array([c.reflectance for c in read.undercoats])
     return OwnedCans(tuple(read.job.undercoat), uc.owned_candidates(spectra, budgets), films)
 

@@ -1,4 +1,4 @@
-"""The reading that one colour of a job stands for."""
+"""The reading that one colour of a job stands for, and the colour in every notation."""
 
 from __future__ import annotations
 
@@ -7,13 +7,17 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypedDict
 
+from pydantic import ValidationError
+
 from showthrough.colour.lights import DEFAULT_ILLUMINANT, DEFAULT_OBSERVER
 from showthrough.colour.names import describe_colour
-from showthrough.colour.notation import EXAMPLES, parse_colour
-from showthrough.colour.reading import Reading
+from showthrough.colour.notation import EXAMPLES, NOTATIONS, format_colour, parse_colour
+from showthrough.colour.reading import Reading, colour_of
+from showthrough.colour.spectrum import SURFACE_BOUNDS
 from showthrough.colour.tristimulus import reading_from_lab, reading_from_lch, reading_from_xyz
 from showthrough.errors import InputError, NotationError, Problem, shown
-from showthrough.jobs.schema.job import NOTATION_KEYS, ColourInput, InlineSpectrum
+from showthrough.jobs.schema.job import NOTATION_KEYS, ColourInput
+from showthrough.jobs.schema.wrong import problems_of
 
 if TYPE_CHECKING:
     from showthrough.colour.files.swatches import Swatch, SwatchFile
@@ -51,7 +55,15 @@ def reading_of(value: ColourInput, folder: Path | None = None) -> Reading:
     if key == "spectrum":
         assert value.spectrum is not None
         _refuse_light("a spectrum", {**light, "specular_included": False})
-        return _reading_of_spectrum(value.spectrum, light)
+        from showthrough.colour.files.spectra import reading_from_grid
+
+        return reading_from_grid(
+            value.spectrum.start_nm,
+            value.spectrum.step_nm,
+            value.spectrum.values,
+            percent=False,
+            specular_included=light["specular_included"],
+        )
     if key == "spectrum_file":
         said = "specular" in value.model_fields_set
         return _reading_of_file(
@@ -169,18 +181,6 @@ def _reading_of_numbers(key: str, value: Any, light: _Light) -> Reading:
     return parse_colour(value, **light)
 
 
-def _reading_of_spectrum(value: InlineSpectrum, light: _Light) -> Reading:
-    from showthrough.colour.files.spectra import reading_from_grid
-
-    return reading_from_grid(
-        value.start_nm,
-        value.step_nm,
-        value.values,
-        percent=False,
-        specular_included=light["specular_included"],
-    )
-
-
 def _reading_of_file(
     name: str, sample: str | None, folder: Path | None, light: _Light, *, specular_said: bool
 ) -> Reading:
@@ -223,3 +223,24 @@ def read_swatch_file(path: str | Path, *, strict: bool = True) -> SwatchFile:
         return read_swatches(text_of_file(Path(path))).checked(strict=strict)
     except InputError as error:
         raise error.within("swatches") from None
+
+
+def notations(
+    text: str, illuminant: str | None = None, observer: int | None = None
+) -> list[tuple[str, str]]:
+    """The colour in words and in each notation, D65 and 2 degrees unless it has its own light.
+
+    Raises:
+        InputError: the text is no colour, or no surface can have it.
+    """
+    try:
+        value = ColourInput(text=text)
+    except ValidationError as error:
+        raise InputError(problems_of(error, ColourInput)) from error
+    light = {"illuminant": illuminant, "observer": observer}
+    reading = reading_of(value.model_copy(update={k: v for k, v in light.items() if v is not None}))
+    colour = colour_of(reading, SURFACE_BOUNDS)
+    rows = [("words", describe_colour(colour.lab))]
+    rows += [(name, format_colour(colour.lab, name, colour.reflectance)) for name in NOTATIONS]
+    rows += [("note", note) for note in colour.notes]
+    return rows

@@ -49,6 +49,13 @@ class ReadJob(NamedTuple):
 
 _TOPCOAT = "topcoat.colour"
 _TWIN = "topcoat.colour as a surface"
+_LISTS = (
+    ("surface", SURFACE_BOUNDS),
+    ("undercoat", PAINT_BOUNDS),
+    ("second_colour", SURFACE_BOUNDS),
+)
+"""Lists of a job whose rows have a colour, and what it may be."""
+
 _SAME_LAB = 1e-5
 
 
@@ -149,12 +156,9 @@ def _with_facts(patch: Patch) -> Patch:
 def _colour_places(job: Job) -> Iterator[tuple[str, ColourInput, tuple[float, float]]]:
     if job.topcoat.colour is not None:
         yield _TOPCOAT, job.topcoat.colour, PAINT_BOUNDS
-    for i, patch in enumerate(job.surface):
-        yield f"surface[{i + 1}].colour", patch.colour, SURFACE_BOUNDS
-    for i, own in enumerate(job.undercoat):
-        yield f"undercoat[{i + 1}].colour", own.colour, PAINT_BOUNDS
-    for i, second in enumerate(job.second_colour):
-        yield f"second_colour[{i + 1}].colour", second.colour, SURFACE_BOUNDS
+    for key, bounds in _LISTS:
+        for i, holder in enumerate(getattr(job, key), 1):
+            yield f"{key}[{i}].colour", holder.colour, bounds
 
 
 def _measured_paint(topcoat: Any, folder: Path | None) -> Paint | None:
@@ -170,37 +174,39 @@ def _measured_paint(topcoat: Any, folder: Path | None) -> Paint | None:
         return None
     from showthrough.film.drawdown.table import paint_from_table
 
-    if isinstance(table, Mapping):
-        try:
-            return paint_from_table(table)
-        except InputError as error:
-            raise error.within("topcoat.paint") from None
-    if not isinstance(file, str):
-        return None
-    if folder is None:
-        raise InputError.at(
-            "topcoat.paint_file",
-            file,
-            "files are read only for a job file; send the paint inline as paint",
-            "file_refused",
-        )
-    content = load_toml(folder / file, "paint")
+    field = "topcoat.paint"
+    if not isinstance(table, Mapping):
+        if not isinstance(file, str):
+            return None
+        field = "topcoat.paint_file"
+        if folder is None:
+            raise InputError.at(
+                field,
+                file,
+                "files are read only for a job file; send the paint inline as paint",
+                "file_refused",
+            )
+        table = load_toml(folder / file, "paint")
     try:
-        return paint_from_table(content)
+        return paint_from_table(table)
     except InputError as error:
-        raise error.within("topcoat.paint_file") from None
+        raise error.within(field) from None
 
 
 def _check_topcoat(topcoat: Topcoat, problems: ProblemList) -> None:
+    two = topcoat.paint is not None and topcoat.paint_file is not None
     measured = topcoat.paint is not None or topcoat.paint_file is not None
-    if topcoat.paint is not None and topcoat.paint_file is not None:
-        problems.add("topcoat.paint", "", "give paint or paint_file, not both")
-    if topcoat.colour is None and not measured:
-        problems.add("topcoat.colour", "", _NO_COLOUR)
-    if measured and topcoat.label is not None:
-        problems.add(
-            "topcoat.label", "", "a measured paint needs no label; leave out one of the two"
-        )
+    for wrong, field, told in (
+        (two, "paint", "give paint or paint_file, not both"),
+        (topcoat.colour is None and not measured, "colour", _NO_COLOUR),
+        (
+            measured and topcoat.label is not None,
+            "label",
+            "a measured paint needs no label; leave out one of the two",
+        ),
+    ):
+        if wrong:
+            problems.add(f"topcoat.{field}", "", told)
 
 
 def _check_surface(rows: Sequence[Mapping[str, Any]], problems: ProblemList) -> tuple[float, ...]:
@@ -249,11 +255,7 @@ def _check_colours(data: Mapping[str, Any], folder: Path | None, problems: Probl
             colours_of([reading_of(value, folder)], bounds, [""])
 
     one("topcoat.colour", data.get("topcoat"), PAINT_BOUNDS)
-    for key, bounds in (
-        ("surface", SURFACE_BOUNDS),
-        ("undercoat", PAINT_BOUNDS),
-        ("second_colour", SURFACE_BOUNDS),
-    ):
+    for key, bounds in _LISTS:
         rows = data.get(key)
         if isinstance(rows, list):
             for i, row in enumerate(rows):

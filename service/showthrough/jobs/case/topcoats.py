@@ -8,9 +8,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from showthrough.colour.files.swatches import Swatch
 from showthrough.colour.lights import FloatArray
-from showthrough.colour.reading import Colour, colours_of
+from showthrough.colour.reading import Colour
 from showthrough.colour.spectrum import PAINT_BOUNDS, SURFACE_BOUNDS, recover_spectra
 from showthrough.film.coats import (
     MOST_COATS,
@@ -82,16 +81,6 @@ def topcoats_of(lab: FloatArray, like: Paint, *, move: bool = True) -> Topcoats:
     return replace(_topcoats(modelled, reflectance, ok, like), twin=twin)
 
 
-def swatch_colours(swatches: Sequence[Swatch]) -> list[Colour]:
-    """Colours of swatches as paints.
-
-    Raises:
-        OutOfRangeError: some cannot be; every one of them is listed by its place.
-    """
-    names = [f"swatches[{i + 1}]" for i in range(len(swatches))]
-    return colours_of([s.reading for s in swatches], names=names)
-
-
 def topcoats_of_colours(colours: Sequence[Colour], like: Paint) -> Topcoats:
     """The same for colours whose spectra are known already."""
     lab = np.array([c.lab for c in colours])
@@ -100,8 +89,7 @@ def topcoats_of_colours(colours: Sequence[Colour], like: Paint) -> Topcoats:
 
 
 def _topcoats(lab: FloatArray, reflectance: FloatArray, ok: np.ndarray, like: Paint) -> Topcoats:
-    seen = np.where(ok[:, None], reflectance, 0.5)
-    colour = OpaqueColour.of(seen)
+    colour = OpaqueColour.of(np.where(ok[:, None], reflectance, 0.5))
     k, s = colour.constants(budget_of(like), like.facts)
     return Topcoats(lab, k, s, reflectance, colour.sigma_ln(like.facts), ok)
 
@@ -144,10 +132,10 @@ def hiding_film_over_substrates(
     return out
 
 
-def likely_counts(hiding_film_um: FloatArray, lost: FloatArray, build: FilmBuild) -> FloatArray:
+def likely_counts(hiding_film_um: FloatArray, build: FilmBuild) -> FloatArray:
     """Likely count over all patches: hiding film (..., p) -> (...); inf where none."""
     need = hiding_film_um / build.dry_film_thickness_um
-    counts = coats_needed(np.where(np.isnan(need), np.inf, need), lost, build.evenness_cv)
+    counts = coats_needed(np.where(np.isnan(need), np.inf, need), 0.0, build.evenness_cv)
     return np.asarray(counts.max(axis=-1))
 
 
@@ -179,10 +167,7 @@ class Covered:
             )
         finite = np.isfinite(counts)
         n = np.where(finite, counts, 1.0)[:, None]
-        have = (
-            thin_spot_coats(n, self.job.surface.lost, build.evenness_cv)
-            * build.dry_film_thickness_um
-        )
+        have = thin_spot_coats(n, 0.0, build.evenness_cv) * build.dry_film_thickness_um
         with np.errstate(divide="ignore", invalid="ignore"):
             margin = np.log(have / self.hiding_um)
         margin = np.where(self.hiding_um == 0.0, np.inf, margin).min(axis=-1)
@@ -212,7 +197,7 @@ def covered(job: PreparedJob, topcoats: Topcoats, *, as_read: bool = False) -> C
     substrates = seen.substrates_beside(topcoats.lab, sure, coated, topcoats.twin)
     hiding_um = hiding_film_over_substrates(topcoats, substrates)
     if job.readings is None or job.cloud is None or as_read:
-        counts = likely_counts(hiding_um, job.surface.lost, job.build)
+        counts = likely_counts(hiding_um, job.build)
         counts = np.where(counts > MOST_COATS, np.inf, counts)
         return Covered(job, topcoats, substrates, hiding_um, counts, None)
     n = len(topcoats.lab)

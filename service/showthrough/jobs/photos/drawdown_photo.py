@@ -2,25 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from showthrough.colour.difference import ciede2000
+from showthrough.colour.lights import FloatArray
 from showthrough.colour.reading import Reading
 from showthrough.errors import IllConditionedError, InputError, ProblemList
 from showthrough.film.drawdown.readings import FIELDS, CardReading
 from showthrough.jobs.answers.photos import ReadColour
-from showthrough.jobs.photos.film_marks import BARE_WHITE, check_marks, misplaced
-from showthrough.jobs.photos.places import named_as_requested
-from showthrough.jobs.photos.references import colour_shown, references_of, region_of
+from showthrough.jobs.photos.references import (
+    colour_shown,
+    named_as_requested,
+    references_of,
+)
 from showthrough.jobs.schema.photo import Corners, DrawdownRequest
 from showthrough.photo.calibrate.balance import BLACK_CARD, DRAWDOWN_WHITE, Card, serves
 from showthrough.photo.calibrate.radius import joined
 from showthrough.photo.measure import PhotoColour, read_colours
 from showthrough.photo.picture.load import Picture, load_picture
 from showthrough.photo.place import Region
+
+_ALIKE = 3.0
+"""CIEDE2000 up to which two places of one photo are of one colour."""
+
+_DARK, _LIGHT, _PALE = 35.0, 75.0, 12.0
+"""L* of the black part at most and of the white one at least, and chroma of both at most."""
+
+
+_ON_FILM = "it lies on the film, or off the card; mark the bare"
+_BARE_WHITE, _BARE_BLACK = f"{_ON_FILM} white part", f"{_ON_FILM} black part"
 
 _MARK = {field: f"regions.{field}" for field in FIELDS}
 """Fields of the marks in the request."""
@@ -73,7 +87,7 @@ def cards_in_photo(
     assert photo is not None
     picture = load_picture(photo, name=name)
     references = references_of(picture, wanted.photo, "photo", folder)
-    places = {_MARK[field]: region_of(regions[field]) for field in FIELDS}
+    places = {_MARK[field]: Region.polygon(regions[field]) for field in FIELDS}
     own = _own_cards(picture, references, places)
     with named_as_requested("photo", own):
         # A card may well be marked on the card's own white, and a film mark that lies on a
@@ -82,9 +96,11 @@ def cards_in_photo(
             named = read_colours(picture, places, free=tuple(places), **references)
         except InputError as error:
             if "regions.bare_white" in own.values() and error.problems[0].code == "swapped":
-                raise misplaced("bare_white", "is darker than another mark", BARE_WHITE) from error
+                raise _misplaced(
+                    "bare_white", "is darker than another mark", _BARE_WHITE
+                ) from error
             raise
-    check_marks({field: named[_MARK[field]].lab for field in FIELDS})
+    _check_marks({field: named[_MARK[field]].lab for field in FIELDS})
     found = {field: named[_MARK[field]] for field in FIELDS}
     own_doubts, shared = _doubts(found)
     if shared > _LEAST_SURE:
@@ -133,17 +149,70 @@ def _doubts(found: Mapping[str, PhotoColour]) -> tuple[dict[str, float], float]:
 
 def _checked(wanted: DrawdownRequest, photo: bytes | None) -> dict[str, Corners]:
     """The marks; raises where some are missing or unknown, or readings stand beside them."""
-    problems = ProblemList()
     regions = wanted.regions or {}
-    if photo is None:
-        problems.add("photo", "", "regions need the photo that they lie in")
-    for field in FIELDS:
-        if field not in regions:
-            problems.add(_MARK[field], "", "is missing: mark where it lies in the photo")
-        if getattr(wanted, field) is not None:
-            problems.add(field, "", "give readings or regions of a photo, not both")
-    for key in regions:
-        if key not in FIELDS:
-            problems.add(f"regions.{key}", key, f"is not known; known: {', '.join(FIELDS)}")
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        if photo is None:
+            problems.add("photo", "", "regions need the photo that they lie in")
+        for field in FIELDS:
+            if field not in regions:
+                problems.add(_MARK[field], "", "is missing: mark where it lies in the photo")
+            if getattr(wanted, field) is not None:
+                problems.add(field, "", "give readings or regions of a photo, not both")
+        for key in regions:
+            if key not in FIELDS:
+                problems.add(f"regions.{key}", key, f"is not known; known: {', '.join(FIELDS)}")
     return regions
+
+
+def _check_marks(labs: Mapping[str, Sequence[float]]) -> None:
+    """Refuse a drawdown whose four colours cannot come of one film over one card.
+
+    Args:
+        labs: CIELAB of bare_black, bare_white, over_black and over_white.
+
+    Raises:
+        InputError: one problem, at the mark that is most likely wrong.
+    """
+    black, white, film_black, film_white = (
+        np.array(labs[k]) for k in ("bare_black", "bare_white", "over_black", "over_white")
+    )
+    off_film = "the mark lies off the film; move it on to the film"
+    # A film that leaves white as it is takes no light: it is no strong colour over black.
+    coloured = np.hypot(*film_black[1:]) > _PALE
+    rules = (
+        (
+            white[0] < _LIGHT or np.hypot(*white[1:]) > _PALE,
+            "bare_white",
+            "does not read as white",
+            _BARE_WHITE,
+        ),
+        (
+            black[0] > _DARK or np.hypot(*black[1:]) > _PALE,
+            "bare_black",
+            "does not read as black",
+            _BARE_BLACK,
+        ),
+        # A film too thin to see has an advice of its own.
+        (_alike(film_black, black) and _alike(film_white, white), "", "", ""),
+        (_alike(film_black, white), "over_black", "reads like the bare white", off_film),
+        (_alike(film_white, black), "over_white", "reads like the bare black", off_film),
+        (_alike(film_black, black), "over_black", "reads like the bare black", off_film),
+        (
+            _alike(film_white, white) and coloured,
+            "over_white",
+            "reads like the bare white, though over_black shows a colour",
+            off_film,
+        ),
+    )
+    _, field, seen, cure = next((rule for rule in rules if rule[0]), (False, "", "", ""))
+    if field:
+        raise _misplaced(field, seen, cure)
+
+
+def _misplaced(field: str, seen: str, cure: str) -> InputError:
+    """The problem of one mark: what it shows, and where it should lie."""
+    return InputError.at(f"regions.{field}", seen, f"{field} {seen}: {cure}", "misplaced")
+
+
+def _alike(one: FloatArray, two: FloatArray) -> bool:
+    return float(ciede2000(one, two)) < _ALIKE

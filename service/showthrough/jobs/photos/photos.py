@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import tomli_w
 
 from showthrough.colour.lights import WAVELENGTHS
 from showthrough.errors import InputError, ProblemList
@@ -24,11 +25,16 @@ from showthrough.jobs.answers.photos import (
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.case.readings import reading_of
 from showthrough.jobs.photos.drawdown_photo import cards_in_photo
-from showthrough.jobs.photos.places import named_as_requested
-from showthrough.jobs.photos.references import checked, colour_shown, references_of, region_of
+from showthrough.jobs.photos.references import (
+    checked,
+    colour_shown,
+    named_as_requested,
+    references_of,
+)
 from showthrough.jobs.schema.photo import ChipRequest, DrawdownRequest, SurfaceRequest
 from showthrough.photo.measure import read_colour, read_swatch_image
 from showthrough.photo.picture.load import load_picture
+from showthrough.photo.place import Region
 
 _NO_READING = "is missing: a drawdown needs four readings, or a photo"
 
@@ -59,7 +65,7 @@ def read_chip(
         picture = load_picture(photo, name=name)
         references = references_of(picture, wanted, folder=folder)
         with named_as_requested():
-            found = read_colour(picture, region_of(wanted.region), **references)
+            found = read_colour(picture, Region.polygon(wanted.region), **references)
         colour = colour_shown(found)
     return ChipAnswer(colour=colour, topcoat=colour.as_input())
 
@@ -86,7 +92,7 @@ def read_surface(
     with named_as_requested():
         found = propose_patches(
             picture,
-            None if wanted.area is None else region_of(wanted.area),
+            None if wanted.area is None else Region.polygon(wanted.area),
             most=wanted.most,
             **references,
         )
@@ -206,15 +212,19 @@ def _digits(values: np.ndarray) -> list[float]:
 
 
 def _cards_stated(wanted: DrawdownRequest, folder: Path | None) -> dict[str, CardReading]:
-    problems = ProblemList()
     cards: dict[str, CardReading] = {}
-    for field in FIELDS:
-        value = getattr(wanted, field)
-        if value is None:
-            problems.add(field, "", _NO_READING)
-            continue
-        with problems.collecting(field):
-            reading = reading_of(value, folder)
-            cards[field] = CardReading(reading, value.radius or None)
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        for field in FIELDS:
+            value = getattr(wanted, field)
+            if value is None:
+                problems.add(field, "", _NO_READING)
+                continue
+            with problems.collecting(field):
+                cards[field] = CardReading(reading_of(value, folder), value.radius or None)
     return cards
+
+
+def paint_toml(table: Mapping[str, Any]) -> str:
+    """The text of a paint file, from the table that a drawdown answer holds."""
+    head = "# A paint measured by drawdown: name this file as paint_file under [topcoat].\n"
+    return head + tomli_w.dumps(dict(table))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -13,8 +14,7 @@ from showthrough.errors import InputError, ProblemList
 from showthrough.film.coats import MOST_COATS, mean_coats
 from showthrough.jobs.answers.photos import PreviewAnswer
 from showthrough.jobs.case.prepared import PreparedJob, prepare
-from showthrough.jobs.photos.places import named_as_requested
-from showthrough.jobs.photos.references import checked
+from showthrough.jobs.photos.references import checked, named_as_requested
 from showthrough.jobs.predict import predicted
 from showthrough.jobs.schema.photo import PreviewRequest
 from showthrough.photo.picture.load import load_picture
@@ -23,9 +23,6 @@ from showthrough.photo.preview.areas import PaintedArea, Undercoat
 from showthrough.photo.preview.picture import side_by_side
 from showthrough.photo.preview.preview import Preview, PreviewFrame, preview
 from showthrough.say.chances import count_words
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 MOST_PIXELS = 12_000_000
 """Larger photos are averaged down to this before they are painted."""
@@ -77,13 +74,14 @@ def draw_preview(
         InputError: the picture or the request cannot be used; all problems.
     """
     wanted, job = _checked(request, folder)
-    answer, ways = predicted(job)
+    answer, found = predicted(job)
+    ways = found.ways
     place = None if ways is None or not wanted.undercoat else ways.best_coloured
     best = None if place is None else answer.ways[place]
     laid = None if place is None or ways is None else ways.paint_of(ways.ways[place].under)
     likely = answer.coats.likely if best is None else best.topcoats
     coats = wanted.coats or min((likely or MOST_COATS), MOST_COATS)
-    areas = _areas(job, wanted, coats, sealed=best is not None)
+    areas = _areas(job, wanted, coats)
     # A working copy holds linear light; the preview paints whole 8-bit pixels.
     picture = load_picture(photo, name=name, max_pixels=most_pixels)
     with named_as_requested():
@@ -91,7 +89,7 @@ def draw_preview(
             picture.linear,
             areas,
             job.topcoat.paint,
-            _films(job, coats, 0.0),
+            _films(job, coats),
             undercoat=None if laid is None else Undercoat(*laid),
         )
     return Drawn(
@@ -99,77 +97,68 @@ def draw_preview(
             prediction=answer,
             undercoat=None if best is None else best.name,
             coats=coats,
-            captions=_captions(None if best is None else best.name, coats),
+            captions=[
+                "bare",
+                *([] if best is None else ["undercoat"]),
+                *map(count_words, range(1, coats + 1)),
+            ],
             notes=[*picture.notes, *ready.notes],
         ),
         ready,
     )
 
 
-def _captions(undercoat: str | None, coats: int) -> list[str]:
-    """What each picture side by side shows, from left to right."""
-    under = [] if undercoat is None else ["undercoat"]
-    return ["bare", *under, *(count_words(n) for n in range(1, coats + 1))]
-
-
 def _checked(
     request: Mapping[str, Any] | PreviewRequest, folder: Path | None
 ) -> tuple[PreviewRequest, PreparedJob]:
     """The request and its job, ready; the job's fields are told as in a job file."""
-    problems = ProblemList()
     wanted = prepared = raw = None
-    try:
-        wanted = checked(PreviewRequest, request)
-        raw = wanted.job.model_dump(exclude_unset=True)
-    except InputError as error:
-        raw = request.get("job") if isinstance(request, Mapping) else None
-        told = isinstance(raw, Mapping)
-        problems.problems.extend(p for p in error.problems if not (told and _of_job(p.field)))
-    if isinstance(raw, Mapping):
-        with problems.collecting():
-            prepared = prepare(raw, folder)
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        try:
+            wanted = checked(PreviewRequest, request)
+            raw = wanted.job.model_dump(exclude_unset=True)
+        except InputError as error:
+            raw = request.get("job") if isinstance(request, Mapping) else None
+            told = isinstance(raw, Mapping)
+            problems.problems.extend(
+                p for p in error.problems if not (told and p.field.startswith("job."))
+            )
+        if isinstance(raw, Mapping):
+            with problems.collecting():
+                prepared = prepare(raw, folder)
     assert wanted is not None
     assert prepared is not None
     return wanted, prepared
 
 
-def _of_job(field: str) -> bool:
-    return field.startswith("job.")
-
-
-def _films(job: PreparedJob, coats: int, lost: float) -> tuple[float, ...]:
-    mean = mean_coats(np.arange(1, coats + 1), lost, job.build.sanding_loss)
+def _films(job: PreparedJob, coats: int) -> tuple[float, ...]:
+    mean = mean_coats(np.arange(1, coats + 1), 0.0, job.build.sanding_loss)
     return tuple(float(v) for v in mean * job.build.dry_film_thickness_um)
 
 
-def _areas(
-    job: PreparedJob, wanted: PreviewRequest, coats: int, *, sealed: bool
-) -> list[PaintedArea]:
-    problems = ProblemList()
+def _areas(job: PreparedJob, wanted: PreviewRequest, coats: int) -> list[PaintedArea]:
     areas = []
     names = {name.casefold(): i for i, name in enumerate(job.names)}
-    for i, area in enumerate(wanted.areas):
-        key = (area.patch or job.names[0]).casefold()
-        if key not in names:
-            problems.add(
-                f"areas[{i + 1}].patch",
-                area.patch,
-                f"the job has no patch “{area.patch}”; it has {', '.join(job.names)}",
+    with ProblemList() as problems:
+        for i, area in enumerate(wanted.areas):
+            key = (area.patch or job.names[0]).casefold()
+            if key not in names:
+                problems.add(
+                    f"areas[{i + 1}].patch",
+                    area.patch,
+                    f"the job has no patch “{area.patch}”; it has {', '.join(job.names)}",
+                )
+                continue
+            patch = names[key]
+            lab = job.seen.lab[patch]
+            areas.append(
+                PaintedArea(
+                    Region.polygon(area.region),
+                    job.substrates[patch].skin,
+                    # A named patch is painted from its own colour; else the photo tells it.
+                    None if area.patch is None else (float(lab[0]), float(lab[1]), float(lab[2])),
+                    _films(job, coats),
+                    area.face,
+                )
             )
-            continue
-        patch = names[key]
-        lost = 0.0 if sealed else float(job.surface.lost[patch])
-        lab = job.substrate_lab[patch]
-        areas.append(
-            PaintedArea(
-                Region.polygon(area.region),
-                job.substrates[patch].skin,
-                # A named patch is painted from its own colour; else the photo is taken at its word.
-                None if area.patch is None else (float(lab[0]), float(lab[1]), float(lab[2])),
-                _films(job, coats, lost),
-                area.face,
-            )
-        )
-    problems.raise_if_any()
     return areas

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -13,12 +15,12 @@ from pydantic import ValidationError
 from showthrough.colour.lights import DEFAULT_ILLUMINANT, FloatArray
 from showthrough.colour.reading import Reading, colour_of, colours_of
 from showthrough.colour.spectrum import SURFACE_BOUNDS
-from showthrough.errors import InputError, ProblemList, shown
+from showthrough.errors import InputError, Problem, ProblemList, shown
 from showthrough.jobs.answers.photos import Basis, ReadColour
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.case.readings import read_swatch_file, reading_of
 from showthrough.jobs.schema.base import Model
-from showthrough.jobs.schema.photo import CardInput, ChartInput, Corners, PhotoInput
+from showthrough.jobs.schema.photo import CardInput, ChartInput, PhotoInput
 from showthrough.jobs.schema.wrong import problems_of
 from showthrough.photo.calibrate.balance import (
     BLACK_CARD,
@@ -52,33 +54,27 @@ def checked(model: type[M], data: Any) -> M:
         raise InputError(problems_of(error, model)) from error
 
 
-def region_of(corners: Corners) -> Region:
-    """A place of the request as the photo room takes it."""
-    return Region.polygon(corners)
-
-
 def references_of(
     picture: Picture, wanted: PhotoInput, prefix: str = "", folder: Path | None = None
 ) -> dict[str, Any]:
     """Cards, chart and sheets as the photo room wants them; files lie in ``folder``."""
-    problems = ProblemList()
     cards = []
-    for i, card in enumerate(wanted.cards):
-        with problems.collecting(f"{prefix}{'.' if prefix else ''}cards[{i + 1}]"):
-            cards.append(_card(card))
-    with problems.collecting(prefix):
-        checked_light(wanted.light)
-    chart = values = None
-    if wanted.chart is not None:
-        with problems.collecting(f"{prefix}{'.' if prefix else ''}chart"):
-            values = _chart_values(wanted.chart, folder)
+    with ProblemList() as problems:
+        for i, card in enumerate(wanted.cards):
+            with problems.collecting(f"{prefix}{'.' if prefix else ''}cards[{i + 1}]"):
+                cards.append(_card(card))
         with problems.collecting(prefix):
-            chart = _chart(picture, wanted.chart, values)
-    problems.raise_if_any()
+            checked_light(wanted.light)
+        chart = values = None
+        if wanted.chart is not None:
+            with problems.collecting(f"{prefix}{'.' if prefix else ''}chart"):
+                values = _chart_values(wanted.chart, folder)
+            with problems.collecting(prefix):
+                chart = _chart(picture, wanted.chart, values)
     return {
         "cards": cards,
         "chart": chart,
-        "sheets": [region_of(s) for s in wanted.sheets],
+        "sheets": [Region.polygon(s) for s in wanted.sheets],
         "light": wanted.light,
         "processing": wanted.processing,
     }
@@ -88,7 +84,7 @@ _TYPICAL = {"white": WHITE_CARD, "grey": GREY_CARD, "black": BLACK_CARD}
 
 
 def _card(card: CardInput) -> Card:
-    region = region_of(card.region)
+    region = Region.polygon(card.region)
     if card.colour is None:
         return Card(region, _TYPICAL[card.kind])
     try:
@@ -156,3 +152,32 @@ def colour_shown(found: PhotoColour) -> ReadColour:
         set_aside=round(found.rejected, 4),
         notes=list(found.notes),
     )
+
+
+_COUNTED = re.compile(r"(cards|sheets)\[(\d+)\](.*)", re.DOTALL)
+_REFERENCES = ("cards", "sheets", "chart")
+
+
+def _named(problem: Problem, within: str, own: Mapping[str, str]) -> Problem:
+    """The photo room counts its arguments from 0; a request's lists are told from 1."""
+    if problem.field in own:
+        return replace(problem, field=own[problem.field])
+    counted = _COUNTED.fullmatch(problem.field)
+    if counted is not None:
+        rest = counted[3] or (".region" if counted[1] == "cards" else "")
+        problem = replace(problem, field=f"{counted[1]}[{int(counted[2]) + 1}]{rest}")
+    if problem.field.startswith("areas["):
+        problem = replace(problem, field=problem.field.replace(".where", ".region", 1))
+    return problem.within(within) if problem.field.startswith(_REFERENCES) else problem
+
+
+@contextmanager
+def named_as_requested(within: str = "", own: Mapping[str, str] | None = None) -> Iterator[None]:
+    """Rename the problems of the photo room; references are told ``within`` that key.
+
+    Cards that the request does not name as such are called by their fields in ``own``.
+    """
+    try:
+        yield
+    except InputError as error:
+        raise type(error)([_named(p, within, own or {}) for p in error.problems]) from None

@@ -30,6 +30,19 @@ _SIMPLE = {
 }
 
 
+_FROM_CONTEXT = {
+    "too_short": "needs at least {min_length}, has {actual_length}",
+    "too_long": "takes at most {max_length}",
+    "string_too_long": "takes at most {max_length} characters",
+    "string_too_short": "must not be empty",
+    "value_error": "{error}",
+}
+_BOUNDS = {
+    "greater_than": ("above", "gt"),
+    "greater_than_equal": ("at least", "ge"),
+    "less_than": ("below", "lt"),
+    "less_than_equal": ("at most", "le"),
+}
 _NUMBER = re.compile(r"[+-]?\d{1,20}(\.\d{1,20})?")
 _BOOLS = dict.fromkeys(("true", "yes", "on"), "true") | dict.fromkeys(
     ("false", "no", "off"), "false"
@@ -86,40 +99,25 @@ def _not(given: Any) -> str:
     return f', not the text "{shown(given)}"{hint}'
 
 
-def _sentence(error: Mapping[str, Any], model: type[BaseModel]) -> str:  # noqa: PLR0911 - a table of cases reads best flat
+def _sentence(error: Mapping[str, Any], model: type[BaseModel]) -> str:
     kind: str = error["type"]
     ctx: Mapping[str, Any] = error.get("ctx", {})
     given = shown(error["input"])
     if kind in _SIMPLE:
         return _SIMPLE[kind] + ("" if kind == "missing" else _not(error["input"]))
     if kind == "extra_forbidden":
-        here = _model_at(model, error["loc"][:-1])
-        known = list(here.model_fields)
+        known = list(_model_at(model, error["loc"][:-1]).model_fields)
         near = alike(str(error["loc"][-1])[:40], known)
         hint = f"did you mean {near[0]}? " if near else ""
         return f"is not a known key; {hint}known here: {', '.join(known)}"
-    bounds = {
-        "greater_than": ("above", "gt"),
-        "greater_than_equal": ("at least", "ge"),
-        "less_than": ("below", "lt"),
-        "less_than_equal": ("at most", "le"),
-    }
-    if kind in bounds:
-        word, key = bounds[kind]
+    if kind in _BOUNDS:
+        word, key = _BOUNDS[kind]
         return f"must be {word} {ctx[key]:g}, not {given}{_percent(error['input'], ctx[key])}"
     if kind == "literal_error":
         expected = str(ctx["expected"]).replace("'", "")
         return f"must be {expected}, not {given}"
-    if kind == "too_short":
-        return f"needs at least {ctx['min_length']}, has {ctx['actual_length']}"
-    if kind == "too_long":
-        return f"takes at most {ctx['max_length']}"
-    if kind == "string_too_long":
-        return f"takes at most {ctx['max_length']} characters"
-    if kind == "string_too_short":
-        return "must not be empty"
-    if kind == "value_error":
-        return str(ctx["error"])
+    if kind in _FROM_CONTEXT:
+        return _FROM_CONTEXT[kind].format(**ctx)
     return f"{str(error['msg'])[:1].lower()}{str(error['msg'])[1:]}; given {given}"
 
 
@@ -132,11 +130,15 @@ def problems_of(error: ValidationError, model: type[BaseModel]) -> list[Problem]
     long = {item["loc"] for item in items if item["type"] == "too_long"}
     if long:
         items = [i for i in items if not any(i["loc"][:n] in long for n in range(len(i["loc"])))]
-    out = []
-    for item in items[:MOST_PROBLEMS]:
-        path = field_path(item["loc"])
-        given = "" if item["type"] == "missing" else shown(item["input"])
-        out.append(Problem(path, given, _sentence(item, model), str(item["type"])))
+    out = [
+        Problem(
+            field_path(item["loc"]),
+            "" if item["type"] == "missing" else shown(item["input"]),
+            _sentence(item, model),
+            str(item["type"]),
+        )
+        for item in items[:MOST_PROBLEMS]
+    ]
     if len(items) > MOST_PROBLEMS:
         rest = len(items) - MOST_PROBLEMS
         out.append(Problem("", str(rest), f"and {rest} more", MORE))

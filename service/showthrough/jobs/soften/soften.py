@@ -16,6 +16,7 @@ import numpy as np
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.files.swatches import Swatch, shipped_swatches
 from showthrough.colour.lights import FloatArray
+from showthrough.colour.reading import colours_of
 from showthrough.colour.space import lab_to_lch, lch_to_lab
 from showthrough.errors import ProblemList, shown
 from showthrough.film.coats import MOST_COATS
@@ -24,10 +25,7 @@ from showthrough.film.thickness import FULL_COLOUR_TOLERANCE
 from showthrough.jobs.answers.prediction import ColourShown
 from showthrough.jobs.answers.softening import PathAnswer, Softening, SofteningGoal, Vivid
 from showthrough.jobs.case.prepared import PreparedJob, prepare
-from showthrough.jobs.case.topcoats import (
-    Covered,
-    swatch_colours,
-)
+from showthrough.jobs.case.topcoats import Covered
 from showthrough.jobs.ladder import Onto, films_after, ladder_steps
 from showthrough.jobs.soften.ways import (
     Found,
@@ -83,19 +81,18 @@ def soften(
         InputError: with every problem of the job; or the budget is not 1 to 12.
     """
     chosen = shipped_swatches("topcoats") if swatches is None else swatches
-    problems = ProblemList()
-    check_budget(budget, problems)
-    with problems.collecting():
-        prepared = prepare(job, folder)
-    with problems.collecting():
-        colours = swatch_colours(chosen)
-    problems.raise_if_any()
+    with ProblemList() as problems:
+        check_budget(budget, problems)
+        with problems.collecting():
+            prepared = prepare(job, folder)
+        with problems.collecting():
+            places = [f"swatches[{i + 1}]" for i in range(len(chosen))]
+            colours = colours_of([swatch.reading for swatch in chosen], names=places)
     wished = prepared.topcoat.chip_lab
     own = reckon_own(prepared)
     now = float(own.counts[0])
     goals = _goals(now, budget, prepared.least_topcoats)
-    paths = ways_from(wished, prepared.topcoat.paint)
-    found = along(prepared, paths, goals)
+    found = along(prepared, ways_from(wished, prepared.topcoat.paint), goals)
     names = [swatch.name for swatch in chosen]
     nearest = nearest_swatch(prepared, wished, names, colours, goals)
     goals_shown = _goals_shown(prepared, own, {g: [*found[g], *nearest[g]] for g in goals})
@@ -212,8 +209,8 @@ def _path_answer(
     paint = Paint(
         reckoned.topcoats.absorption[i], reckoned.topcoats.scattering[i], own.geometric_sd, "colour"
     )
-    over = [Onto(reckoned.substrates[i], count, count, job.substrate_lab)]
-    (reached,) = films_after(paint, lab, over, job.surface.lost, job.build)
+    over = [Onto(reckoned.substrates[i], count, count, job.seen.lab)]
+    (reached,) = films_after(paint, lab, over, job.build)
     delta_e = float(ciede2000(job.topcoat.chip_lab, lab))
     return PathAnswer(
         path=word,
@@ -287,28 +284,33 @@ def _vivid_labs(lch: FloatArray, factors: FloatArray) -> FloatArray:
 
 
 def _notes(job: PreparedJob, now: float, missed: list[int], budget: int | None) -> list[str]:
-    notes = list(TAKEN_FOR_GRANTED)
-    if now > MOST_COATS:
-        notes.append(f"The wanted colour needs more than {MOST_COATS} coats.")
-    if budget is not None and now <= budget:
-        notes.append(
-            f"{plural(budget, 'coat')} will do for the wanted colour itself: no change is needed."
-        )
-    if now <= 1:
-        notes.append("One coat is enough already, so nothing is to be saved.")
-    elif now <= job.least_topcoats and budget is None:
-        notes.append(
-            f"{job.least_topcoats} topcoats are laid in any case for a sound film, so nothing is "
-            "to be saved."
-        )
-    elif missed:
-        counts = " or ".join(str(goal) for goal in missed)
-        notes.append(
-            f"Nothing useful for {counts} {'coat' if missed == [1] else 'coats'}: no softer colour "
-            f"makes that sure enough. {NOT_BY_COLOUR}"
-        )
-    if job.topcoat.paint.evidence in {"drawdown", "spectrum"}:
-        notes.append(
-            "The wanted colour was measured; the others are estimates with its optical budget."
-        )
-    return notes
+    one_does, least = now <= 1, job.least_topcoats
+    least_does = not one_does and now <= least and budget is None
+    counts = " or ".join(str(goal) for goal in missed)
+    notes = (
+        (now > MOST_COATS, f"The wanted colour needs more than {MOST_COATS} coats."),
+        (
+            budget is not None and now <= budget,
+            (
+                f"{plural(budget or 0, 'coat')} will do for the wanted colour itself: no change is "
+                "needed."
+            ),
+        ),
+        (one_does, "One coat is enough already, so nothing is to be saved."),
+        (
+            least_does,
+            f"{least} topcoats are laid in any case for a sound film, so nothing is to be saved.",
+        ),
+        (
+            bool(missed) and not (one_does or least_does),
+            (
+                f"Nothing useful for {counts} {'coat' if missed == [1] else 'coats'}: no softer "
+                f"colour makes that sure enough. {NOT_BY_COLOUR}"
+            ),
+        ),
+        (
+            job.topcoat.paint.evidence in {"drawdown", "spectrum"},
+            "The wanted colour was measured; the others are estimates with its optical budget.",
+        ),
+    )
+    return [*TAKEN_FOR_GRANTED, *(note for holds, note in notes if holds)]

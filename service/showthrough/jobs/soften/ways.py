@@ -57,15 +57,13 @@ class Way:
 
         A colour that just fits must still fit as the painter reads it.
         """
-        return np.round(self._lab(t), 2)
-
-    def _lab(self, t: FloatArray) -> FloatArray:
         if self.paints is None:
-            return self.start + t[:, None] * (self.end - self.start)
+            return np.round(self.start + t[:, None] * (self.end - self.start), 2)
         k0, s0, k1, s1 = self.paints
         # Half of a mix by volume is far along in colour; the square spreads the steps.
         part = (t * t)[:, None]
-        return opaque_lab((1.0 - part) * k0 + part * k1, (1.0 - part) * s0 + part * s1)
+        mixed = opaque_lab((1.0 - part) * k0 + part * k1, (1.0 - part) * s0 + part * s1)
+        return np.round(mixed, 2)
 
 
 def reckon_colours(

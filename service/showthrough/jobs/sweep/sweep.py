@@ -14,8 +14,9 @@ from pydantic import Field
 from showthrough.colour.difference import ciede2000
 from showthrough.colour.files.swatches import Swatch, SwatchFile, shipped_swatches
 from showthrough.colour.lights import FloatArray
+from showthrough.colour.reading import Colour, possible_colours
 from showthrough.colour.space import hexes_of_labs
-from showthrough.errors import ProblemList, shown
+from showthrough.errors import MOST_PROBLEMS, InputError, ProblemList, shown
 from showthrough.film import undercoat as uc
 from showthrough.film.coats import MOST_COATS
 from showthrough.jobs.answers.prediction import Shown, rounded_lab
@@ -27,7 +28,6 @@ from showthrough.jobs.case.topcoats import (
     likely_counts,
     topcoats_of_colours,
 )
-from showthrough.jobs.sweep.intake import LeftOut, take_in
 from showthrough.palette.finishes import Finish, labs_of
 from showthrough.palette.relative import advantage_table
 
@@ -36,8 +36,19 @@ _SHELF_ONLY = (
     "colour may do with fewer coats, as that colour's own prediction tells."
 )
 
+MOST_SWATCHES = 10_000
+
+_NOTES_SHOWN = 3
+
 SortKey = Literal["coats", "total", "difference", "harmony", "name"]
 SORT_KEYS: tuple[SortKey, ...] = ("coats", "total", "difference", "harmony", "name")
+
+
+class LeftOut(Shown):
+    """A swatch that could not be reckoned."""
+
+    name: str = Field(description="its name, or its place in the file where it has none")
+    reason: str
 
 
 class SweepRow(Shown):
@@ -94,48 +105,97 @@ def sweep(
         InputError: with every problem of the job; no swatch can be reckoned, or one cannot and
             ``strict`` is set.
     """
-    problems = ProblemList()
-    check_sort(sort, problems)
-    with problems.collecting():
-        prepared = prepare(job, folder)
-    with problems.collecting():
-        given = shipped_swatches("topcoats") if swatches is None else swatches
-        taken = take_in(given, strict=strict)
-    problems.raise_if_any()
-    chosen = taken.swatches
-    topcoats = topcoats_of_colours(taken.colours, prepared.topcoat.paint)
+    with ProblemList() as problems:
+        check_sort(sort, problems)
+        with problems.collecting():
+            prepared = prepare(job, folder)
+        with problems.collecting():
+            given = shipped_swatches("topcoats") if swatches is None else swatches
+            chosen, colours, left_out, understood = take_in(given, strict=strict)
+    topcoats = topcoats_of_colours(colours, prepared.topcoat.paint)
     labels, substrates = _undercoats(prepared)
     plain = covered(prepared, topcoats)
     hiding_film_um = hiding_film_over_substrates(topcoats, substrates, progress).reshape(
         len(chosen), len(labels), len(prepared.names)
     )
-    counts = likely_counts(hiding_film_um, np.zeros(1), prepared.build)
+    counts = likely_counts(hiding_film_um, prepared.build)
     # Of the undercoats the one that needs fewest topcoats; less film breaks ties.
     order = np.lexsort((hiding_film_um.max(axis=-1), counts), axis=-1)[:, 0]
     best = counts[np.arange(len(chosen)), order]
     rows = _rows(prepared, chosen, topcoats.lab, plain, [labels[i] for i in order], best)
-    notes = [
-        "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
-        _SHELF_ONLY,
-    ]
-    if prepared.topcoat.radius > 0.0:
-        notes.append(
-            "Every swatch is taken to be as uncertain as the wanted colour "
-            f"(radius {prepared.topcoat.radius:g})."
-        )
-    if not prepared.finishes:
-        notes.append("The job's list of finishes is empty, so none is ranked beside the swatches.")
-    if prepared.coat_needed:
-        notes.append(
-            "The ground needs a coat before the topcoat whatever the colour: savings are counted "
-            "against a clear one."
-        )
+    remarks = (
+        (
+            prepared.topcoat.radius > 0.0,
+            (
+                "Every swatch is taken to be as uncertain as the wanted colour "
+                f"(radius {prepared.topcoat.radius:g})."
+            ),
+        ),
+        (
+            not prepared.finishes,
+            "The job's list of finishes is empty, so none is ranked beside the swatches.",
+        ),
+        (
+            prepared.coat_needed,
+            (
+                "The ground needs a coat before the topcoat whatever the colour: savings are "
+                "counted against a clear one."
+            ),
+        ),
+    )
     return Sweep(
         wished=rounded_lab(prepared.topcoat.chip_lab),
         rows=sorted(rows, key=_order(sort)),
-        left_out=taken.left_out,
+        left_out=left_out,
         undercoats_tried=labels,
-        notes=[*notes, *taken.notes, *prepared.film_assumptions],
+        notes=[
+            "Every swatch is taken to be mixed in the same paint: hiding follows from its colour.",
+            _SHELF_ONLY,
+            *(remark for holds, remark in remarks if holds),
+            *understood,
+            *prepared.film_assumptions,
+        ],
+    )
+
+
+def take_in(
+    given: Sequence[Swatch] | SwatchFile, *, strict: bool
+) -> tuple[tuple[Swatch, ...], list[Colour], list[LeftOut], list[str]]:
+    """Swatches whose colours a paint can have.
+
+    Args:
+        given: swatches, or a file with rows that cannot be used.
+        strict: refuse where any would be left out.
+
+    Returns:
+        Swatches and their colours as paints, n of each; those left out; and how readings were
+        understood, each sentence once.
+
+    Raises:
+        InputError: there are none or too many; none is left, or one would be left out though
+            that is not wanted: the first faults are listed, the rest counted.
+    """
+    file = given if isinstance(given, SwatchFile) else SwatchFile(tuple(given))
+    count = len(file.swatches) + len(file.faulty)
+    if not 1 <= count <= MOST_SWATCHES:
+        message = f"a sweep takes 1 to {MOST_SWATCHES} swatches, not {count}"
+        raise InputError.at("swatches", count, message)
+    names = [f"swatches[{i + 1}]" for i in range(len(file.swatches))]
+    colours, wrong = possible_colours([s.reading for s in file.swatches], names=names)
+    kept = [(s, c) for s, c in zip(file.swatches, colours, strict=True) if c is not None]
+    if strict or not kept:
+        with ProblemList(MOST_PROBLEMS) as problems:
+            for row in file.faulty:
+                problems.extend(problem.within("swatches") for problem in row.problems)
+            problems.extend(wrong.values())
+    left_out = [LeftOut(name=row.name, reason=row.reason) for row in file.faulty]
+    left_out += [LeftOut(name=file.swatches[i].name, reason=p.message) for i, p in wrong.items()]
+    notes = dict.fromkeys(note for swatch, _ in kept for note in swatch.reading.notes)
+    return (
+        tuple(swatch for swatch, _ in kept),
+        [colour for _, colour in kept],
+        left_out,
+        list(notes)[:_NOTES_SHOWN],
     )
 
 
@@ -149,8 +209,8 @@ def check_sort(sort: object, problems: ProblemList) -> None:
 def _undercoats(job: PreparedJob) -> tuple[list[str], FloatArray]:
     """Twelve undercoats over the patches: labels, and substrates (12 x patches, 31)."""
     candidates = uc.shelf_candidates()
-    laid = job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS * (1.0 - job.drinks[None])
-    over = uc.substrates_under(candidates, job.surface.substrates, laid)
+    laid = uc.UNDERCOAT_WET_UM * uc.UNDERCOAT_SOLIDS * (1.0 - job.drinks[None])
+    over = uc.substrates_under(candidates, job.beneath, laid)
     labels = ["white" if value is None else f"grey N {value:g}" for value in candidates.value]
     return labels, over.reshape(-1, 31)
 
@@ -163,8 +223,7 @@ def _rows(
     undercoats: list[str],
     best: FloatArray,
 ) -> list[SweepRow]:
-    finishes = job.finishes
-    suits = _best_finishes(lab, finishes)
+    suits = _best_finishes(lab, job.finishes)
     before, least = int(job.coat_needed), job.least_topcoats
     delta_e = ciede2000(lab, job.topcoat.chip_lab)
     chance = plain.chances(plain.counts)

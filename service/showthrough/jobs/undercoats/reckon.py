@@ -49,6 +49,9 @@ class Reckoned(NamedTuple):
     """Reflectance inside under the topcoat, shape (m, p, 31)."""
     plain_um: FloatArray
     """Hiding film over the substrate as it is, shape (p,)."""
+    likely_um: FloatArray | None
+    """The same by the job's equally likely readings, shape (readings, p); None where all colours
+    are sure."""
     under_um: FloatArray
     """Hiding film over each undercoat, shape (m, p); inf also for mixes that others beat."""
     no_advice: np.ndarray
@@ -69,17 +72,17 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     ``guesses`` are other paints that the topcoat might be; their films over the plain patches
     are found in the same search.
     """
-    paint, surface = job.topcoat.paint, job.surface
+    paint = job.topcoat.paint
     k, s = paint.absorption, paint.scattering
     candidates = uc.usual_candidates(k, s)
-    films = np.full(len(candidates), job.undercoat_wet_um * uc.UNDERCOAT_SOLIDS)
+    films = np.full(len(candidates), uc.UNDERCOAT_WET_UM * uc.UNDERCOAT_SOLIDS)
     if job.owned is not None:
         candidates = uc.joined(candidates, job.owned.candidates)
         films = np.concatenate([films, job.owned.dry_film_thickness_um])
     # A porous patch drinks part of the undercoat instead of the topcoat.
     laid = films[:, None] * (1.0 - job.drinks[None])
-    substrates = uc.substrates_under(candidates, surface.substrates, laid)
-    p, bands = surface.substrates.shape
+    substrates = uc.substrates_under(candidates, job.beneath, laid)
+    p, bands = job.beneath.shape
     n = len(candidates) * p
     chip = job.topcoat.chip_lab
     mixed = [_rows_of(candidates.kind, kind) for kind in ("tint", "shop")]
@@ -88,12 +91,12 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
     no_advice = np.zeros(len(candidates), dtype=bool)
     no_advice[mixes] = near < NO_ADVICE_WITHIN
     own = n + p + len(_BLACK_AND_WHITE)
-    beneath = [substrates.reshape(-1, bands), surface.substrates, _BLACK_AND_WHITE]
+    beneath = [substrates.reshape(-1, bands), job.beneath, _BLACK_AND_WHITE]
     rivals = (rows[~no_advice[rows]] for rows in mixed)
     found = full_colour_thickness(
         np.array([k, *(guess.absorption for guess in guesses)]),
         np.array([s, *(guess.scattering for guess in guesses)]),
-        np.concatenate([*beneath, *(surface.substrates for _ in guesses)]),
+        np.concatenate([*beneath, *(job.beneath for _ in guesses)]),
         chip,
         contests=[r[:, None] * p + np.arange(p) for r in rivals if r.size],
         paint=np.repeat(np.arange(1 + len(guesses)), [own] + [p] * len(guesses)),
@@ -104,6 +107,7 @@ def reckon(job: PreparedJob, guesses: Sequence[Paint] = ()) -> Reckoned:
         laid,
         substrates,
         found[n : n + p],
+        None if job.readings is None else job.readings.hiding_film_um(),
         found[:n].reshape(-1, p),
         no_advice,
         found[own:].reshape(-1, p),
@@ -135,9 +139,7 @@ def undercoat_sigma(
     """
     paint = job.topcoat.paint
     part = reckoned.candidates.take(chosen)
-    thin = uc.substrates_under(
-        part, job.surface.substrates, reckoned.laid_um[chosen] / UNDERCOAT_GEOMETRIC_SD
-    )
+    thin = uc.substrates_under(part, job.beneath, reckoned.laid_um[chosen] / UNDERCOAT_GEOMETRIC_SD)
     substrate = reckoned.substrates[chosen]
     neutral = part.lab * np.array([1.0, 0.0, 0.0])
     lighter = neutral + np.array([TINT_ERROR_L, 0.0, 0.0])

@@ -4,22 +4,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cache
 from typing import NamedTuple
 
-from showthrough.colour.lights import FloatArray
+import numpy as np
+
+from showthrough.colour.lights import white_point
+from showthrough.colour.munsell.scale import luminance_of_value, value_of_luminance
+from showthrough.colour.space import hexes_of_labs, xyz_to_lab
 from showthrough.film import undercoat as uc
-from showthrough.film.coats import MOST_COATS
+from showthrough.film.coats import MOST_COATS, coats_needed
 from showthrough.jobs.answers.prediction import (
     ColourShown,
     GreyCurve,
+    GreyPoint,
     OptionKind,
     UndercoatOption,
     WayShown,
 )
 from showthrough.jobs.case.prepared import PreparedJob
 from showthrough.jobs.ladder import Onto, Reached, ladder_steps
-from showthrough.jobs.undercoats.grey_curve import grey_curve
-from showthrough.jobs.undercoats.ways import Under, Way, Ways
+from showthrough.jobs.undercoats.ways import Way, Ways
 from showthrough.say.chances import count_words, plural
 from showthrough.say.undercoats import undercoat_why, unfit_why
 
@@ -39,9 +44,8 @@ class WaysShown(NamedTuple):
     """All that an answer says of what goes under."""
 
     ways: list[WayShown]
-    hexes: dict[int, str]
-    """Colour of the coats under the topcoat, by their place among the candidates."""
     colours: dict[int, ColourShown]
+    """Of the coats under the topcoat, by their place among the candidates."""
     reached: list[Reached]
     """Films over the surface of each way, and of each own can that is none."""
 
@@ -76,7 +80,7 @@ def ways_shown(job: PreparedJob, ways: Ways, plain: Reached, films: Sequence[Rea
         _way(job, way, simplest, colours, over)
         for way, over in zip(ways.ways, reached, strict=False)
     ]
-    return WaysShown(shown, {i: c.hex for i, c in colours.items()}, colours, reached)
+    return WaysShown(shown, colours, reached)
 
 
 def options_shown(job: PreparedJob, ways: Ways, shown: WaysShown) -> list[UndercoatOption]:
@@ -87,14 +91,32 @@ def options_shown(job: PreparedJob, ways: Ways, shown: WaysShown) -> list[Underc
     ]
 
 
-def curve_shown(job: PreparedJob, ways: Ways) -> GreyCurve:
-    """How the topcoat's film depends on the grey under it."""
-    greys = ways.reckoned.rows("grey")
-    paint = job.topcoat.paint
-    return grey_curve(
-        ways.reckoned.under_um[greys].max(axis=1),
-        job.build,
-        uc.closed_grey(paint.absorption, paint.scattering),
+@cache
+def _grey_hexes() -> list[str]:
+    luminance = luminance_of_value(uc.GREY_VALUES)
+    return hexes_of_labs(xyz_to_lab(luminance[:, None] / 100.0 * white_point()))
+
+
+def curve_shown(job: PreparedJob, ways: Ways | None) -> GreyCurve:
+    """How the topcoat's film depends on the grey under it; empty where nothing is counted."""
+    if ways is None:
+        return GreyCurve(
+            points=[], best_value=None, good_from=None, good_to=None, closed_rule_value=0.0
+        )
+    paint, build = job.topcoat.paint, job.build
+    worst = ways.reckoned.under_um[ways.reckoned.rows("grey")].max(axis=1)
+    counts = coats_needed(worst / build.dry_film_thickness_um, 0.0, build.evenness_cv)
+    films = [round(film, 3) if math.isfinite(film) else None for film in worst.tolist()]
+    coats = [int(count) if count <= MOST_COATS else None for count in counts.tolist()]
+    best = int(np.argmin(worst))
+    good = np.flatnonzero((counts == counts[best]) & (counts <= MOST_COATS))
+    closed = value_of_luminance(uc.closed_grey(paint.absorption, paint.scattering))
+    return GreyCurve(
+        points=list(map(GreyPoint, uc.GREY_VALUES.tolist(), _grey_hexes(), films, coats)),
+        best_value=float(uc.GREY_VALUES[best]) if np.isfinite(worst[best]) else None,
+        good_from=float(uc.GREY_VALUES[good[0]]) if good.size else None,
+        good_to=float(uc.GREY_VALUES[good[-1]]) if good.size else None,
+        closed_rule_value=round(float(closed), 2),
     )
 
 
@@ -155,9 +177,10 @@ def _option(
         gain = round(first.expected_coats - way.expected_coats, 3)
         saved = min(saved, 0) if gain <= 0.0 else max(saved, 0)
     worst = float(under.hiding_um.max())
-    value = None if under.place is None else ways.reckoned.candidates.value[under.place]
+    every, at = ways.reckoned.candidates, under.place
+    value, lab = (None, None) if at is None else (every.value[at], every.lab[at])
     parts = ways.parts_of(under)
-    wet = (under.can.wet_film_um if under.can else None) or job.undercoat_wet_um
+    wet = (under.can.wet_film_um if under.can else None) or uc.UNDERCOAT_WET_UM
     return UndercoatOption(
         rank=place + 1,
         kind=_KINDS[under.kind],
@@ -178,11 +201,5 @@ def _option(
         tie=0 < place < len(ways.ways) and total == ways.ways[place - 1].total,
         meets_needs=fits,
         beneath=beneath,
-        why=undercoat_why(under.kind, _lab(ways, under), job.topcoat.chip_lab)
-        if fits
-        else unfit_why(job.needs),
+        why=undercoat_why(under.kind, lab, job.topcoat.chip_lab) if fits else unfit_why(job.needs),
     )
-
-
-def _lab(ways: Ways, under: Under) -> FloatArray | None:
-    return None if under.place is None else ways.reckoned.candidates.lab[under.place]

@@ -6,7 +6,6 @@ to be expected, undercoats included: a coat is added only where it is worth one.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -15,7 +14,7 @@ import numpy as np
 
 from showthrough.colour.lights import FloatArray
 from showthrough.colour.names import describe_colour, with_article
-from showthrough.film.coats import MOST_COATS, PatchNeed, chances_enough
+from showthrough.film.coats import MOST_COATS, Outlook, outlook_of
 from showthrough.film.hiding import Paint
 from showthrough.jobs.answers.prediction import WayKind
 from showthrough.jobs.case.prepared import PreparedJob
@@ -36,50 +35,8 @@ SHELF = ("plain", "spots", "sealer", "owned", "white", "grey", "shop-tinted", "o
 SAME_WITHIN = 0.2
 """Expected coats within which two ways are the same to a painter."""
 
-_CERTAIN = 1.0 - 1e-7
-"""A chance from which more coats need not be reckoned."""
-
 LEAST_SPOT = 0.1
 """Part of a coat that a spot coat costs at least: a brush is wetted and cleaned for it."""
-
-
-class Outlook(NamedTuple):
-    """How many topcoats are enough, and how sure that is."""
-
-    enough: tuple[float, ...]
-    """Chance that 1, 2 ... 12 are enough; none is less than the one before it."""
-
-    @classmethod
-    def of(cls, enough: Sequence[float]) -> Outlook:
-        """From the chances of 1, 2 ... 12; what is as good as certain grows no more."""
-        last = min(bisect_right(enough, _CERTAIN), MOST_COATS - 1)
-        return cls((*enough[:last], *(enough[last],) * (MOST_COATS - last)))
-
-    def first(self, level: float) -> int | None:
-        """Smallest count enough with this chance, None where over 12."""
-        before = bisect_left(self.enough, level - 1e-12)
-        return None if before == MOST_COATS else before + 1
-
-    def chance(self, count: int) -> float:
-        """Chance that a count is enough; from 12 on that of 12."""
-        return self.enough[min(count, MOST_COATS) - 1]
-
-    def expected(self, least: int) -> float:
-        """Mean of the topcoats put on: at least ``least``, 13 where 12 are not enough."""
-        return MOST_COATS + 1 - sum(self.enough[least - 1 :])
-
-    def after(self, base: float, *, enough: bool) -> Outlook:
-        """What is left once some coats were tried and were enough, or were not.
-
-        Args:
-            base: the chance, before that, of the coats that were tried.
-            enough: how it came out.
-        """
-        if enough and base > 0.0:
-            return Outlook(tuple(min(1.0, p / base) for p in self.enough))
-        if not enough and base < 1.0:
-            return Outlook(tuple(max(0.0, (p - base) / (1.0 - base)) for p in self.enough))
-        return self
 
 
 class Under(NamedTuple):
@@ -102,7 +59,6 @@ class Under(NamedTuple):
     films_um: FloatArray | None = None
     place: int | None = None
     """Its place among the candidates, where it has a colour."""
-    own_mix: bool = False
     over_need: bool = False
     """Whether its colour is a coat more, over what the ground needs."""
     can: OwnedUndercoat | None = None
@@ -207,17 +163,8 @@ class Ways:
         return next((i for i, way in enumerate(self.ways) if way.under.place is not None), None)
 
 
-def outlook_of(needs: tuple[PatchNeed, ...], job: PreparedJob) -> Outlook:
-    """Chances of 1 to 12 topcoats over patches that ask for films."""
-    counts = range(1, MOST_COATS + 1)
-    build = job.build
-    enough = chances_enough(needs, build.dry_film_thickness_um, counts, build.evenness_cv)
-    return Outlook.of(enough.tolist())
-
-
 def outlooks_of(job: PreparedJob, unders: Sequence[Under]) -> list[Outlook]:
     """Chances over what each way leaves for the topcoat, which drinks nothing any more."""
-    none = np.zeros_like(job.drinks)
     sigma = np.hypot(job.paint_and_film_sigma_ln, [under.sigma_ln for under in unders])
     films = [
         under.hiding_um[None] if under.films_um is None else under.films_um for under in unders
@@ -226,28 +173,27 @@ def outlooks_of(job: PreparedJob, unders: Sequence[Under]) -> list[Outlook]:
     chances = np.empty((len(unders), MOST_COATS))
     for size in {len(each) for each in films}:
         alike = [i for i, each in enumerate(films) if len(each) == size]
-        chances[alike] = job.chances_over(np.array([films[i] for i in alike]), sigma[alike], none)
+        chances[alike] = job.chances_over(np.array([films[i] for i in alike]), sigma[alike])
     return [Outlook.of(enough) for enough in chances.tolist()]
 
 
 def plain_outlook(job: PreparedJob, hiding_um: FloatArray, films_um: FloatArray | None) -> Outlook:
     """The topcoat straight onto what the ground needs, with what a test piece has shown."""
-    outlook = outlook_of(job.patch_needs(hiding_um, films_um), job)
+    outlook = outlook_of(job.patch_needs(hiding_um, films_um), job.build)
     tried = job.test_piece
     if tried is None:
         return outlook
     return outlook.after(outlook.chance(tried.coats), enough=tried.enough)
 
 
-def ways_of(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -> Ways:
+def ways_of(job: PreparedJob, reckoned: Reckoned) -> Ways:
     """Every way that the ground permits, the leading one first.
 
     Args:
         job: the prepared job; none of its finishes is unsound.
         reckoned: films over all candidates.
-        films_um: hiding films of the job's readings over the plain patches, (m, p).
     """
-    bare = _bare(job, reckoned, films_um)
+    bare = _bare(job, reckoned)
     permitted, unfit = _unders(job, reckoned, bare)
     plain, *found = outlooks_of(job, [bare, *permitted, *unfit])
     tried = job.test_piece
@@ -269,7 +215,7 @@ def ways_of(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -
     return Ways((lead, *rest), left, plain, reckoned)
 
 
-def _bare(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -> Under:
+def _bare(job: PreparedJob, reckoned: Reckoned) -> Under:
     """What lies there once the ground has what it needs."""
     return Under(
         "plain",
@@ -279,8 +225,8 @@ def _bare(job: PreparedJob, reckoned: Reckoned, films_um: FloatArray | None) -> 
         tuple(need for need in job.needs if not need.all_over),
         reckoned.plain_um,
         np.zeros_like(job.drinks),
-        job.surface.substrates,
-        films_um,
+        job.beneath,
+        reckoned.likely_um,
     )
 
 
@@ -325,7 +271,7 @@ def _with_colours(
     chosen = [(kind, index) for kind, index in picks if index is not None]
     indices = [index for _, index in chosen]
     tinted = np.array([kind in {"shop-tinted", "own mix"} for kind, _ in chosen])
-    sigma = np.hypot(job.surface.sigma_ln[None], undercoat_sigma(job, reckoned, indices, tinted))
+    sigma = undercoat_sigma(job, reckoned, indices, tinted)
     films = films_over(job.readings, reckoned, indices)
     unfit: list[Under] = []
     for row, (kind, index) in enumerate(chosen):
@@ -336,7 +282,6 @@ def _with_colours(
             substrates=reckoned.substrates[index],
             films_um=films[row],
             place=index,
-            own_mix=kind == "own mix",
         )
         if kind == "owned":
             assert job.owned is not None
@@ -353,9 +298,10 @@ def _with_colours(
 
 def _named(laid: Under, reckoned: Reckoned, whole: list[Need]) -> Under:
     """A white, grey, shop-tinted or own undercoat as the product that it is."""
-    value = reckoned.candidates.value[laid.place or 0]
+    every, place = reckoned.candidates, laid.place or 0
+    value = every.value[place]
     kept, duty = _spots_under(laid.spots, laid.kind)
-    tint = grey_words(value) if value is not None else describe_colour(_lab_of(laid, reckoned))
+    tint = grey_words(value) if value is not None else describe_colour(every.lab[place])
     shade = {
         "white": "white",
         "grey": grey_words(value or 0.0),
@@ -377,10 +323,6 @@ def _named(laid: Under, reckoned: Reckoned, whole: list[Need]) -> Under:
         )
     name = f"{shade} {duty}"
     return laid._replace(name=name, product=name, undercoats=1, spots=kept)
-
-
-def _lab_of(under: Under, reckoned: Reckoned) -> FloatArray:
-    return np.asarray(reckoned.candidates.lab[under.place or 0])
 
 
 def _met_all_over(need: Need) -> bool:

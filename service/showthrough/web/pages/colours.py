@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse, Response
 from showthrough.colour.space import hex_of_lab
 from showthrough.errors import InputError
 from showthrough.jobs.answers.softening import PathAnswer, Softening
-from showthrough.jobs.convert import notations as in_every_notation
+from showthrough.jobs.case.readings import notations as in_every_notation
 from showthrough.jobs.palette import palette
 from showthrough.jobs.predict import predict
 from showthrough.jobs.requests import SoftenRequest, SweepRequest, checked_request

@@ -18,7 +18,7 @@ from showthrough.jobs.answers.photos import (
     ReadColour,
     SurfaceAnswer,
 )
-from showthrough.jobs.measured import paint_toml
+from showthrough.jobs.photos.photos import paint_toml
 from showthrough.jobs.photos.preview import Drawn
 from showthrough.photo.preview.picture import encode_picture
 from showthrough.say.chances import capital, count_words, short_chance

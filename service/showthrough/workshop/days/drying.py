@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from showthrough.defaults import Default, defaults_of
 from showthrough.errors import ProblemList
-from showthrough.workshop.limits import choice, number
+from showthrough.workshop.limits import choice, number, numbers
 
 LABEL_C, LABEL_HUMIDITY = 23.0, 50.0
 """Room that a label's drying times are stated for, degC and % (ISO 3270, from memory)."""
@@ -56,6 +56,14 @@ CHEMISTRY = {
 """By chemistry; a label's own times win."""
 
 
+_BOUNDS = (
+    ("humidity_percent", 0.0, 100.0, "%", False),
+    ("temperature_c", -20.0, 60.0, "°C", False),
+    ("surface_c", -20.0, 60.0, "°C", False),
+    ("night_c", -20.0, 60.0, "°C", False),
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Climate:
     """The air of the room, and how cold it gets at night.
@@ -74,15 +82,15 @@ class Climate:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        number(wrong, "humidity_percent", self.humidity_percent, 0.0, 100.0, "%")
-        for name in ("temperature_c", "surface_c", "night_c"):
-            if getattr(self, name) is not None:
-                number(wrong, name, getattr(self, name), -20.0, 60.0, "°C")
-        if not wrong.problems and self.night_c is not None and self.night_c > self.temperature_c:
-            told = f"the night's {self.night_c:g} °C is above the day's {self.temperature_c:g}"
-            wrong.add("night_c", self.night_c, told, "order")
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            numbers(wrong, self, _BOUNDS)
+            if (
+                not wrong.problems
+                and self.night_c is not None
+                and self.night_c > self.temperature_c
+            ):
+                told = f"the night's {self.night_c:g} °C is above the day's {self.temperature_c:g}"
+                wrong.add("night_c", self.night_c, told, "order")
 
 
 class Stop(NamedTuple):
@@ -140,10 +148,9 @@ def drying_factor(chemistry: str, climate: Climate, film_ratio: float = 1.0) -> 
     Raises:
         InputError: an unknown chemistry or an absurd film.
     """
-    wrong = ProblemList()
-    choice(wrong, "chemistry", chemistry, CHEMISTRY)
-    number(wrong, "film_ratio", film_ratio, 0.05, 20.0, "times the label's film")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        choice(wrong, "chemistry", chemistry, CHEMISTRY)
+        number(wrong, "film_ratio", film_ratio, 0.05, 20.0, "times the label's film")
     if CHEMISTRY[chemistry].by_water:
         room = deficit_factor(climate)
     else:
@@ -164,11 +171,10 @@ def stops(climate: Climate, chemistry: str, least_c: float | None = None) -> tup
     Raises:
         InputError: an unknown chemistry or an absurd temperature.
     """
-    wrong = ProblemList()
-    choice(wrong, "chemistry", chemistry, CHEMISTRY)
-    if least_c is not None:
-        number(wrong, "least_c", least_c, -20.0, 40.0, "°C")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        choice(wrong, "chemistry", chemistry, CHEMISTRY)
+        if least_c is not None:
+            number(wrong, "least_c", least_c, -20.0, 40.0, "°C")
     air, night = climate.temperature_c, climate.night_c
     surface = air if climate.surface_c is None else climate.surface_c
     coldest = min(surface, air, surface if night is None else night)
@@ -178,17 +184,41 @@ def stops(climate: Climate, chemistry: str, least_c: float | None = None) -> tup
     damp, hot = DEFAULTS["most humidity"].value, DEFAULTS["most temperature"].value
     hottest = max(surface, air)
     when = "in the night" if night is not None and coldest == night else "now"
-    found = []
-    if min(surface, coldest) < dew:
-        told = f"the surface is at {coldest:.1f} °C {when}, under {dew:.1f} (dew point + 3)"
-        found.append(Stop("dew", f"{told}: water may settle on the film", coldest, dew))
-    if coldest < least:
-        told = f"{coldest:.1f} °C {when} is under the product's least, {least:.1f}"
-        found.append(Stop("cold", f"{told}: the film may not form", coldest, least))
-    if climate.humidity_percent > damp:
-        told = f"{climate.humidity_percent:.0f}% relative humidity is over {damp:.0f}%"
-        found.append(Stop("damp", f"{told}: wait or dry the air", climate.humidity_percent, damp))
-    if hottest > hot:
-        told = f"{hottest:.1f} °C is over {hot:.0f}: the film dries before it levels"
-        found.append(Stop("hot", told, hottest, hot))
-    return tuple(found)
+    stated = climate.humidity_percent
+    reasons: tuple[tuple[bool, str, str, float, float], ...] = (
+        (
+            min(surface, coldest) < dew,
+            "dew",
+            (
+                f"the surface is at {coldest:.1f} °C {when}, under {dew:.1f} (dew point + 3): "
+                "water may settle on the film"
+            ),
+            coldest,
+            dew,
+        ),
+        (
+            coldest < least,
+            "cold",
+            (
+                f"{coldest:.1f} °C {when} is under the product's least, {least:.1f}: the film may "
+                "not form"
+            ),
+            coldest,
+            least,
+        ),
+        (
+            stated > damp,
+            "damp",
+            f"{stated:.0f}% relative humidity is over {damp:.0f}%: wait or dry the air",
+            stated,
+            damp,
+        ),
+        (
+            hottest > hot,
+            "hot",
+            f"{hottest:.1f} °C is over {hot:.0f}: the film dries before it levels",
+            hottest,
+            hot,
+        ),
+    )
+    return tuple(Stop._make(stop) for holds, *stop in reasons if holds)

@@ -73,24 +73,23 @@ class WorkingHours:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        with wrong.collecting():
-            zone_of(self.zone)
-        for day, spans in self.week.items():
-            if day not in DAYS:
-                wrong.add(f"week.{day}", day, f"is no day; one of {', '.join(DAYS)} works")
-            before = None
-            for start, end in spans:
-                told = f"{start:%H:%M}-{end:%H:%M}"
-                if start >= end:
-                    message = f"{told} ends before it begins; split a night at midnight"
-                    wrong.add(f"week.{day}", told, message, "order")
-                elif before is not None and start < before:
-                    wrong.add(f"week.{day}", told, f"{told} overlaps the span before", "order")
-                before = end
-        if not any(self.week.values()):
-            wrong.add("week", "none", "gives no hour of work at all", "missing")
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            with wrong.collecting():
+                zone_of(self.zone)
+            for day, spans in self.week.items():
+                if day not in DAYS:
+                    wrong.add(f"week.{day}", day, f"is no day; one of {', '.join(DAYS)} works")
+                before = None
+                for start, end in spans:
+                    told = f"{start:%H:%M}-{end:%H:%M}"
+                    if start >= end:
+                        message = f"{told} ends before it begins; split a night at midnight"
+                        wrong.add(f"week.{day}", told, message, "order")
+                    elif before is not None and start < before:
+                        wrong.add(f"week.{day}", told, f"{told} overlaps the span before", "order")
+                    before = end
+            if not any(self.week.values()):
+                wrong.add("week", "none", "gives no hour of work at all", "missing")
 
     def spans_from(self, begin: datetime) -> Iterator[tuple[datetime, datetime]]:
         """Spans of work that end after a moment, in UTC, for two years.
@@ -163,31 +162,32 @@ def read_hours(raw: Mapping[str, Any]) -> WorkingHours:
     Raises:
         InputError: everything that is wrong, by field.
     """
-    wrong = ProblemList()
     week: dict[str, Spans] = dict(USUAL_WEEK)
     told = raw.get("week")
-    if isinstance(told, Mapping):
-        week = {}
-        for day, text in told.items():
-            with wrong.collecting(f"week.{day}"):
-                week[str(day)] = _spans(text)
-    elif told is not None:
-        wrong.add("week", told, "must give each day its hours, as mon = 08:00-12:00, 13:00-17:00")
-    off = set()
-    listed = raw.get("days_off", ())
-    if not isinstance(listed, list | tuple | set | frozenset):
-        wrong.add("days_off", listed, "must be a list of dates, as 2027-05-01")
-        listed = ()
-    for place, one in enumerate(listed, 1):
-        try:
-            off.add(one if type(one) is date else date.fromisoformat(one))
-        except (ValueError, TypeError):
-            wrong.add(f"days_off[{place}]", one, "is not a date; 2027-05-01 works", "not_a_date")
-    hours = None
-    with wrong.collecting():
-        hours = WorkingHours(raw.get("zone", "UTC"), week or USUAL_WEEK, frozenset(off))
-    wrong.raise_if_any()
-    assert hours is not None  # noqa: S101 - every way without them has noted a problem
+    with ProblemList() as wrong:
+        if isinstance(told, Mapping):
+            week = {}
+            for day, text in told.items():
+                with wrong.collecting(f"week.{day}"):
+                    week[str(day)] = _spans(text)
+        elif told is not None:
+            wrong.add(
+                "week", told, "must give each day its hours, as mon = 08:00-12:00, 13:00-17:00"
+            )
+        off = set()
+        listed = raw.get("days_off", ())
+        if not isinstance(listed, list | tuple | set | frozenset):
+            wrong.add("days_off", listed, "must be a list of dates, as 2027-05-01")
+            listed = ()
+        for place, one in enumerate(listed, 1):
+            try:
+                off.add(one if type(one) is date else date.fromisoformat(one))
+            except (ValueError, TypeError):
+                wrong.add(
+                    f"days_off[{place}]", one, "is not a date; 2027-05-01 works", "not_a_date"
+                )
+        with wrong.collecting():
+            hours = WorkingHours(raw.get("zone", "UTC"), week or USUAL_WEEK, frozenset(off))
     return hours
 
 

@@ -33,10 +33,9 @@ class Piece:
 
     def __post_init__(self) -> None:
         """Tell what cannot be."""
-        wrong = ProblemList()
-        if not 1 <= len(self.steps) <= MOST_STEPS:
-            wrong.add("steps", len(self.steps), f"from 1 to {MOST_STEPS} steps work")
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            if not 1 <= len(self.steps) <= MOST_STEPS:
+                wrong.add("steps", len(self.steps), f"from 1 to {MOST_STEPS} steps work")
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,20 +195,19 @@ def schedule(
 
 
 def _check(pieces: Sequence[Piece], start: datetime) -> None:
-    wrong = ProblemList()
-    if not 1 <= len(pieces) <= MOST_PIECES:
-        wrong.add("pieces", len(pieces), f"from 1 to {MOST_PIECES} pieces work")
-    if len({piece.name for piece in pieces}) < len(pieces):
-        wrong.add("pieces", [p.name for p in pieces], "each piece needs a name of its own")
-    met: set[str] = set()
-    for piece in pieces:
-        # Each waits only for what stands before it, so that none waits in a circle.
-        if not met >= set(piece.after):
-            wrong.add("after", piece.after, "must name pieces that stand before it", "unknown")
-        met.add(piece.name)
-    if start.tzinfo is None:
-        wrong.add("start", start, "must be a moment with its time zone")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        if not 1 <= len(pieces) <= MOST_PIECES:
+            wrong.add("pieces", len(pieces), f"from 1 to {MOST_PIECES} pieces work")
+        if len({piece.name for piece in pieces}) < len(pieces):
+            wrong.add("pieces", [p.name for p in pieces], "each piece needs a name of its own")
+        met: set[str] = set()
+        for piece in pieces:
+            # Each waits only for what stands before it, so that none waits in a circle.
+            if not met >= set(piece.after):
+                wrong.add("after", piece.after, "must name pieces that stand before it", "unknown")
+            met.add(piece.name)
+        if start.tzinfo is None:
+            wrong.add("start", start, "must be a moment with its time zone")
 
 
 def hand_over(

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import accumulate
 from typing import NamedTuple
 
-from showthrough.defaults import Default, defaults_of
+from showthrough.defaults import Default, Used, defaults_of
 from showthrough.errors import ProblemList
 from showthrough.film.coats import ADVISED_LEAST_COATS, MOST_COATS
 from showthrough.workshop.days.drying import CHEMISTRY, Climate, drying_factor
-from showthrough.workshop.defaults import Used
-from showthrough.workshop.limits import chances, choice, number
+from showthrough.workshop.limits import chances, choice, numbers
 from showthrough.workshop.paint.transfer import TOOLS
 from showthrough.workshop.size.area import MOST_AREA_M2, MOST_PROFILE
 
@@ -49,15 +49,24 @@ MOST_HOURS = 24.0 * 60.0
 MOST_MINUTES = 60.0 * 24.0 * 7.0
 
 
+_BOUNDS = (
+    ("area_m2", 0.0, MOST_AREA_M2, "m2", True),
+    ("profile", 1.0, MOST_PROFILE, "", False),
+    ("film_ratio", 0.05, 20.0, "times the label's film", False),
+    ("minutes", 0.0, MOST_MINUTES, "min", False),
+    ("recoat_h", 0.0, MOST_HOURS, "h", True),
+    ("handle_h", 0.0, MOST_HOURS, "h", True),
+    ("cure_d", 0.0, 180.0, "d", True),
+    ("wait_h", 0.0, MOST_HOURS, "h", False),
+)
+"""Of a step's numbers: name, least, greatest, unit, and whether the least does not work."""
+
+
 class Own(NamedTuple):
     """A factor that finished jobs have taught."""
 
     jobs: int = 0
     factor: float = 1.0
-
-    def of(self, name: str, default: Default) -> Used:
-        """A default as these jobs leave it."""
-        return Used(name, default, *self) if self.jobs else Used(name, default)
 
 
 NOT_LEARNED = Own()
@@ -100,24 +109,12 @@ class Step:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        choice(wrong, "kind", self.kind, KINDS)
-        choice(wrong, "tool", self.tool, TOOLS)
-        choice(wrong, "chemistry", self.chemistry, CHEMISTRY)
-        number(wrong, "area_m2", self.area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
-        number(wrong, "profile", self.profile, 1.0, MOST_PROFILE)
-        number(wrong, "film_ratio", self.film_ratio, 0.05, 20.0, "times the label's film")
-        chances(wrong, "coats", self.coats, MOST_COATS)
-        for name, low, high, unit, above in (
-            ("minutes", 0.0, MOST_MINUTES, "min", False),
-            ("recoat_h", 0.0, MOST_HOURS, "h", True),
-            ("handle_h", 0.0, MOST_HOURS, "h", True),
-            ("cure_d", 0.0, 180.0, "d", True),
-            ("wait_h", 0.0, MOST_HOURS, "h", False),
-        ):
-            if getattr(self, name) is not None:
-                number(wrong, name, getattr(self, name), low, high, unit, above=above)
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            choice(wrong, "kind", self.kind, KINDS)
+            choice(wrong, "tool", self.tool, TOOLS)
+            choice(wrong, "chemistry", self.chemistry, CHEMISTRY)
+            numbers(wrong, self, _BOUNDS)
+            chances(wrong, "coats", self.coats, MOST_COATS)
 
     @property
     def title(self) -> str:
@@ -126,31 +123,25 @@ class Step:
 
     def used(self) -> tuple[Used, ...]:
         """Defaults that its minutes and waiting rest on."""
-        kind, found = KINDS[self.kind], []
-        if kind.film:
-            own = CHEMISTRY[self.chemistry]
-            found = [
-                learned.of(f"{self.title}: {told}", default)
-                for told, stated, default, learned in (
-                    ("recoat", self.recoat_h, own.recoat_h, self.drying),
-                    ("handle", self.handle_h, own.handle_h, self.drying),
-                    ("full cure", self.cure_d, own.cure_d, NOT_LEARNED),
-                )
-                if stated is None
-            ]
-            if self.minutes is None:
-                session = DEFAULTS[_session(self.tool)]
-                found += [
-                    self.pace.of(f"{self.tool}", DEFAULTS[self.tool]),
-                    self.pace.of("session", session),
-                ]
-            if kind.topcoat and max(self.coats) > 1:
-                found.append(Used("light sanding", DEFAULTS["light sanding"]))
-        elif self.minutes is None:
-            found.append(self.pace.of(f"{self.title}: bench time", kind.minutes))
-        if kind.wait is not None and self.wait_h is None:
-            found.append(Used(f"{self.title}: waiting", kind.wait))
-        return tuple(found)
+        kind, own = KINDS[self.kind], CHEMISTRY[self.chemistry]
+        film, usual, titled = kind.film, self.minutes is None, f"{self.title}: "
+        session = DEFAULTS[_session(self.tool)]
+        sanded = kind.topcoat and max(self.coats) > 1
+        rows: tuple[tuple[bool, str, Default | None, Own], ...] = (
+            (film and self.recoat_h is None, f"{titled}recoat", own.recoat_h, self.drying),
+            (film and self.handle_h is None, f"{titled}handle", own.handle_h, self.drying),
+            (film and self.cure_d is None, f"{titled}full cure", own.cure_d, NOT_LEARNED),
+            (film and usual, self.tool, DEFAULTS[self.tool], self.pace),
+            (film and usual, "session", session, self.pace),
+            (sanded, "light sanding", DEFAULTS["light sanding"], NOT_LEARNED),
+            (usual and not film, f"{titled}bench time", kind.minutes, self.pace),
+            (self.wait_h is None, f"{titled}waiting", kind.wait, NOT_LEARNED),
+        )
+        return tuple(
+            Used(name, default, *learned)
+            for rests, name, default, learned in rows
+            if rests and default is not None
+        )
 
 
 def _session(tool: str) -> str:
@@ -180,12 +171,11 @@ class Task:
 
 def count_at(coats: Mapping[int, float], chance: float) -> int:
     """Least count that is enough with a chance; the greatest one where none is."""
-    total = 0.0
-    for n in sorted(coats):
-        total += coats[n]
-        if total >= chance - 1e-9:
-            return n
-    return max(coats)
+    order = sorted(coats)
+    totals = accumulate(coats[n] for n in order)
+    return next(
+        (n for n, total in zip(order, totals, strict=True) if total >= chance - 1e-9), order[-1]
+    )
 
 
 def chances_of_counts(
@@ -194,7 +184,7 @@ def chances_of_counts(
     """Chance of each count of coats from the chances that 1, 2, ... are enough.
 
     Args:
-        enough: rising chance for each count from 1 on, as ``count_coats`` gives it.
+        enough: rising chance for each count from 1 on, as ``Outlook.enough`` has it.
         least: coats that are laid in any case; 2 for a sound film.
 
     Returns:
@@ -269,8 +259,7 @@ def recoat_hours(step: Step, climate: Climate) -> float:
 
 
 def _drying_factor(step: Step, climate: Climate) -> float:
-    room = drying_factor(step.chemistry, climate, step.film_ratio)
-    return step.drying.factor * room if step.drying.jobs else room
+    return step.drying.factor * drying_factor(step.chemistry, climate, step.film_ratio)
 
 
 def _films(step: Step, coats: int, climate: Climate) -> Iterable[Task]:

@@ -181,38 +181,20 @@ def _with_sealing(
         sealing = whole._replace(also=(*whole.also, "sealing"))
         needs = [sealing if n is whole else n for n in needs]
         plain = []
-    if plain:
-        # MDF faces are open too but drink nothing: there only the spots are sealed.
-        bare = everywhere and all(is_bare(g) for g in grounds)
-        all_over = bare or len(plain) == len(grounds)
-        needs = [
-            *needs,
-            Need(
-                "sealing",
-                tuple(grounds[i].name for i in plain),
-                all_over,
-                1.0 if all_over else sum(shares[i] for i in plain),
-                1,
-                SEALER,
-                "it drinks part of the first coat and dries duller than its surroundings",
-                instead="the first coat of paint, thinned" if bare else "",
-            ),
-        ]
-    if edges:
-        all_over = len(edges) == len(grounds)
-        needs = [
-            *needs,
-            Need(
-                "sealing",
-                tuple(grounds[i].name for i in edges),
-                all_over,
-                1.0 if all_over else sum(shares[i] for i in edges),
-                2 if whole is None else 1,
-                EDGE_SEALER,
-                "cut edges drink two to three times as much as faces",
-                between="P240",
-            ),
-        ]
+    # MDF faces are open too but drink nothing: there only the spots are sealed.
+    bare = everywhere and all(is_bare(g) for g in grounds)
+    drink = "it drinks part of the first coat and dries duller than its surroundings"
+    thinned = "the first coat of paint, thinned" if bare else ""
+    cut = "cut edges drink two to three times as much as faces"
+    for places, over, coats, product, why, between, instead in (
+        (plain, bare, 1, SEALER, drink, "", thinned),
+        (edges, False, 2 if whole is None else 1, EDGE_SEALER, cut, "P240", ""),
+    ):
+        all_over = over or len(places) == len(grounds)
+        share = 1.0 if all_over else sum(shares[i] for i in places)
+        names = tuple(grounds[i].name for i in places)
+        made = Need("sealing", names, all_over, share, coats, product, why)
+        needs = [*needs, *([made._replace(between=between, instead=instead)] if places else [])]
     return needs
 
 

@@ -180,40 +180,41 @@ def _plain_steps(
     ground: Ground, chemistry: Chemistry | None, *, topcoat_bonds: bool
 ) -> Iterator[Step]:
     """The same before anything is said of lead."""
-    yield from _repairs(ground)
-    yield from _cleaning(ground)
-    if not is_chalking(ground):  # There a sealer soaks in, and there is no film to key.
-        yield from _of_its_kind(ground, chemistry)
-    if topcoat_bonds and kind_of(ground).primer == BONDING:
-        yield Step(
-            "test spot",
-            "the paint and, when it is dry, tape pulled off",
-            "its label says that it bonds: see it first",
-        )
-    if bleeds(ground, chemistry) == "may":
-        yield Step(
-            "bleed test",
-            "one coat on a small spot, then wait 48 hours",
-            "a stain that comes through needs a stain-blocking sealer",
-        )
+    chalks, loose = is_chalking(ground), is_unsound(ground) and ground.condition
+    chalky = chalks or ground.kind == "mineral paint"
+    tested = topcoat_bonds and kind_of(ground).primer == BONDING
+    for holds, steps in (
+        (ground.condition == "loose", (_GLUE,)),
+        (loose, _LOOSE_FILM[loose] if loose else ()),
+        (ground.stain, (WASH,)),
+        (ground.stain == "grease", (_DEGREASE_TWICE,)),
+        (chalky, _OFF_THE_CHALK),
+        # Where it chalks a sealer soaks in, and there is no film to key.
+        (not chalks, _of_its_kind(ground, chemistry)),
+        (tested, (_TEST_SPOT,)),
+        (bleeds(ground, chemistry) == "may", (_BLEED_TEST,)),
+    ):
+        if holds:
+            yield from steps
 
 
-def _repairs(ground: Ground) -> Iterator[Step]:
-    if ground.condition == "loose":
-        yield Step("glue", "glue and press, then scrape off what oozes", "loose veneer lifts again")
-    if is_unsound(ground) and ground.condition is not None:
-        yield from _LOOSE_FILM[ground.condition]
-
-
-def _cleaning(ground: Ground) -> Iterator[Step]:
-    if ground.stain:
-        yield WASH
-    if ground.stain == "grease":
-        yield Step("degrease", "degreaser, twice, clean cloths each time", DEGREASE.why)
-    if is_chalking(ground) or ground.kind == "mineral paint":
-        yield Step("brush off", "brush and plenty of water", "paint does not hold on chalk")
-        yield WASH
-        yield Step("chalk test", "wet dark cloth", "a cloth that comes away white: it still chalks")
+_GLUE = Step("glue", "glue and press, then scrape off what oozes", "loose veneer lifts again")
+_DEGREASE_TWICE = Step("degrease", "degreaser, twice, clean cloths each time", DEGREASE.why)
+_OFF_THE_CHALK = (
+    Step("brush off", "brush and plenty of water", "paint does not hold on chalk"),
+    WASH,
+    Step("chalk test", "wet dark cloth", "a cloth that comes away white: it still chalks"),
+)
+_TEST_SPOT = Step(
+    "test spot",
+    "the paint and, when it is dry, tape pulled off",
+    "its label says that it bonds: see it first",
+)
+_BLEED_TEST = Step(
+    "bleed test",
+    "one coat on a small spot, then wait 48 hours",
+    "a stain that comes through needs a stain-blocking sealer",
+)
 
 
 def _of_its_kind(ground: Ground, chemistry: Chemistry | None) -> Iterator[Step]:
@@ -221,15 +222,14 @@ def _of_its_kind(ground: Ground, chemistry: Chemistry | None) -> Iterator[Step]:
     for step in kind.steps:
         if step.kind == "degrease" and ground.stain == "grease":
             continue  # It is degreased twice already.
-        if step.kind == "sand" and kind.family == "wood" and _wets(chemistry):
+        if step.kind == "sand" and kind.family == "wood" and chemistry in _WETS:
             yield step._replace(product=f"{step.product}-220")
         else:
             yield step
 
 
-def _wets(chemistry: Chemistry | None) -> bool:
-    """Whether the topcoat is thinned with water, as it is unless said otherwise."""
-    return chemistry in {None, "water-borne", "mineral"}
+_WETS: set[Chemistry | None] = {None, "water-borne", "mineral"}
+"""Topcoats that are thinned with water, as one is unless it is said otherwise."""
 
 
 def unsound(grounds: Iterable[Ground]) -> tuple[Unsound, ...]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +14,8 @@ from numpy.typing import NDArray
 from showthrough.defaults import defaults_of
 from showthrough.errors import ProblemList
 from showthrough.workshop.limits import number, whole
+from showthrough.workshop.paint.quantity import Amounts
 from showthrough.workshop.price.money import Money, added, same_currency
-
-if TYPE_CHECKING:
-    from showthrough.workshop.paint.quantity import Amounts
 
 DEFAULTS = defaults_of("cans")
 """What is taken where the painter does not say."""
@@ -47,12 +45,11 @@ class Can:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        whole(wrong, "size_ml", self.size_ml, 10, 100_000)
-        if self.price is not None and not 0 <= self.price.amount <= MOST_PRICE:
-            told = f"{self.price} cannot be the price of a can: 0 to {MOST_PRICE} works"
-            wrong.add("price", self.price.amount, told, "out_of_range")
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            whole(wrong, "size_ml", self.size_ml, 10, 100_000)
+            if self.price is not None and not 0 <= self.price.amount <= MOST_PRICE:
+                told = f"{self.price} cannot be the price of a can: 0 to {MOST_PRICE} works"
+                wrong.add("price", self.price.amount, told, "out_of_range")
 
 
 class CanSet(NamedTuple):
@@ -93,20 +90,19 @@ def check_cans(cans: Sequence[Can]) -> str:
         InputError: no or too many sizes, a size twice, some with and some without a price,
             or two currencies.
     """
-    wrong = ProblemList()
-    if not 1 <= len(cans) <= MOST_SIZES:
-        wrong.add("cans", len(cans), f"from 1 to {MOST_SIZES} sizes work")
-    sizes = [can.size_ml for can in cans]
-    for size in sorted({size for size in sizes if sizes.count(size) > 1}):
-        wrong.add("cans", size, f"the size {size} ml stands {sizes.count(size)} times")
-    priced = [can.price for can in cans if can.price is not None]
-    if priced and len(priced) < len(cans):
-        bare = ", ".join(f"{can.size_ml} ml" for can in cans if can.price is None)
-        wrong.add("cans", bare, f"give all sizes a price or none; {bare} has none")
-    currency = ""
-    with wrong.collecting("cans"):
-        currency = same_currency(priced)
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        if not 1 <= len(cans) <= MOST_SIZES:
+            wrong.add("cans", len(cans), f"from 1 to {MOST_SIZES} sizes work")
+        sizes = [can.size_ml for can in cans]
+        for size in sorted({size for size in sizes if sizes.count(size) > 1}):
+            wrong.add("cans", size, f"the size {size} ml stands {sizes.count(size)} times")
+        priced = [can.price for can in cans if can.price is not None]
+        if priced and len(priced) < len(cans):
+            bare = ", ".join(f"{can.size_ml} ml" for can in cans if can.price is None)
+            wrong.add("cans", bare, f"give all sizes a price or none; {bare} has none")
+        currency = ""
+        with wrong.collecting("cans"):
+            currency = same_currency(priced)
     return currency
 
 
@@ -128,9 +124,8 @@ def cheapest_cans(need_ml: float, cans: Sequence[Can]) -> CanSet:
         greatest common divisor of the sizes.
     """
     currency = check_cans(cans)
-    wrong = ProblemList()
-    number(wrong, "need_ml", need_ml, -MOST_ML, MOST_ML, "ml")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        number(wrong, "need_ml", need_ml, -MOST_ML, MOST_ML, "ml")
     if need_ml <= 0.0:
         return CanSet((), 0, added((), currency) if currency else None)
     step = math.gcd(*(can.size_ml for can in cans))
@@ -242,13 +237,12 @@ def shop(
     Raises:
         InputError: everything that is wrong with cans, chance and shelf, by field.
     """
-    wrong = ProblemList()
-    number(wrong, "wished", wished, 0.5, 0.99)
-    for place, ml in enumerate(shelf_ml, 1):
-        number(wrong, f"shelf[{place}]", ml, 0.0, MOST_ML, "ml")
-    with wrong.collecting():
-        check_cans(cans)
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        number(wrong, "wished", wished, 0.5, 0.99)
+        for place, ml in enumerate(shelf_ml, 1):
+            number(wrong, f"shelf[{place}]", ml, 0.0, MOST_ML, "ml")
+        with wrong.collecting():
+            check_cans(cans)
     half, wanted = amounts.ml_at(0.5), amounts.ml_at(wished)
     if half is None or wanted is None:
         return None

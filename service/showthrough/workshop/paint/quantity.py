@@ -14,13 +14,13 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from showthrough.colour.lights import FloatArray
-from showthrough.defaults import Default, defaults_of
+from showthrough.colour.lights import FloatArray, frozen
+from showthrough.defaults import Default, Used, defaults_of
 from showthrough.errors import ProblemList
 from showthrough.film.coats import (
     ADVISED_LEAST_COATS,
@@ -28,8 +28,7 @@ from showthrough.film.coats import (
     MOST_COATS,
     coats_needed,
 )
-from showthrough.workshop.defaults import Used
-from showthrough.workshop.limits import chances, choice, number, whole
+from showthrough.workshop.limits import chances, choice, number, numbers, whole
 from showthrough.workshop.paint.transfer import (
     AEROSOL_SOLIDS,
     OPENNESS,
@@ -50,7 +49,6 @@ MOST_THINNING = 1.0
 POINTS = 8192
 """Fixed points of the joint distribution."""
 
-_Number = TypeVar("_Number", float, FloatArray)
 _FACTORS = ("hiding", "film", "transfer", "area", "solids", "reading")
 
 
@@ -66,10 +64,7 @@ def _points() -> dict[str, FloatArray]:
     scale = np.linspace(-6.0, 6.0, 2401)
     normal = np.array([0.5 * math.erfc(-z / math.sqrt(2.0)) for z in scale])
     points = {name: np.interp(uniform[:, i], normal, scale) for i, name in enumerate(_FACTORS)}
-    points["reading"] = uniform[:, -1]
-    for column in points.values():
-        column.setflags(write=False)
-    return points
+    return {name: frozen(column) for name, column in (points | {"reading": uniform[:, -1]}).items()}
 
 
 Among = NDArray[np.int64]
@@ -85,9 +80,7 @@ def _drawn(among: Among | None) -> dict[str, FloatArray]:
 @lru_cache(maxsize=64)
 def _every_factor(name: str, geometric_sd: float) -> FloatArray:
     """A log-normal factor at all points: the same few come again and again."""
-    column = np.exp(math.log(geometric_sd) * _points()[name])
-    column.setflags(write=False)
-    return column
+    return frozen(np.exp(math.log(geometric_sd) * _points()[name]))
 
 
 def _factor(name: str, geometric_sd: float, among: Among | None) -> FloatArray:
@@ -119,17 +112,31 @@ class PatchHiding:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        for name, film in (
-            ("hiding_um", self.hiding_um),
-            *(("films_um", f) for f in self.films_um),
-        ):
-            if film != math.inf:
-                number(wrong, name, film, 0.0, 1e6, "µm")
-        number(wrong, "geometric_sd", self.geometric_sd, 1.0, 10.0)
-        number(wrong, "lost", self.lost, 0.0, 0.9)
-        number(wrong, "with_film", self.with_film, -20.0, 20.0)
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            for name, film in (
+                ("hiding_um", self.hiding_um),
+                *(("films_um", f) for f in self.films_um),
+            ):
+                if film != math.inf:
+                    number(wrong, name, film, 0.0, 1e6, "µm")
+            number(wrong, "geometric_sd", self.geometric_sd, 1.0, 10.0)
+            number(wrong, "lost", self.lost, 0.0, 0.9)
+            number(wrong, "with_film", self.with_film, -20.0, 20.0)
+
+
+_BOUNDS = (
+    ("area_m2", 0.0, MOST_AREA_M2, "m2", True),
+    ("thinning", 0.0, MOST_THINNING, "parts to one of paint", False),
+    ("wet_film_um", 0.0, 1000.0, "", True),
+    ("volume_solids", 0.0, 1.0, "", True),
+    ("transfer", 0.0, 1.0, "", True),
+    ("session_loss_ml", 0.0, 2000.0, "", False),
+    ("area_spread", 1.0, 5.0, "", False),
+    ("film_spread", 1.0, 5.0, "", False),
+    ("transfer_spread", 1.0, 5.0, "", False),
+    ("solids_spread", 1.0, 5.0, "", False),
+)
+"""Of a coating's numbers: name, least, greatest, unit, and whether the least does not work."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,24 +173,11 @@ class Coating:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        number(wrong, "area_m2", self.area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
-        choice(wrong, "tool", self.tool, TOOLS)
-        choice(wrong, "openness", self.openness, OPENNESS)
-        number(wrong, "thinning", self.thinning, 0.0, MOST_THINNING, "parts to one of paint")
-        whole(wrong, "coats_each_session", self.coats_each_session, 1, MOST_COATS)
-        for name, high, above in (
-            ("wet_film_um", 1000.0, True),
-            ("volume_solids", 1.0, True),
-            ("transfer", 1.0, True),
-            ("session_loss_ml", 2000.0, False),
-        ):
-            if getattr(self, name) is not None:
-                number(wrong, name, getattr(self, name), 0.0, high, above=above)
-        for name in ("area_spread", "film_spread", "transfer_spread", "solids_spread"):
-            if getattr(self, name) is not None:
-                number(wrong, name, getattr(self, name), 1.0, 5.0)
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            choice(wrong, "tool", self.tool, TOOLS)
+            choice(wrong, "openness", self.openness, OPENNESS)
+            whole(wrong, "coats_each_session", self.coats_each_session, 1, MOST_COATS)
+            numbers(wrong, self, _BOUNDS)
 
     def default_of(self, name: str) -> Default:
         """The default of a quantity that may be left out, by the name of its field."""
@@ -232,17 +226,6 @@ class Coating:
             for name in names
             if getattr(self, name) is None
         )
-
-
-def on_the_piece_ml(area_m2: _Number, wet_film_thickness_um: _Number, coats: _Number) -> _Number:
-    """Wet paint that lies on the piece, ml: one litre over one square metre is 1000 µm."""
-    return area_m2 * wet_film_thickness_um * coats
-
-
-def used_ml(coating: Coating, coats: float = 1.0) -> float:
-    """Mixed paint used for some coats, before what stays in the tool, ml."""
-    lies = on_the_piece_ml(coating.area_m2, coating.value("wet_film_um"), coats)
-    return lies / coating.value("transfer")
 
 
 @dataclass(frozen=True, eq=False)
@@ -341,13 +324,12 @@ def amounts_to_hide(
     Raises:
         InputError: no patch, or a number out of range.
     """
-    wrong = ProblemList()
-    if not patches:
-        wrong.add("patches", "none", "at least one patch must be given", "missing")
-    whole(wrong, "least_coats", least_coats, 1, MOST_COATS)
-    number(wrong, "evenness_cv", evenness_cv, 0.0, 1.0)
-    whole(wrong, "laid", laid, 0, MOST_COATS)
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        if not patches:
+            wrong.add("patches", "none", "at least one patch must be given", "missing")
+        whole(wrong, "least_coats", least_coats, 1, MOST_COATS)
+        number(wrong, "evenness_cv", evenness_cv, 0.0, 1.0)
+        whole(wrong, "laid", laid, 0, MOST_COATS)
     counts = np.maximum(_counts(coating, patches, evenness_cv, among), float(least_coats))
     counts = np.where(counts > MOST_COATS, np.inf, np.maximum(counts - laid, 0.0))
     return _amounts(coating, counts, among)
@@ -414,9 +396,8 @@ def amounts_for_counts(
     Raises:
         InputError: the chances do not add up, or a count is not from 1 to 12.
     """
-    wrong = ProblemList()
-    chances(wrong, "coats", counts, MOST_COATS)
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        chances(wrong, "coats", counts, MOST_COATS)
     order = sorted(counts)
     edges = np.cumsum([counts[n] for n in order])[:-1]
     # The points of hiding: they are free here, and where many coats are likely on one
@@ -435,7 +416,8 @@ def _amounts(coating: Coating, counts: FloatArray, among: Among | None) -> Amoun
     wet = coating.value("wet_film_um") * _factor("film", coating.value("film_spread"), among)
     beyond = counts > MOST_COATS
     laid = np.minimum(counts, MOST_COATS)  # finite, so that a loss of nothing stays nothing
-    mixed = on_the_piece_ml(area, wet, laid) / np.minimum(transfer, 1.0)
+    # A litre over a square metre is 1000 µm.
+    mixed = area * wet * laid / np.minimum(transfer, 1.0)
     mixed = mixed + coating.value("session_loss_ml") * np.ceil(laid / coating.coats_each_session)
     mixed = np.where(beyond, np.inf, mixed)
     paint = mixed / (1.0 + coating.thinning)

@@ -28,10 +28,9 @@ def wax_g(area_m2: float, coats: int = 1) -> WaxNeed:
     Raises:
         InputError: an area or a count out of range.
     """
-    wrong = ProblemList()
-    number(wrong, "area_m2", area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
-    whole(wrong, "coats", coats, 1, 12)
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        number(wrong, "area_m2", area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
+        whole(wrong, "coats", coats, 1, 12)
     usual = DEFAULTS["wax"]
     most = usual.value if usual.high is None else usual.high
     return WaxNeed(area_m2 * coats * usual.value, area_m2 * coats * most)
@@ -48,11 +47,10 @@ def abrasive_sheets(area_m2: float, grits: tuple[int, ...], times: int = 1) -> d
     Raises:
         InputError: an area, a count or a grade out of range (P12 to P5000, ISO 6344-2, -3).
     """
-    wrong = ProblemList()
-    number(wrong, "area_m2", area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
-    whole(wrong, "times", times, 0, 50)
-    for place, grit in enumerate(grits, 1):
-        whole(wrong, f"grits[{place}]", grit, 12, 5000)
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        number(wrong, "area_m2", area_m2, 0.0, MOST_AREA_M2, "m2", above=True)
+        whole(wrong, "times", times, 0, 50)
+        for place, grit in enumerate(grits, 1):
+            whole(wrong, f"grits[{place}]", grit, 12, 5000)
     sheets = math.ceil(area_m2 * times / DEFAULTS["sheet"].value - 1e-9)
     return dict.fromkeys(grits, sheets)

@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from itertools import accumulate
 from typing import NamedTuple
 
 from showthrough.errors import InputError, ProblemList
+from showthrough.workshop.limits import choice
 from showthrough.workshop.price.money import Money, added, same_currency
 
 KINDS = (
@@ -50,16 +52,14 @@ class Line:
 
     def __post_init__(self) -> None:
         """Round once, here, and nowhere later."""
-        if self.kind not in KINDS:
-            message = f"is not known; one of {', '.join(KINDS)} works"
-            raise InputError.at("kind", self.kind, message, "unknown")
+        with ProblemList() as wrong:
+            choice(wrong, "kind", self.kind, KINDS)
         object.__setattr__(self, "money", self.money.rounded())
 
 
 def labour(name: str, minutes: Decimal, rate_per_hour: Money, *, each_coat: bool = False) -> Line:
     """Bench minutes at a rate for the hour."""
-    money = rate_per_hour * (minutes / _MINUTES)
-    return Line("labour", name, money, each_coat)
+    return Line("labour", name, rate_per_hour * (minutes / _MINUTES), each_coat)
 
 
 def by_ml(
@@ -102,13 +102,12 @@ class Costs:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
         every = [*self.lines, *(line for lines in self.at_count.values() for line in lines)]
-        if not every:
-            wrong.add("lines", "none", "a bill needs at least one line", "missing")
-        with wrong.collecting():
-            same_currency(line.money for line in every)
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            if not every:
+                wrong.add("lines", "none", "a bill needs at least one line", "missing")
+            with wrong.collecting():
+                same_currency(line.money for line in every)
 
     @property
     def currency(self) -> str:
@@ -151,16 +150,15 @@ class Costs:
 
 
 def _check_chances(chances: Mapping[int, Decimal]) -> None:
-    wrong = ProblemList()
-    for n, chance in chances.items():
-        if not isinstance(chance, Decimal):
-            wrong.add(f"coats[{n}]", chance, "must be an exact decimal number", "not_a_number")
-        elif not 0 <= chance <= 1:
-            wrong.add(f"coats[{n}]", chance, "a chance is from 0 to 1", "out_of_range")
-    if not wrong.problems and sum(chances.values(), Decimal(0)) != 1:
-        total = sum(chances.values(), Decimal(0))
-        wrong.add("coats", total, f"the chances add up to {total}; they must add up to 1")
-    wrong.raise_if_any()
+    with ProblemList() as wrong:
+        for n, chance in chances.items():
+            if not isinstance(chance, Decimal):
+                wrong.add(f"coats[{n}]", chance, "must be an exact decimal number", "not_a_number")
+            elif not 0 <= chance <= 1:
+                wrong.add(f"coats[{n}]", chance, "a chance is from 0 to 1", "out_of_range")
+        if not wrong.problems and sum(chances.values(), Decimal(0)) != 1:
+            total = sum(chances.values(), Decimal(0))
+            wrong.add("coats", total, f"the chances add up to {total}; they must add up to 1")
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,26 +180,27 @@ class Pricing:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        if self.margin is not None and self.markup is not None:
-            wrong.add("margin", self.margin, "give a margin or a markup, not both", "either")
-        rates = (
-            ("margin", self.margin, MOST_MARGIN),
-            ("markup", self.markup, MOST_MARKUP),
-            ("fee_rate", self.fee_rate, MOST_MARGIN),
-            ("tax_rate", self.tax_rate, MOST_TAX),
-        )
-        for name, rate, most in rates:
-            if rate is None:
-                continue
-            if not isinstance(rate, Decimal) or not rate.is_finite():
-                wrong.add(name, rate, "must be an exact decimal number", "not_a_number")
-            elif not 0 <= rate <= most:
-                wrong.add(name, rate, f"{rate} cannot be: from 0 to {most} works", "out_of_range")
-        if not wrong.problems and (self.margin or Decimal(0)) + self.fee_rate > MOST_MARGIN:
-            told = f"margin and fee together leave too little: at most {MOST_MARGIN} works"
-            wrong.add("fee_rate", self.fee_rate, told, "out_of_range")
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            if self.margin is not None and self.markup is not None:
+                wrong.add("margin", self.margin, "give a margin or a markup, not both", "either")
+            rates = (
+                ("margin", self.margin, MOST_MARGIN),
+                ("markup", self.markup, MOST_MARKUP),
+                ("fee_rate", self.fee_rate, MOST_MARGIN),
+                ("tax_rate", self.tax_rate, MOST_TAX),
+            )
+            for name, rate, most in rates:
+                if rate is None:
+                    continue
+                if not isinstance(rate, Decimal) or not rate.is_finite():
+                    wrong.add(name, rate, "must be an exact decimal number", "not_a_number")
+                elif not 0 <= rate <= most:
+                    wrong.add(
+                        name, rate, f"{rate} cannot be: from 0 to {most} works", "out_of_range"
+                    )
+            if not wrong.problems and (self.margin or Decimal(0)) + self.fee_rate > MOST_MARGIN:
+                told = f"margin and fee together leave too little: at most {MOST_MARGIN} works"
+                wrong.add("fee_rate", self.fee_rate, told, "out_of_range")
 
     def price(self, cost: Money) -> Money:
         """The price before tax: C/(1-m-f) at a margin m, C(1+k)/(1-f) at a markup k.
@@ -225,15 +224,12 @@ class Clause(NamedTuple):
     """What a quote promises: so many coats, and the price of each further one."""
 
     covers: int
-    nine_in_ten: bool
-    """Whether that many are enough with chance 0.9 or more."""
     further: Money
 
     def __str__(self) -> str:
         """The sentence of the quote."""
-        sure = " (9 in 10)" if self.nine_in_ten else ""
         coats = "1 topcoat" if self.covers == 1 else f"{self.covers} topcoats"
-        return f"covers up to {coats}{sure}; each further one {self.further}"
+        return f"covers up to {coats} (9 in 10); each further one {self.further}"
 
 
 def clause(costs: Costs, chances: Mapping[int, Decimal], pricing: Pricing) -> Clause:
@@ -251,17 +247,14 @@ def clause(costs: Costs, chances: Mapping[int, Decimal], pricing: Pricing) -> Cl
         InputError: the chances do not add up, or a count has no lines.
     """
     _check_chances(chances)
-    total, covers = Decimal(0), max(chances)
-    for n in sorted(chances):
-        total += chances[n]
-        if total >= Decimal("0.9"):
-            covers = n
-            break
+    order = sorted(chances)
+    totals = accumulate(chances[n] for n in order)
+    covers = next(n for n, total in zip(order, totals, strict=True) if total >= Decimal("0.9"))
     counts = [
         n for n in range(min(chances), covers + 1) if not costs.at_count or n in costs.at_count
     ]
     dearest = max((costs.one_more_coat(n) for n in counts), key=lambda money: money.amount)
-    return Clause(covers, total >= Decimal("0.9"), pricing.price(dearest))
+    return Clause(covers, pricing.price(dearest))
 
 
 def saving(without: Money, with_it: Money) -> Money:

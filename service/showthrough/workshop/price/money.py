@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
@@ -43,14 +43,15 @@ class Money:
         sound = isinstance(self.amount, Decimal) and self.amount.is_finite()
         if sound and abs(self.amount) <= MOST and _known(self.currency):
             return
-        wrong = ProblemList()
-        if not isinstance(self.amount, Decimal) or not self.amount.is_finite():
-            wrong.add("amount", self.amount, "must be an exact decimal number", "not_a_number")
-        elif abs(self.amount) > MOST:
-            wrong.add("amount", self.amount, f"must be at most {MOST:f} either way", "out_of_range")
-        if not _known(self.currency):
-            wrong.add("currency", self.currency, "must be three capital letters, as EUR")
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            if not isinstance(self.amount, Decimal) or not self.amount.is_finite():
+                wrong.add("amount", self.amount, "must be an exact decimal number", "not_a_number")
+            elif abs(self.amount) > MOST:
+                wrong.add(
+                    "amount", self.amount, f"must be at most {MOST:f} either way", "out_of_range"
+                )
+            if not _known(self.currency):
+                wrong.add("currency", self.currency, "must be three capital letters, as EUR")
 
     def __add__(self, other: Money) -> Money:
         """The sum; both must have the same currency."""
@@ -111,8 +112,7 @@ def read_rate(value: Any, field: str = "rate") -> Decimal:
     text = str(value) if is_number(value) else value
     match = _RATE.fullmatch(text.strip()) if isinstance(text, str) else None
     if match is None:
-        message = "is not a rate; 0.4 or 40% works"
-        raise InputError.at(field, value, message, "not_a_number")
+        raise InputError.at(field, value, "is not a rate; 0.4 or 40% works", "not_a_number")
     found = Decimal(match[1].replace(",", "."))
     return found / 100 if match[2] else found
 
@@ -141,29 +141,3 @@ def added(amounts: Iterable[Money], currency: str) -> Money:
     if any(money.currency != currency for money in listed):
         same_currency((Money(Decimal(0), currency), *listed))
     return Money(sum((money.amount for money in listed), Decimal(0)), currency)
-
-
-def shared(total: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:
-    """A rounded total shared out by weight so that the parts add up to it to the cent.
-
-    Each part is rounded down; the cents left go to the largest remainders, earlier parts
-    first (Hamilton's method).
-
-    Args:
-        total: what is shared, 0 or more; it is rounded to the cent first.
-        weights: 0 or more, not all 0.
-
-    Raises:
-        InputError: a weight is negative, or all are 0.
-    """
-    whole = sum(weights, Decimal(0))
-    if whole <= 0 or min(weights) < 0:
-        told = [str(weight) for weight in weights]
-        raise InputError.at("weights", told, "must be 0 or more and not all 0")
-    cents = int(total.rounded().amount / _CENT)
-    ideal = [cents * weight / whole for weight in weights]
-    parts = [int(share) for share in ideal]
-    order = sorted(range(len(parts)), key=lambda i: (parts[i] - ideal[i], i))
-    for i in order[: cents - sum(parts)]:
-        parts[i] += 1
-    return tuple(Money(part * _CENT, total.currency) for part in parts)

@@ -11,9 +11,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from showthrough.defaults import defaults_of
+from showthrough.defaults import Used, defaults_of
 from showthrough.errors import ProblemList
-from showthrough.workshop.defaults import Used, without_repeats
 from showthrough.workshop.limits import choice, number, whole
 from showthrough.workshop.size.lengths import MOST_M, length_m
 
@@ -103,19 +102,20 @@ class Shape:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        if choice(wrong, "shape", self.kind, SHAPES):
-            rule = SHAPES[self.kind]
-            for name in rule.sizes:
-                if name not in self.sizes:
-                    wrong.add(name, "", f"is missing; {_told(self.kind)}", "missing")
-                else:
-                    number(wrong, name, self.sizes[name], 0.0, MOST_M, "m", above=True)
-            for name in self.sizes:
-                if name not in rule.sizes:
-                    wrong.add(name, self.sizes[name], f"is not used; {_told(self.kind)}", "unknown")
-            _check_numbers(wrong, rule, self.count, self.faces, self.profile)
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            if choice(wrong, "shape", self.kind, SHAPES):
+                rule = SHAPES[self.kind]
+                for name in rule.sizes:
+                    if name not in self.sizes:
+                        wrong.add(name, "", f"is missing; {_told(self.kind)}", "missing")
+                    else:
+                        number(wrong, name, self.sizes[name], 0.0, MOST_M, "m", above=True)
+                for name in self.sizes:
+                    if name not in rule.sizes:
+                        wrong.add(
+                            name, self.sizes[name], f"is not used; {_told(self.kind)}", "unknown"
+                        )
+                _check_numbers(wrong, rule, self.count, self.faces, self.profile)
 
     @property
     def area_m2(self) -> float:
@@ -168,18 +168,17 @@ class Group:
 
     def __post_init__(self) -> None:
         """Tell all that cannot be, at once."""
-        wrong = ProblemList()
-        if (self.stated_m2 is None) == (not self.shapes):
-            told = "both" if self.shapes else "neither"
-            wrong.add("area_m2", told, "give either shapes or an area", "either")
-        if self.stated_m2 is not None:
-            number(wrong, "area_m2", self.stated_m2, 0.0, MOST_AREA_M2, "m2", above=True)
-        elif self.shapes and self.area_m2 > MOST_AREA_M2:
-            told = f"{self.area_m2:.0f} m2 in all cannot be: at most {MOST_AREA_M2:g} m2 works"
-            wrong.add("shape", f"{self.area_m2:.0f}", told, "out_of_range")
-        if self.spread is not None:
-            number(wrong, "spread", self.spread, 1.0, 2.0)
-        wrong.raise_if_any()
+        with ProblemList() as wrong:
+            if (self.stated_m2 is None) == (not self.shapes):
+                told = "both" if self.shapes else "neither"
+                wrong.add("area_m2", told, "give either shapes or an area", "either")
+            if self.stated_m2 is not None:
+                number(wrong, "area_m2", self.stated_m2, 0.0, MOST_AREA_M2, "m2", above=True)
+            elif self.shapes and self.area_m2 > MOST_AREA_M2:
+                told = f"{self.area_m2:.0f} m2 in all cannot be: at most {MOST_AREA_M2:g} m2 works"
+                wrong.add("shape", f"{self.area_m2:.0f}", told, "out_of_range")
+            if self.spread is not None:
+                number(wrong, "spread", self.spread, 1.0, 2.0)
 
     @property
     def area_m2(self) -> float:
@@ -199,7 +198,7 @@ class Group:
         own = [used for shape in self.shapes for used in shape.used]
         if self.spread is None:
             own.append(Used("area spread", DEFAULTS["area spread"]))
-        return without_repeats(own)
+        return tuple(dict.fromkeys(own))
 
 
 def read_shape(raw: Mapping[str, Any], unit: str = "") -> Shape:
@@ -232,8 +231,3 @@ def read_shape(raw: Mapping[str, Any], unit: str = "") -> Shape:
     _check_numbers(wrong, rule, *numbers)
     wrong.raise_if_any()
     return Shape(str(kind), sizes, *numbers)
-
-
-def total_m2(groups: tuple[Group, ...]) -> float:
-    """Painted area of several groups, m2; 0 for none."""
-    return math.fsum(group.area_m2 for group in groups)

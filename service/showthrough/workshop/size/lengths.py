@@ -1,4 +1,4 @@
-"""Lengths as painters write them, and the units of paint: read once, kept in metres.
+"""Lengths as painters write them and contents of tins as labels do: read once, kept in m and ml.
 
 Units are mm, cm, m, in and ft, feet and inches together too. A comma is a decimal sign;
 a number that could also hold a thousands comma is refused, never guessed.
@@ -22,6 +22,17 @@ FT2_M2 = 0.3048**2
 GALLON_ML = 3785.411784
 """Millilitres in a US gallon of 231 cubic inches, by definition."""
 
+MILLILITRES = {
+    "ml": 1.0,
+    "cl": 10.0,
+    "l": 1000.0,
+    "fl oz": GALLON_ML / 128.0,
+    "pt": GALLON_ML / 8.0,
+    "qt": GALLON_ML / 4.0,
+    "gal": GALLON_ML,
+}
+"""Millilitres in each unit; pint, quart and gallon are those of the US."""
+
 MOST_M = 20.0
 """Longest length of a piece of furniture, m; above it a unit is wrong."""
 
@@ -42,6 +53,10 @@ _PART = re.compile(
     r"(?P<number>\d+[ -]+\d+/\d+|\d+/\d+|\d*[.,]?\d+)\s*"
     r"(?P<unit>mm|cm|m|inches|inch|in|feet|foot|ft|['′’\"″”])?\.?\s*"
 )
+_CONTENT = re.compile(
+    r"(\d{1,6}(?:[.,]\d{1,3})?)\s*(ml|cl|l|fl\.? ?oz|pt|qt|gal)\.?", re.IGNORECASE
+)
+_LITRE_THOUSANDS = re.compile(r"\d{1,3},\d{3}")
 _LONGEST_TEXT = 60
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
 _WORKS = "80 cm, 1.25 m, 1,25 m, 27 1/2 in or 2 ft 3 1/2 in works"
@@ -118,3 +133,25 @@ def _number(text: str, field: str, value: str) -> float:
         except ZeroDivisionError:
             raise InputError.at(field, value, "a fraction over 0 is none", "not_a_number") from None
     return float(text.replace(",", "."))
+
+
+def volume_ml(text: Any, field: str = "size") -> int:
+    """Content of a tin, whole millilitres.
+
+    Args:
+        text: a number with its unit, as "0.75 l", "250 ml", "1 qt" or "12 fl oz".
+        field: its place, for messages.
+
+    Raises:
+        InputError: not such a text, or one that a thousands comma makes ambiguous.
+
+    Source:
+        The US gallon of 231 cubic inches, 4 quarts, 8 pints, 128 fluid ounces (NIST Handbook 44,
+        appendix C; from memory).
+    """
+    match = _CONTENT.fullmatch(text.strip()) if isinstance(text, str) else None
+    if match is None or _LITRE_THOUSANDS.fullmatch(match[1]):
+        works = "0.75 l, 250 ml, 1 qt or 12 fl oz works"
+        raise InputError.at(field, text, f"is not the content of a tin; {works}", "not_a_number")
+    unit = match[2].lower().replace(".", "").replace("floz", "fl oz")
+    return round(float(match[1].replace(",", ".")) * MILLILITRES[unit])
