@@ -20,7 +20,7 @@ from jobs.small_jobs import small_job
 from showthrough.web.app import create_app
 from showthrough.web.body import parts_of, read_limited
 from showthrough.web.gate.connection import MOST_CONNECTIONS, PatientConnection
-from showthrough.web.gate.load import Limits, Share
+from showthrough.web.gate.load import Limits, Load, Share
 from web.serving import LONG, all_of, apart, connected, head, served_at
 
 PARTS = "multipart/form-data; boundary=x"
@@ -76,6 +76,16 @@ class Bench:
         while sorted(self.begun) != sorted(names) and time.monotonic() < until:
             time.sleep(0.01)
         assert sorted(self.begun) == sorted(names)
+
+    def until_waiting(self, count: int) -> None:
+        """Wait until so many uploads wait for their turn."""
+        layer: Any = self.app.middleware_stack
+        while not isinstance(layer, Load):
+            layer = layer.app
+        until = time.monotonic() + LONG
+        while len(layer._shares.jobs[True]._queue) != count and time.monotonic() < until:
+            time.sleep(0.01)
+        assert len(layer._shares.jobs[True]._queue) == count
 
 
 @contextmanager
@@ -286,7 +296,7 @@ def test_few_uploads_are_worked_on_at_once_in_their_order_and_others_pass():
             there.append(connection())
             asked(there[-1], "POST", f"/slow/{name}", PART % b"photo")
             made.until_begun(*"ab"[: len(there)])
-            time.sleep(0.05)  # so that each has come before the next
+            made.until_waiting(max(len(there) - 2, 0))  # each has come before the next
         light = connection()
         asked(light, "POST", "/api/predict", JOB, kind=JSON)
         assert status(all_of(light)) == 200
