@@ -33,7 +33,7 @@ _FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-_NAMES = ("chromium", "chromium-browser", "google-chrome")
+_NAMES = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
 
 
 def _cannot(reason: str) -> NoReturn:
