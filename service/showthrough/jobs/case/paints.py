@@ -232,67 +232,46 @@ def film_build(
     if not solids_stated:
         geometric_sds.append(USUAL_SOLIDS_GEOMETRIC_SD)
     geometric_sd, before = joint_geometric_sd(*geometric_sds), wet
-    if learned is not None:
-        moved = min(max(wet * math.exp(learned.log_factor), LEAST_WET_UM), MOST_WET_UM)
-        wet, geometric_sd = float(f"{moved:.3g}"), math.exp(learned.sigma)
     volume_solids /= 1.0 + application.thinning
     water = "water-borne furniture paint"
     can = "an aerosol's content, propellant included"
-    told = {"tool": "is usual", "stated": "is stated", "paint used": "the paint used makes"}
-    remarks = (
-        (
-            not solids_stated,
-            (
-                f"Volume solids {solids:.0%}: a default for {can if tool == 'aerosol' else water}; "
-                "the data sheet knows better."
-            ),
-        ),
-        (
-            use is not None and usual is not None,
-            (
-                f"{0.0 if usual is None else usual.part.value:.0%} of the paint used stays on the "
-                f"piece: a default for a {TOOLS[tool]}."
-            ),
-        ),
-        (
-            use is not None and use.g is not None and use.density_g_ml is None,
-            f"The wet paint weighs {USUAL_DENSITY_G_ML:g} g/ml: a default.",
-        ),
-        (
-            basis == "tool" and learned is None,
-            (
-                f"Wet film {wet:g} µm: a default for a {coat} coat with a {TOOLS[tool]}; a wet "
-                "film gauge, or the paint used over an area, knows better."
-            ),
-        ),
-        (
-            learned is not None,
-            (
-                f"Wet film {wet:g} µm, {from_jobs(0 if learned is None else learned.jobs)}, where "
-                f"{before:.3g} µm {told[basis]}."
-            ),
-        ),
-        (
-            application.thinning > 0.0,
-            (
-                f"Thinned by {application.thinning:.0%}, what is laid holds {volume_solids:.0%} "
-                "solids; the wet film is that of the thinned paint."
-            ),
-        ),
-        (
-            True,
-            (
-                f"Film varies by {application.evenness_cv:.0%} within one coat (one standard "
-                "deviation); the thinnest tenth decides."
-            ),
-        ),
-        (
-            True,
-            (
-                f"Sanding between coats takes {application.sanding_loss:.0%} of a coat, from its "
-                "high spots and not from the thinnest tenth."
-            ),
-        ),
+    assumed: list[str] = []
+    if not solids_stated:
+        assumed.append(
+            f"Volume solids {solids:.0%}: a default for {can if tool == 'aerosol' else water}; "
+            "the data sheet knows better."
+        )
+    if use is not None and usual is not None:
+        assumed.append(
+            f"{usual.part.value:.0%} of the paint used stays on the piece: a default for a "
+            f"{TOOLS[tool]}."
+        )
+    if use is not None and use.g is not None and use.density_g_ml is None:
+        assumed.append(f"The wet paint weighs {USUAL_DENSITY_G_ML:g} g/ml: a default.")
+    if learned is not None:
+        moved = min(max(wet * math.exp(learned.log_factor), LEAST_WET_UM), MOST_WET_UM)
+        wet, geometric_sd = float(f"{moved:.3g}"), math.exp(learned.sigma)
+        told = {"tool": "is usual", "stated": "is stated", "paint used": "the paint used makes"}
+        assumed.append(
+            f"Wet film {wet:g} µm, {from_jobs(learned.jobs)}, where {before:.3g} µm {told[basis]}."
+        )
+    elif basis == "tool":
+        assumed.append(
+            f"Wet film {wet:g} µm: a default for a {coat} coat with a {TOOLS[tool]}; a wet film "
+            "gauge, or the paint used over an area, knows better."
+        )
+    if application.thinning > 0.0:
+        assumed.append(
+            f"Thinned by {application.thinning:.0%}, what is laid holds {volume_solids:.0%} "
+            "solids; the wet film is that of the thinned paint."
+        )
+    assumed.append(
+        f"Film varies by {application.evenness_cv:.0%} within one coat (one standard deviation); "
+        "the thinnest tenth decides."
+    )
+    assumed.append(
+        f"Sanding between coats takes {application.sanding_loss:.0%} of a coat, from its high "
+        "spots and not from the thinnest tenth."
     )
     build = FilmBuild(
         wet,
@@ -312,7 +291,7 @@ def film_build(
         sanding_loss=application.sanding_loss,
         basis=basis if learned is None else "finished jobs",
     )
-    return build, shown, [remark for holds, remark in remarks if holds]
+    return build, shown, assumed
 
 
 def owned_paints(
