@@ -14,9 +14,10 @@ import pytest
 
 from doors.doors import run
 from jobs.small_jobs import small_job, toml_of
-from showthrough import __version__, predict
+from showthrough import __version__, plan, predict
 from showthrough.cli import commands as command_module
 from showthrough.cli.main import _parser
+from showthrough.errors import ProblemList
 
 
 def commands():
@@ -286,3 +287,36 @@ def test_ctrl_c_ends_without_a_traceback(monkeypatch):
     monkeypatch.setattr(command_module, "job_from_line", interrupted)
     code, out, err = run("predict", "a3b84c", "6b4a2a")
     assert (code, out, err) == (128 + signal.SIGINT, "", "")
+
+
+def test_what_is_said_on_the_line_is_said_of_the_job(tmp_path):
+    path = tmp_path / "job.toml"
+    job = small_job(area_m2=2.0, money={"currency": "EUR", "labour_per_hour": "25"})
+    path.write_text(toml_of(job), encoding="utf-8")
+    code, out, _ = run("plan", path, "--json", "--by", "money")
+    expected = plan({**job, "rank_by": "money"})
+    assert code == 0
+    assert json.loads(out)["way_costs"] == json.loads(expected.model_dump_json())["way_costs"] != []
+    code, out, _ = run("predict", "a3b84c", "6b4a2a", "--json", "--ground", "varnish")
+    surface = [{"colour": "6b4a2a", "ground": "varnish"}]
+    answer = predict({"topcoat": {"colour": "a3b84c"}, "surface": surface})
+    assert (code, json.loads(out)) == (0, json.loads(answer.model_dump_json()))
+
+
+def test_an_option_on_a_table_that_is_none_is_told_by_the_table(tmp_path):
+    path = tmp_path / "job.toml"
+    text = 'application = "brush"\n[topcoat]\ncolour = "a3b84c"\n[[surface]]\ncolour = "6b4a2a"\n'
+    path.write_text(text, encoding="utf-8")
+    code, out, err = run("predict", path, "--tool", "roller")
+    assert (code, out) == (2, "")
+    assert "application" in err
+
+
+def test_what_was_noted_hides_no_other_error():
+    def faulty():
+        with ProblemList() as wrong:
+            wrong.add("field", 1, "noted before")
+            raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        faulty()
