@@ -205,3 +205,22 @@ def test_no_count_has_no_calendar():
     assert whole(job).days is None
     with pytest.raises(InputError, match="does not hold"):
         calendar(job, now=NOW)
+
+
+@pytest.mark.parametrize(
+    ("said", "sound", "wrong"),
+    [
+        ("recoat_h", 1440, 1441),
+        ("handle_h", 1440, 1441),
+        ("cure_d", 180, 181),
+        ("label_film_um", 1000, 1001),
+        ("least_c", -20, -21),
+        ("least_c", 40, 41),
+        ("recoat_h", 0.5, 0),
+    ],
+)
+def test_what_a_label_says_has_bounds_that_are_told(said, sound, wrong):
+    whole(small_job(area_m2=1.0, paint={said: sound}))
+    with pytest.raises(InputError) as caught:
+        whole(small_job(area_m2=1.0, paint={said: wrong}))
+    assert [p.field for p in caught.value.problems] == [f"topcoat.{said}"]
