@@ -253,3 +253,12 @@ def test_the_page_shows_the_facts_that_a_link_holds():
         chosen = page.all("input", lambda e: "checked" in e.attrs)
         chosen += page.all("option", lambda e: "selected" in e.attrs)
         assert said in {e.attrs["value"] for e in chosen}
+
+
+def test_a_usual_transfer_makes_the_film_from_paint_used_less_sure():
+    use = {"paint_used": {"ml": 200, "area_m2": 2.0}, "tool": "spray"}
+    usual = predict(small_job(application=use)).film
+    share = usual.wet_film_um / 100.0  # 200 ml over 2 m2 are 100 um
+    stated = predict(small_job(application={**use, "transfer_efficiency": share})).film
+    assert stated.wet_film_um == pytest.approx(usual.wet_film_um)
+    assert stated.spread < usual.spread
