@@ -13,6 +13,7 @@ from showthrough.errors import ImageError, InputError
 from showthrough.photo.calibrate.balance import Card
 from showthrough.photo.calibrate.chart_fit import lab_of_linear
 from showthrough.photo.patches.regions import propose_patches
+from showthrough.photo.patches.shapes import outlines
 from showthrough.photo.picture.load import load_picture
 from showthrough.photo.place import Region
 
@@ -114,6 +115,14 @@ def test_outlines_drawn_by_the_even_odd_rule_cover_the_patch():
             drawn[window.rows, window.columns] ^= window.inside
         mask = found.mask(index, (WIDTH, HEIGHT))
         assert (drawn & mask).sum() / (drawn | mask).sum() > 0.9
+
+
+def test_small_pieces_of_a_patch_are_outlined_and_specks_are_not():
+    mask = np.zeros((200, 300), dtype=bool)
+    mask[20:120, 20:220] = True
+    mask[150:158, 40:48] = True  # 64 pixels: twice the least
+    mask[150:153, 100:103] = True
+    assert len(outlines(mask)) == 2
 
 
 def test_names_tell_grain_filler_and_old_paint_apart():

@@ -15,6 +15,7 @@ from jobs.small_jobs import patch, small_job
 from showthrough import InputError, plan
 from showthrough.errors import StaleError, UnknownError
 from showthrough.records.store.kept import jobs
+from showthrough.records.store.kept.customers import add_customer, listed_customers
 from showthrough.records.store.opening.opened import open_store
 
 EXAMPLE = tomllib.loads(
@@ -187,3 +188,12 @@ def test_jobs_are_counted_as_they_are_listed(store):
             found = jobs.listed(store, words, state=state)
             assert jobs.counted(store, words, state=state) == len(found)
             assert jobs.listed(store, words, state=state, most=1) == found[:1]
+
+
+def test_of_two_customers_of_a_name_none_is_guessed_and_no_third_is_made(store):
+    for _ in range(2):
+        add_customer(store, "Ida Invented")
+    with pytest.raises(UnknownError, match="give a number: 1, 2"):
+        jobs.add(store, JOB, customer="ida invented")
+    assert len(listed_customers(store)) == 2
+    assert jobs.add(store, JOB, customer="Ida Other").customer == "Ida Other"
